@@ -1,0 +1,1 @@
+//! Pure: YAML text becomes figures, materials, checklists and the shop card.

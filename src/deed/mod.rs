@@ -1,0 +1,1 @@
+//! Pure: what can be written in a journal.

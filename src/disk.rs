@@ -1,0 +1,1 @@
+//! The only door to files: append, sync, replace, lock, read.

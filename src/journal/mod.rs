@@ -1,0 +1,1 @@
+//! Lines on disk: append, seal, verify, torn end.

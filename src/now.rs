@@ -1,0 +1,1 @@
+//! The only reader of time: wall time, fixed time, sped time.

@@ -1,0 +1,1 @@
+//! Pure: looks ahead.

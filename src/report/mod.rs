@@ -1,0 +1,1 @@
+//! Pages made from a standing, never from the screen.

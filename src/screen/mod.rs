@@ -1,0 +1,1 @@
+//! The terminal: events, keys, look, and one file per screen.

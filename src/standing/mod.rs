@@ -1,0 +1,1 @@
+//! Pure: decides and replays; gates and clocks.

@@ -1,0 +1,1 @@
+//! The only thing that is printed as an error: what, where, what to do.

@@ -1,0 +1,3 @@
+//! The one bench program.
+
+fn main() {}

@@ -1,0 +1,1 @@
+//! The one test program. `tidy` fails if a file of this folder is not listed here.
