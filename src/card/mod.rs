@@ -1,1 +1,40 @@
-//! Pure: YAML text becomes figures, materials, checklists and the shop card.
+//! Pure: YAML text becomes the cards of a shop. A card is what people write; the program
+//! never writes one back. Start reading at [`Cards`], then [`Checklist`].
+//!
+//! Every type here denies unknown fields, so that a slip of the pen is a flaw with a place
+//! and not a silent nothing.
+
+mod checklist;
+mod figure;
+mod hours;
+mod material;
+mod measure;
+mod shop;
+
+use std::collections::BTreeMap;
+
+pub use checklist::{
+    Branch, Caution, Checklist, Coats, Condition, Effect, Fault, GateAsk, GateKind, Grid, Hold,
+    Mix, Need, Record, Scope, StartClock, Step, Until, When, WordScale,
+};
+pub use figure::{Figure, Finish, Joint, JointRow, Panel, Path, RouteStop, Wear, Zone};
+pub use hours::{Hour, OpenHours, Span};
+pub use material::{
+    Basis, ClockName, CureHours, GloveFigure, Lot, Material, MaterialKind, PotLifePoint, Ratio,
+    RecoatHours, SizeClass, Strength,
+};
+pub use measure::Measure;
+pub use shop::{Emergency, Mark, Person, Room, Shop, Units};
+
+/// All cards of one shop, each under its id.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Cards {
+    /// The shop card.
+    pub shop: Shop,
+    /// Figure cards by figure id.
+    pub figures: BTreeMap<String, Figure>,
+    /// Material cards by material id.
+    pub materials: BTreeMap<String, Material>,
+    /// Checklists by id, the shop's own over the built-in ones.
+    pub checklists: BTreeMap<String, Checklist>,
+}

@@ -1,0 +1,158 @@
+//! A figure card: what the figure is, its zones, joints, panels and its route.
+
+use chrono::NaiveDate;
+use serde::{Deserialize, Serialize};
+
+/// One carved object in care.
+#[derive(Debug, Clone, PartialEq, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Figure {
+    /// Short name, the folder's name.
+    pub id: String,
+    /// Name as a person says it.
+    pub name: String,
+    /// The owner's reference.
+    pub owner_reference: String,
+    /// What the figure is for: ridden, shown, worship.
+    pub purpose: String,
+    /// Wood species, a name known to the movement table if possible.
+    pub wood: String,
+    /// How it is built: laminated, hollow body, solid.
+    pub build: String,
+    /// Height, length, width in millimetres.
+    pub size_mm: [f64; 3],
+    /// Date promised to the owner.
+    pub promised: Option<NaiveDate>,
+    /// The room it stands in at first; a journal line moves it.
+    pub room: String,
+    /// Zones of its surface.
+    pub zones: Vec<Zone>,
+    /// Joints.
+    pub joints: Vec<Joint>,
+    /// Panels of leaf.
+    pub panels: Vec<Panel>,
+    /// The operations it goes through, in order.
+    pub route: Vec<RouteStop>,
+}
+
+/// A named part of the surface.
+#[derive(Debug, Clone, PartialEq, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Zone {
+    /// Short name, such as `body-near`.
+    pub id: String,
+    /// Name as a person says it.
+    pub name: String,
+    /// Treatment path.
+    pub path: Path,
+    /// Area measured flat, square metres.
+    pub area_m2: f64,
+    /// Surface factor of the carving: 1.15 low, 1.3 medium, 1.6 deep relief (common practice).
+    pub relief: f64,
+    /// What it gets in the end.
+    pub finish: Finish,
+    /// Whether hands, seat or feet wear it.
+    pub wear: Wear,
+}
+
+/// Chosen attitude for a zone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Path {
+    /// Uncover and show an old layer.
+    Keep,
+    /// Isolate the old layer and paint over it.
+    Cover,
+    /// Strip, repair, repaint to the recorded scheme.
+    Copy,
+    /// Untouched witness patch: no operation may be started on it.
+    #[default]
+    Leave,
+}
+
+/// What a zone gets in the end.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Finish {
+    /// Paint under varnish.
+    #[default]
+    Paint,
+    /// Gold leaf.
+    Gold,
+    /// Aluminium leaf, sealed.
+    Aluminium,
+    /// Bare or waxed wood.
+    Wood,
+}
+
+/// Whether a zone is worn by use.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Wear {
+    /// Not touched in use.
+    #[default]
+    None,
+    /// Touched, sat on, stepped on: more coats.
+    Worn,
+}
+
+/// A numbered meeting of two parts.
+#[derive(Debug, Clone, PartialEq, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Joint {
+    /// Number, such as `J3`.
+    pub id: String,
+    /// What meets what.
+    pub between: String,
+    /// The zones its seam runs through.
+    pub zones: Vec<String>,
+    /// Length of the glue line, millimetres.
+    pub length_mm: f64,
+    /// Width of the glued face, millimetres.
+    pub width_mm: f64,
+    /// Carries load in use.
+    pub loaded: bool,
+    /// Gap rows known from an earlier visit; the bench's own readings come before these.
+    pub gaps: Vec<JointRow>,
+}
+
+/// One row of gap readings across a joint.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct JointRow {
+    /// Distance from the first end, millimetres.
+    pub at_mm: f64,
+    /// Readings across, millimetres.
+    pub mm: Vec<f64>,
+}
+
+/// An area sized and leafed in one go.
+#[derive(Debug, Clone, PartialEq, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Panel {
+    /// Short name, such as `breast-strap`.
+    pub id: String,
+    /// Name as a person says it.
+    pub name: String,
+    /// The zone it lies in.
+    pub zone: String,
+    /// Area measured flat, square metres.
+    pub area_m2: f64,
+    /// Surface factor of the carving.
+    pub relief: f64,
+    /// Waste on top, percent (common practice: flats 10, mouldings 15–20, ornament 30–50).
+    pub waste_percent: f64,
+    /// Material card of the leaf.
+    pub leaf: String,
+}
+
+/// One stop of the route.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct RouteStop {
+    /// Checklist id.
+    pub operation: String,
+    /// Zones, joints or panels it is walked on; empty means all of its scope that apply.
+    #[serde(default)]
+    pub on: Vec<String>,
+}

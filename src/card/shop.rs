@@ -1,0 +1,105 @@
+//! The shop card: rooms, people, hours, emergency lines.
+
+use serde::{Deserialize, Serialize};
+
+use super::OpenHours;
+
+/// The shop.
+#[derive(Debug, Clone, PartialEq, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Shop {
+    /// Name over the door.
+    pub name: String,
+    /// Units shown.
+    pub units: Units,
+    /// Time zone by its database name; empty means the machine's.
+    pub time_zone: String,
+    /// A practice shop: a fixed or sped clock may write to it.
+    pub practice: bool,
+    /// Opening hours by day of the week.
+    pub open: OpenHours,
+    /// Rooms.
+    pub rooms: Vec<Room>,
+    /// People and what they may do.
+    pub people: Vec<Person>,
+    /// Emergency lines; empty ones are shown as SET YOUR NUMBER.
+    pub emergency: Emergency,
+    /// Resolution of the mixing balance, grams.
+    pub balance_g: f64,
+}
+
+/// Units on the screen. Journals are always metric.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Units {
+    /// Metric.
+    #[default]
+    Metric,
+    /// Inches, °F, ounces.
+    Inch,
+}
+
+/// A room.
+#[derive(Debug, Clone, PartialEq, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Room {
+    /// Short name.
+    pub id: String,
+    /// Name as a person says it.
+    pub name: String,
+    /// Volume of air, cubic metres.
+    pub volume_m3: f64,
+    /// Air changes per hour with the fan on.
+    pub air_changes_per_h: f64,
+    /// Rooms it shares air with.
+    pub shares_air_with: Vec<String>,
+}
+
+/// A person.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Person {
+    /// Short name used in journals.
+    pub id: String,
+    /// Name.
+    pub name: String,
+    /// Trade as a word.
+    pub trade: String,
+    /// What this person may do.
+    pub marks: Vec<Mark>,
+}
+
+/// What a person may do.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Mark {
+    /// Anybody.
+    #[default]
+    Any,
+    /// Surveys, photographs, layer study.
+    Study,
+    /// Strippers and washes.
+    Strip,
+    /// Joints, epoxy, splices, fills.
+    Join,
+    /// Primer, colour, varnish.
+    Paint,
+    /// Size and leaf.
+    Gild,
+    /// Signs hold points, answers deviations.
+    Sign,
+    /// May be the second person of an overrule.
+    Overrule,
+}
+
+/// Emergency lines, as the shop set them.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Emergency {
+    /// Ambulance and fire.
+    pub ambulance: String,
+    /// Poison information.
+    pub poison: String,
+    /// The shop's doctor.
+    pub doctor: String,
+}
