@@ -4,11 +4,21 @@
 //! source, and one worked example. Outside its limits a sum refuses and names the limits;
 //! it never extrapolates quietly. Start reading at [`Estimate`] and [`quantity`].
 
+pub mod equivalent;
 mod estimate;
+pub mod limits;
+pub mod pot_life;
 pub mod quantity;
+pub mod tack;
+pub mod trace;
 
+pub use equivalent::{Pace, Stalled, equivalent_hours, hours_until};
 pub use estimate::Estimate;
+pub use limits::OutOfRange;
+pub use pot_life::{PotLifeRefusal, SheetPoint, promise};
 pub use quantity::{
     Celsius, Grams, Hours, Litres, Micrometres, Millilitres, Millimetres, Minutes, Percent,
     SquareMetres,
 };
+pub use tack::{Air, LeafPlace, SizeClass, SizeTimes, Tack, TackRefusal, tack};
+pub use trace::{Gap, Trace, TraceFlaw};
