@@ -9,8 +9,8 @@ use super::House;
 use crate::card::{ClockName, CureHours, PotLifePoint, RecoatHours, SizeClass};
 use crate::deed::{Attended, ClockRule, Place, Use, Work};
 use crate::reckon::{
-    Celsius, Estimate, Grams, Hours, Minutes, Pace, Percent, SheetPoint, SizeTimes, TackAir,
-    Trace, hours_until, pot_life, tack,
+    Celsius, Estimate, Grams, Hours, Minutes, Pace, Percent, SheetPoint, SizeTimes, Trace,
+    hours_until, promise, tack,
 };
 
 /// A clock as it stands at a moment.
@@ -338,7 +338,7 @@ fn pot_life_times(
             temperature: Celsius(point.temp_c),
         })
         .collect();
-    match pot_life(&points, Grams(grams), Celsius(hottest)) {
+    match promise(&points, Grams(grams), Celsius(hottest)) {
         Ok(promise) => Times::before(&unread(promise.map(Hours::from), traces.read)),
         Err(refusal) => Times::unknown(refusal),
     }
@@ -450,7 +450,7 @@ fn tack_times(
         Hours(dead.late - ready.late),
     ];
     let size = SizeTimes::new(three(ready), leaf).unwrap_or_else(|_unusual| class_times(class));
-    let at = |trace| tack(&size, leaf_place(place), TackAir { trace, humidity }, Hours(0.0));
+    let at = |trace| tack(&size, leaf_place(place), crate::reckon::Air { trace, humidity }, Hours(0.0));
     match (at(&traces.hot), at(&traces.likely), at(&traces.cold)) {
         (Ok(hot), Ok(likely), Ok(cold)) => Times {
             opens: Some(cold.ready.wait_until().0),
