@@ -5,10 +5,16 @@
 //! it never extrapolates quietly. Start reading at [`Estimate`] and [`quantity`].
 
 mod estimate;
+pub mod limits;
+pub mod moisture;
 pub mod quantity;
+pub mod quantity_text;
 
 pub use estimate::Estimate;
+pub use limits::{Limits, SumTrouble};
 pub use quantity::{
-    Celsius, Grams, Hours, Litres, Micrometres, Millilitres, Millimetres, Minutes, Percent,
-    SquareMetres,
+    Celsius, CubicMetres, CubicMetresPerMinute, Grams, GramsPerMillilitre, Hours, Litres,
+    Micrometres, Millilitres, Millimetres, Minutes, PartsPerMillion, Percent, SquareMetres,
+    SquareMetresPerLitre,
 };
+pub use quantity_text::{Measured, QuantityTrouble, Unit, nearest, read};
