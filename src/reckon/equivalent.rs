@@ -2,7 +2,7 @@
 //! shop counts for more than an hour in a cold one. Start reading at [`equivalent_hours`];
 //! a [`Pace`] says how much faster or slower, and on which safe side.
 
-use super::limits::{Limits, OutOfRange};
+use super::limits::{Limits, SumTrouble};
 use super::{Celsius, Hours, Trace};
 use thiserror::Error;
 
@@ -13,7 +13,7 @@ pub const FACTOR: Limits = Limits {
     quantity: "factor per 10 °C",
     low: 1.0,
     high: 4.0,
-    unit: "times",
+    unit: "×",
     reason: "no oil and no epoxy of this trade is known to change more",
 };
 
@@ -51,16 +51,16 @@ impl Pace {
     /// Returns the plain law with one factor: for the likely bound.
     ///
     /// # Errors
-    /// [`OutOfRange`] outside [`FACTOR`] or [`REFERENCE`].
-    pub fn even(reference: Celsius, q10: f64) -> Result<Self, OutOfRange> {
+    /// [`SumTrouble::Outside`] outside [`FACTOR`] or [`REFERENCE`].
+    pub fn even(reference: Celsius, q10: f64) -> Result<Self, SumTrouble> {
         Self::checked(reference, q10, q10)
     }
 
     /// Returns the fastest edge of a band of factors: for what must be done **before**.
     ///
     /// # Errors
-    /// [`OutOfRange`] outside [`FACTOR`] or [`REFERENCE`].
-    pub fn fastest(reference: Celsius, band: (f64, f64)) -> Result<Self, OutOfRange> {
+    /// [`SumTrouble::Outside`] outside [`FACTOR`] or [`REFERENCE`].
+    pub fn fastest(reference: Celsius, band: (f64, f64)) -> Result<Self, SumTrouble> {
         Self::checked(reference, band.0.min(band.1), band.0.max(band.1))
     }
 
@@ -70,8 +70,8 @@ impl Pace {
     /// at it.
     ///
     /// # Errors
-    /// [`OutOfRange`] outside [`FACTOR`] or [`REFERENCE`].
-    pub fn slowest(reference: Celsius, band: (f64, f64)) -> Result<Self, OutOfRange> {
+    /// [`SumTrouble::Outside`] outside [`FACTOR`] or [`REFERENCE`].
+    pub fn slowest(reference: Celsius, band: (f64, f64)) -> Result<Self, SumTrouble> {
         let pace = Self::checked(reference, band.0.max(band.1), band.0.min(band.1))?;
         Ok(Self {
             stall: COLD_STALL.0,
@@ -98,7 +98,7 @@ impl Pace {
         }
     }
 
-    fn checked(reference: Celsius, colder: f64, hotter: f64) -> Result<Self, OutOfRange> {
+    fn checked(reference: Celsius, colder: f64, hotter: f64) -> Result<Self, SumTrouble> {
         Ok(Self {
             reference: REFERENCE.hold(reference.0)?,
             colder: FACTOR.hold(colder)?,
@@ -132,6 +132,15 @@ pub struct Stalled {
     pub missing_h: f64,
     /// Above which temperature it goes on.
     pub needs: f64,
+}
+
+impl From<Stalled> for SumTrouble {
+    fn from(stalled: Stalled) -> Self {
+        Self::Contradiction {
+            what: stalled.to_string(),
+            remedy: "warm the room, or ask again with a warmer one",
+        }
+    }
 }
 
 /// Returns the hours at the reference that the hours between `from` and `to` are worth.

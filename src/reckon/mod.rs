@@ -7,18 +7,22 @@
 pub mod equivalent;
 mod estimate;
 pub mod limits;
+pub mod moisture;
 pub mod pot_life;
 pub mod quantity;
+pub mod quantity_text;
 pub mod tack;
 pub mod trace;
 
 pub use equivalent::{Pace, Stalled, equivalent_hours, hours_until};
 pub use estimate::Estimate;
-pub use limits::OutOfRange;
-pub use pot_life::{PotLifeRefusal, SheetPoint, promise};
+pub use limits::{Limits, SumTrouble};
+pub use pot_life::{SheetPoint, promise};
 pub use quantity::{
-    Celsius, Grams, Hours, Litres, Micrometres, Millilitres, Millimetres, Minutes, Percent,
-    SquareMetres,
+    Celsius, CubicMetres, CubicMetresPerMinute, Grams, GramsPerMillilitre, Hours, Litres,
+    Micrometres, Millilitres, Millimetres, Minutes, PartsPerMillion, Percent, SquareMetres,
+    SquareMetresPerLitre,
 };
-pub use tack::{Air, LeafPlace, SizeClass, SizeTimes, Tack, TackRefusal, tack};
+pub use quantity_text::{Measured, QuantityTrouble, Unit, nearest, read};
+pub use tack::{Air, LeafPlace, SizeClass, SizeTimes, Tack, tack};
 pub use trace::{Gap, Trace, TraceFlaw};

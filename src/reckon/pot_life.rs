@@ -2,9 +2,8 @@
 //! mass and one temperature. A do-before sum: its early bound is the only promise. It never
 //! models a reaction; it takes published rules of the trade on their safe side.
 
-use super::limits::{Limits, OutOfRange};
+use super::limits::{Limits, SumTrouble};
 use super::{Celsius, Estimate, Grams, Minutes};
-use thiserror::Error;
 
 /// Temperatures for which a pot life is promised. The trade's printed table runs from 14 °C
 /// to 34 °C; below 5 °C many mixes stall, above 40 °C nothing can be promised (*from memory*).
@@ -67,6 +66,13 @@ const GALLON_MIN: f64 = 5.0;
 /// How many times the sheet's mass the printed table reaches: 400 g for a sheet of 100 g.
 const TABLE_REACH: f64 = 4.0;
 
+/// The card of the material has no statement of its sheet.
+const NO_SHEET: SumTrouble = SumTrouble::TooFew {
+    what: "pot lives of the data sheet",
+    given: 0,
+    needed: 1,
+};
+
 /// One statement of a data sheet: so many minutes, for so much in the cup, at such a warmth.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SheetPoint {
@@ -76,17 +82,6 @@ pub struct SheetPoint {
     pub grams: Grams,
     /// The temperature for which it states it.
     pub temperature: Celsius,
-}
-
-/// Why no pot life is promised.
-#[derive(Debug, Clone, PartialEq, Error)]
-pub enum PotLifeRefusal {
-    /// The card of the material has no statement of its sheet.
-    #[error("no pot life is known: copy minutes, grams and temperature from the data sheet")]
-    NoSheet,
-    /// A number lies outside the limits.
-    #[error(transparent)]
-    Outside(#[from] OutOfRange),
 }
 
 /// Returns how long a cup of `grams` at `temperature` lives, from the statements of its sheet.
@@ -109,7 +104,7 @@ pub enum PotLifeRefusal {
 /// articles on epoxy for factor and gallon; the rules are *common practice*.
 ///
 /// # Errors
-/// [`PotLifeRefusal`] when the sheet says nothing or a number lies outside its limits.
+/// [`SumTrouble::TooFew`] when the sheet says nothing, [`SumTrouble::Outside`] when a number lies outside its limits.
 ///
 /// The trade's table for 25 min at 22 °C and 100 g prints 13 (likely 15) for 200 g at 26 °C:
 /// ```
@@ -123,13 +118,13 @@ pub enum PotLifeRefusal {
 /// assert_eq!(cup.do_before().0.round(), 13.0);
 /// assert_eq!(cup.likely().0.round(), 15.0);
 /// assert_eq!(cup.because(), "25 min on the sheet, 13 because 26 °C and 200 g");
-/// # Ok::<(), knuckle::reckon::PotLifeRefusal>(())
+/// # Ok::<(), knuckle::reckon::SumTrouble>(())
 /// ```
 pub fn promise(
     sheet: &[SheetPoint],
     grams: Grams,
     temperature: Celsius,
-) -> Result<Estimate<Minutes>, PotLifeRefusal> {
+) -> Result<Estimate<Minutes>, SumTrouble> {
     TEMPERATURE.hold(temperature.0)?;
     MASS.hold(grams.0)?;
     for point in sheet {
@@ -146,7 +141,7 @@ pub fn promise(
         .fold(f64::INFINITY, f64::min);
     let nearest = carried
         .min_by(|a, b| a.distance.total_cmp(&b.distance))
-        .ok_or(PotLifeRefusal::NoSheet)?;
+        .ok_or(NO_SHEET)?;
     Ok(Estimate::new(
         Minutes(early),
         Minutes(nearest.likely),
@@ -230,7 +225,7 @@ fn round_tenth(value: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::{PotLifeRefusal, SheetPoint, promise};
+    use super::{NO_SHEET, SheetPoint, promise};
     use crate::reckon::{Celsius, Grams, Minutes};
 
     fn point(minutes: f64, grams: f64, temperature: f64) -> SheetPoint {
@@ -272,10 +267,7 @@ mod tests {
     #[test]
     fn it_refuses_with_the_limits_named() {
         let sheet = [point(25.0, 100.0, 22.0)];
-        assert_eq!(
-            promise(&[], Grams(100.0), Celsius(22.0)),
-            Err(PotLifeRefusal::NoSheet)
-        );
+        assert_eq!(promise(&[], Grams(100.0), Celsius(22.0)), Err(NO_SHEET));
         assert_eq!(
             promise(&sheet, Grams(100.0), Celsius(45.0))
                 .unwrap_err()

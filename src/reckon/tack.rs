@@ -2,10 +2,9 @@
 //! because edges dry first and hollows last. *Ready* is waited for, *dead* is done before.
 //! It never knows a leaf or a gilder's hours; those are planned with what it returns.
 
-use super::equivalent::{Pace, Stalled, hours_until};
-use super::limits::{Limits, OutOfRange};
+use super::equivalent::{Pace, hours_until};
+use super::limits::{Limits, SumTrouble};
 use super::{Celsius, Estimate, Hours, Percent, Trace};
-use thiserror::Error;
 
 /// The temperature at which the times of sizes are stated.
 pub const REFERENCE: Celsius = Celsius(20.0);
@@ -100,9 +99,9 @@ impl SizeTimes {
     /// each early, likely, late, in any order.
     ///
     /// # Errors
-    /// [`OutOfRange`] when one lies outside [`SIZE_HOURS`].
-    pub fn new(ready: [Hours; 3], leaf: [Hours; 3]) -> Result<Self, OutOfRange> {
-        let sorted = |hours: [Hours; 3]| -> Result<[f64; 3], OutOfRange> {
+    /// [`SumTrouble::Outside`] when one lies outside [`SIZE_HOURS`].
+    pub fn new(ready: [Hours; 3], leaf: [Hours; 3]) -> Result<Self, SumTrouble> {
+        let sorted = |hours: [Hours; 3]| -> Result<[f64; 3], SumTrouble> {
             for hour in hours {
                 SIZE_HOURS.hold(hour.0)?;
             }
@@ -147,17 +146,6 @@ pub struct Tack {
     pub dead: Estimate<Hours>,
 }
 
-/// Why no time can be given for a laying.
-#[derive(Debug, Clone, PartialEq, Error)]
-pub enum TackRefusal {
-    /// A number lies outside its limits.
-    #[error(transparent)]
-    Outside(#[from] OutOfRange),
-    /// The room stays too cold.
-    #[error("the size does not come to tack: {0}")]
-    Stalled(#[from] Stalled),
-}
-
 /// Returns when size laid at the hour `laid` of the air's trace is ready and dead.
 ///
 /// Formula: the hour at which the [`equivalent hours`](super::equivalent_hours) since laying
@@ -169,7 +157,7 @@ pub enum TackRefusal {
 /// the classes and constants.
 ///
 /// # Errors
-/// [`TackRefusal`] when the humidity is none, or the room stays too cold for the late bound.
+/// [`SumTrouble`] when the humidity is outside 0–100 %, or the room stays too cold for the late bound.
 ///
 /// A size of 12 h at 20 °C in a shop at 14 °C: 18.2 h (own table of the trade, factor 2):
 /// ```
@@ -187,7 +175,7 @@ pub fn tack(
     place: LeafPlace,
     air: Air<'_>,
     laid: Hours,
-) -> Result<Tack, TackRefusal> {
+) -> Result<Tack, SumTrouble> {
     let factors = factors(place, air.humidity)?;
     let ready = size.ready;
     let dead = [0, 1, 2].map(|bound| {
@@ -200,7 +188,7 @@ pub fn tack(
     })
 }
 
-fn factors(place: LeafPlace, humidity: Option<Percent>) -> Result<[f64; 3], OutOfRange> {
+fn factors(place: LeafPlace, humidity: Option<Percent>) -> Result<[f64; 3], SumTrouble> {
     let [early, likely, late] = match place {
         LeafPlace::Edge | LeafPlace::Flat => [1.0, 1.0, 1.0],
         LeafPlace::Hollow => [1.0, HOLLOW, HOLLOW],
@@ -230,8 +218,8 @@ fn over_the_trace(
     [early_factor, likely_factor, late_factor]: [f64; 3],
     air: Air<'_>,
     laid: Hours,
-) -> Result<Estimate<Hours>, TackRefusal> {
-    let after = |pace: Pace, need: f64| -> Result<Hours, TackRefusal> {
+) -> Result<Estimate<Hours>, SumTrouble> {
+    let after = |pace: Pace, need: f64| -> Result<Hours, SumTrouble> {
         let at = hours_until(air.trace, &pace, laid, Hours(need))?;
         Ok(Hours(at.0 - laid.0))
     };

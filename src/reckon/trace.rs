@@ -2,7 +2,7 @@
 //! temperature was at any moment and where the thermometer was silent too long. It knows
 //! hours from a start that its caller chose, never a time of day.
 
-use super::limits::{Limits, OutOfRange};
+use super::limits::{Limits, SumTrouble};
 use super::{Celsius, Hours};
 use thiserror::Error;
 
@@ -46,8 +46,17 @@ pub enum TraceFlaw {
         /// Which reading, counted from 1.
         place: usize,
         /// The limits that were left.
-        source: OutOfRange,
+        source: SumTrouble,
     },
+}
+
+impl From<TraceFlaw> for SumTrouble {
+    fn from(flaw: TraceFlaw) -> Self {
+        Self::Contradiction {
+            what: flaw.to_string(),
+            remedy: "give the readings in order, each with its hour and its temperature",
+        }
+    }
 }
 
 /// A silence of the thermometer between two readings.
