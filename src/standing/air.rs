@@ -42,7 +42,12 @@ pub(super) struct Traces {
 
 /// Returns the readings of a room up to a moment, oldest first.
 fn log<'a>(house: House<'a>, room: &str, now: DateTime<FixedOffset>) -> &'a [AirReading] {
-    let all = house.standing.shop.air.get(room).map_or(&[][..], Vec::as_slice);
+    let all = house
+        .standing
+        .shop
+        .air
+        .get(room)
+        .map_or(&[][..], Vec::as_slice);
     let until = all.partition_point(|reading| reading.at <= now);
     all.get(..until).unwrap_or_default()
 }
@@ -82,9 +87,15 @@ pub(super) fn traces(
         Trace::new(points).ok()
     };
     Some(Traces {
-        hot: build(|t| t.hottest_in_gaps(SILENCE_H), |all| all.iter().copied().fold(f64::MIN, f64::max))?,
+        hot: build(
+            |t| t.hottest_in_gaps(SILENCE_H),
+            |all| all.iter().copied().fold(f64::MIN, f64::max),
+        )?,
         likely: build(Clone::clone, middle)?,
-        cold: build(|t| t.coldest_in_gaps(SILENCE_H), |all| all.iter().copied().fold(f64::MAX, f64::min))?,
+        cold: build(
+            |t| t.coldest_in_gaps(SILENCE_H),
+            |all| all.iter().copied().fold(f64::MAX, f64::min),
+        )?,
         read: true,
     })
 }
@@ -147,7 +158,10 @@ fn hours_apart_by_the_clock(a: DateTime<FixedOffset>, b: DateTime<FixedOffset>) 
 
 /// Returns the hours from one moment to another.
 pub(super) fn hours_between(from: DateTime<FixedOffset>, to: DateTime<FixedOffset>) -> Hours {
-    #[expect(clippy::cast_precision_loss, reason = "milliseconds of centuries fit in a double")]
+    #[expect(
+        clippy::cast_precision_loss,
+        reason = "milliseconds of centuries fit in a double"
+    )]
     let milliseconds = (to - from).num_milliseconds() as f64;
     Hours(milliseconds / 3_600_000.0)
 }
@@ -155,7 +169,10 @@ pub(super) fn hours_between(from: DateTime<FixedOffset>, to: DateTime<FixedOffse
 /// Returns the moment that lies so many hours after another; spans beyond a century are cut.
 pub(super) fn after(from: DateTime<FixedOffset>, hours: f64) -> DateTime<FixedOffset> {
     let seconds = (hours.clamp(-876_000.0, 876_000.0) * 3600.0 * 1000.0).round();
-    #[expect(clippy::cast_possible_truncation, reason = "clamped to a century just above")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "clamped to a century just above"
+    )]
     let span = Duration::milliseconds(seconds as i64);
     from + span
 }

@@ -3,9 +3,9 @@
 
 use chrono::{DateTime, FixedOffset};
 
+use super::House;
 use super::air::{self, Traces, after, hours_between};
 use super::facts::Clock;
-use super::House;
 use crate::card::{ClockName, CureHours, PotLifePoint, RecoatHours, SizeClass};
 use crate::deed::{Attended, ClockRule, Place, Use, Work};
 use crate::reckon::{
@@ -226,10 +226,18 @@ fn state(
     }
 }
 
-fn share(from: DateTime<FixedOffset>, to: DateTime<FixedOffset>, now: DateTime<FixedOffset>) -> f64 {
+fn share(
+    from: DateTime<FixedOffset>,
+    to: DateTime<FixedOffset>,
+    now: DateTime<FixedOffset>,
+) -> f64 {
     let whole = hours_between(from, to).0;
     let gone = hours_between(from, now).0;
-    if whole <= 0.0 { 1.0 } else { (gone / whole).max(0.0) }
+    if whole <= 0.0 {
+        1.0
+    } else {
+        (gone / whole).max(0.0)
+    }
 }
 
 /// Sets which mark rings and which comes next. A higher mark takes the place of a lower one;
@@ -247,7 +255,11 @@ fn mark(view: &mut ClockView, clock: &Clock, now: DateTime<FixedOffset>) {
 fn marks(view: &ClockView) -> Vec<(u32, DateTime<FixedOffset>)> {
     match (view.opens, view.closes) {
         (Some(opens), None) => vec![(100, opens)],
-        (Some(opens), Some(closes)) => vec![(0, opens), (90, before_closing(opens, closes)), (100, closes)],
+        (Some(opens), Some(closes)) => vec![
+            (0, opens),
+            (90, before_closing(opens, closes)),
+            (100, closes),
+        ],
         (None, Some(closes)) => {
             let whole = hours_between(view.started, closes).0;
             MARKS
@@ -259,13 +271,18 @@ fn marks(view: &ClockView) -> Vec<(u32, DateTime<FixedOffset>)> {
     }
 }
 
-fn before_closing(opens: DateTime<FixedOffset>, closes: DateTime<FixedOffset>) -> DateTime<FixedOffset> {
+fn before_closing(
+    opens: DateTime<FixedOffset>,
+    closes: DateTime<FixedOffset>,
+) -> DateTime<FixedOffset> {
     after(opens, hours_between(opens, closes).0.max(0.0) * 0.9)
 }
 
 fn attended(clock: ClockName) -> Attended {
     match clock {
-        ClockName::Cup | ClockName::Closing | ClockName::Glove | ClockName::Cartridge => Attended::Hands,
+        ClockName::Cup | ClockName::Closing | ClockName::Glove | ClockName::Cartridge => {
+            Attended::Hands
+        }
         ClockName::Leftover
         | ClockName::Dwell
         | ClockName::Purge
@@ -287,20 +304,42 @@ fn times(house: House<'_>, figure: &str, clock: &Clock, now: DateTime<FixedOffse
     let span = (clock.started.at, now);
     let traces = |sheet_c: f64| air::traces(house, room, span, sheet_c);
     match &clock.rule {
-        ClockRule::PotLife { sheet, grams, resin_c } => {
-            pot_life_times(sheet, *grams, *resin_c, traces(22.0), span)
-        }
+        ClockRule::PotLife {
+            sheet,
+            grams,
+            resin_c,
+        } => pot_life_times(sheet, *grams, *resin_c, traces(22.0), span),
         ClockRule::Film { sheet } => film_times(sheet, traces(sheet.at_c), span),
         ClockRule::Cure { sheet } => cure_times(sheet, traces(sheet.at_c)),
-        ClockRule::Tack { class, place, ready, dead } => {
+        ClockRule::Tack {
+            class,
+            place,
+            ready,
+            dead,
+        } => {
             let humidity = air::latest(house, room, now).map(|air| Percent(air.humidity_percent));
-            tack_times((*class, *place), (ready, dead), traces(ready.at_c), humidity)
+            tack_times(
+                (*class, *place),
+                (ready, dead),
+                traces(ready.at_c),
+                humidity,
+            )
         }
         ClockRule::Recoat { sheet } => recoat_times(sheet, traces(sheet.at_c)),
-        ClockRule::Span { early_min, likely_min, late_min, side, because } => {
-            let estimate =
-                Estimate::new(Minutes(*early_min), Minutes(*likely_min), Minutes(*late_min), because)
-                    .map(Hours::from);
+        ClockRule::Span {
+            early_min,
+            likely_min,
+            late_min,
+            side,
+            because,
+        } => {
+            let estimate = Estimate::new(
+                Minutes(*early_min),
+                Minutes(*likely_min),
+                Minutes(*late_min),
+                because,
+            )
+            .map(Hours::from);
             match side {
                 Use::DoBefore => Times::before(&estimate),
                 Use::WaitUntil => Times::wait(&estimate),
@@ -311,9 +350,12 @@ fn times(house: House<'_>, figure: &str, clock: &Clock, now: DateTime<FixedOffse
                 },
             }
         }
-        ClockRule::Purge { room, changes_per_h, to_fraction, mixing } => {
-            purge_times(house, room, span, (*changes_per_h, *to_fraction, *mixing))
-        }
+        ClockRule::Purge {
+            room,
+            changes_per_h,
+            to_fraction,
+            mixing,
+        } => purge_times(house, room, span, (*changes_per_h, *to_fraction, *mixing)),
     }
 }
 
@@ -361,8 +403,12 @@ fn film_times(
         "{:.0}–{:.0} min on the sheet at {:.0} °C, {:.0} because up to {hottest:.0} °C",
         sheet.early, sheet.late, sheet.at_c, early.0
     );
-    let estimate =
-        Estimate::new(early, minutes(sheet.likely, 2.0), Minutes(sheet.late), because);
+    let estimate = Estimate::new(
+        early,
+        minutes(sheet.likely, 2.0),
+        Minutes(sheet.late),
+        because,
+    );
     Times::before(&unread(estimate.map(Hours::from), traces.read))
 }
 
@@ -371,12 +417,20 @@ fn cure_times(sheet: &CureHours, traces: Option<Traces>) -> Times {
         return Times::unknown("the air log cannot be read");
     };
     let over = over_the_traces(&traces, sheet, CURE_BAND);
-    over.map_or_else(Times::never, |estimate| Times::wait(&unread(estimate, traces.read)))
+    over.map_or_else(Times::never, |estimate| {
+        Times::wait(&unread(estimate, traces.read))
+    })
 }
 
 impl Times {
     fn never(because: String) -> Self {
-        Self { opens: None, likely: None, closes: None, frozen: false, because }
+        Self {
+            opens: None,
+            likely: None,
+            closes: None,
+            frozen: false,
+            because,
+        }
     }
 }
 
@@ -399,7 +453,11 @@ fn over_the_traces(
     Ok(Estimate::new(early, likely, late, because))
 }
 
-fn until<E: std::fmt::Display>(trace: &Trace, pace: Result<Pace, E>, need: f64) -> Result<Hours, String> {
+fn until<E: std::fmt::Display>(
+    trace: &Trace,
+    pace: Result<Pace, E>,
+    need: f64,
+) -> Result<Hours, String> {
     let pace = pace.map_err(|outside| outside.to_string())?;
     hours_until(trace, &pace, Hours(0.0), Hours(need)).map_err(|stalled| stalled.to_string())
 }
@@ -420,10 +478,19 @@ fn recoat_times(sheet: &RecoatHours, traces: Option<Traces>) -> Times {
         Err(stalled) => return Times::never(stalled),
     };
     let coldest = traces.cold.range(Hours(0.0), opens.wait_until()).0.0;
-    let doubled = if coldest < COAT_COLD_C { 2.0 * longest } else { longest };
+    let doubled = if coldest < COAT_COLD_C {
+        2.0 * longest
+    } else {
+        longest
+    };
     let wait = opens.wait_until().0.max(doubled);
     let closes = sheet.max_h.and_then(|most| {
-        until(&traces.hot, Pace::fastest(Celsius(sheet.at_c), COAT_BAND), most).ok()
+        until(
+            &traces.hot,
+            Pace::fastest(Celsius(sheet.at_c), COAT_BAND),
+            most,
+        )
+        .ok()
     });
     Times {
         opens: Some(wait),
@@ -450,7 +517,14 @@ fn tack_times(
         Hours(dead.late - ready.late),
     ];
     let size = SizeTimes::new(three(ready), leaf).unwrap_or_else(|_unusual| class_times(class));
-    let at = |trace| tack(&size, leaf_place(place), crate::reckon::Air { trace, humidity }, Hours(0.0));
+    let at = |trace| {
+        tack(
+            &size,
+            leaf_place(place),
+            crate::reckon::Air { trace, humidity },
+            Hours(0.0),
+        )
+    };
     match (at(&traces.hot), at(&traces.likely), at(&traces.cold)) {
         (Ok(hot), Ok(likely), Ok(cold)) => Times {
             opens: Some(cold.ready.wait_until().0),
@@ -493,10 +567,21 @@ fn purge_times(
 ) -> Times {
     let need = -to_fraction.ln() / changes_per_h * mixing;
     if !need.is_finite() || need < 0.0 {
-        return Times::never("the room's air changes are not known: set them on the shop card".into());
+        return Times::never(
+            "the room's air changes are not known: set them on the shop card".into(),
+        );
     }
-    let fans = house.standing.shop.fans.get(room).map_or(&[][..], Vec::as_slice);
-    let mut running = fans.iter().rev().find(|(at, _)| *at <= start).is_none_or(|(_, on)| *on);
+    let fans = house
+        .standing
+        .shop
+        .fans
+        .get(room)
+        .map_or(&[][..], Vec::as_slice);
+    let mut running = fans
+        .iter()
+        .rev()
+        .find(|(at, _)| *at <= start)
+        .is_none_or(|(_, on)| *on);
     let (mut counted, mut since) = (0.0, start);
     for (at, on) in fans.iter().filter(|(at, _)| start < *at && *at <= now) {
         if running {
@@ -505,12 +590,20 @@ fn purge_times(
         (running, since) = (*on, *at);
     }
     let frozen_for = hours_between(start, since).0 - counted;
-    let gone = if running { counted + hours_between(since, now).0 } else { counted };
+    let gone = if running {
+        counted + hours_between(since, now).0
+    } else {
+        counted
+    };
     let because = format!(
         "{:.0} min of fan for {:.0} % left at {changes_per_h:.0} air changes, mixing factor {mixing:.0}{}",
         need * 60.0,
         to_fraction * 100.0,
-        if running { "" } else { "; frozen while the fan is off" }
+        if running {
+            ""
+        } else {
+            "; frozen while the fan is off"
+        }
     );
     let opens = if running {
         need + frozen_for

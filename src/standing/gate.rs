@@ -4,12 +4,12 @@
 
 use chrono::{DateTime, Duration, FixedOffset};
 
+use super::House;
 use super::air::{self, hours_between};
 use super::clock::{self, ClockState};
 use super::facts::{FigureStanding, Reading};
 use super::prompt::{OpensBy, Verdict};
 use super::walk::gap_rows;
-use super::House;
 use crate::card::{ClockName, Effect, GateAsk, GateKind, Measure};
 use crate::deed::Work;
 use crate::reckon::{Celsius, Percent};
@@ -52,11 +52,19 @@ struct Found {
 }
 
 fn open(why: impl Into<String>) -> Found {
-    Found { open: true, why: why.into(), opens_by: OpensBy::Nothing }
+    Found {
+        open: true,
+        why: why.into(),
+        opens_by: OpensBy::Nothing,
+    }
 }
 
 fn shut(why: impl Into<String>, opens_by: OpensBy) -> Found {
-    Found { open: false, why: why.into(), opens_by }
+    Found {
+        open: false,
+        why: why.into(),
+        opens_by,
+    }
 }
 
 /// Returns what a gate says about a work at a step now.
@@ -77,7 +85,10 @@ pub(super) fn judge(case: Case<'_>, ask: &GateAsk) -> Verdict {
         GateKind::Washed => washed(case),
         GateKind::Recoat => recoat(case),
         GateKind::QuietAir => quiet_air(case),
-        GateKind::SizeReady => shut("edge, flat and hollow must pass the knuckle", OpensBy::Wait("the knuckle".into())),
+        GateKind::SizeReady => shut(
+            "edge, flat and hollow must pass the knuckle",
+            OpensBy::Wait("the knuckle".into()),
+        ),
         GateKind::RagsAway => vouch("Oily rags in the wet lidded can"),
     };
     let never = ask.gate == GateKind::Humidity && humidity_is_beyond(case);
@@ -89,7 +100,11 @@ pub(super) fn judge(case: Case<'_>, ask: &GateAsk) -> Verdict {
         hard: (ask.hard.unwrap_or(hard) || never) && !soft_past,
         open: found.open || vouched,
         why: found.why,
-        opens_by: if vouched { OpensBy::Nothing } else { found.opens_by },
+        opens_by: if vouched {
+            OpensBy::Nothing
+        } else {
+            found.opens_by
+        },
     }
 }
 
@@ -133,7 +148,11 @@ fn vouch(say: &str) -> Found {
 }
 
 fn was_vouched(case: Case<'_>, ask: &GateAsk) -> bool {
-    let Some(act) = case.standing.job(case.work).and_then(|job| job.act(case.step)) else {
+    let Some(act) = case
+        .standing
+        .job(case.work)
+        .and_then(|job| job.act(case.step))
+    else {
         return false;
     };
     act.vouched.iter().any(|(gate, stamp)| {
@@ -147,8 +166,15 @@ fn finished(case: Case<'_>, operation: &str, what: &str) -> Found {
         .chain(here.iter().map(|place| Some(place.as_str())))
         .find_map(|place| case.standing.finished(operation, place));
     match found {
-        Some(stamp) => open(format!("{what}: {} by {}", stamp.at.format("%-d %b"), stamp.by)),
-        None => shut(format!("{what} is not finished"), OpensBy::Operation(operation.to_owned())),
+        Some(stamp) => open(format!(
+            "{what}: {} by {}",
+            stamp.at.format("%-d %b"),
+            stamp.by
+        )),
+        None => shut(
+            format!("{what} is not finished"),
+            OpensBy::Operation(operation.to_owned()),
+        ),
     }
 }
 
@@ -160,7 +186,11 @@ fn places(case: Case<'_>) -> Vec<String> {
     let mut places = vec![target.clone()];
     if let Some(card) = case.house.cards.figures.get(case.figure) {
         let joint = card.joints.iter().find(|joint| joint.id == target);
-        places.extend(joint.into_iter().flat_map(|joint| joint.zones.iter().cloned()));
+        places.extend(
+            joint
+                .into_iter()
+                .flat_map(|joint| joint.zones.iter().cloned()),
+        );
         let panel = card.panels.iter().find(|panel| panel.id == target);
         places.extend(panel.map(|panel| panel.zone.clone()));
     }
@@ -190,7 +220,11 @@ fn readings<'a>(case: Case<'a>, measure: Measure) -> Vec<&'a Reading> {
         .filter(|reading| reading.measure == measure)
         .filter(|reading| {
             places.is_empty()
-                || reading.work.target.as_ref().is_some_and(|target| places.contains(target))
+                || reading
+                    .work
+                    .target
+                    .as_ref()
+                    .is_some_and(|target| places.contains(target))
         })
         .collect()
 }
@@ -215,7 +249,10 @@ fn last_by_point<'a>(readings: &[&'a Reading]) -> Vec<&'a Reading> {
 }
 
 fn worst(readings: &[&Reading]) -> Option<f64> {
-    readings.iter().map(|reading| reading.value).reduce(f64::max)
+    readings
+        .iter()
+        .map(|reading| reading.value)
+        .reduce(f64::max)
 }
 
 fn oldest_hours(case: Case<'_>, readings: &[&Reading]) -> f64 {
@@ -237,20 +274,29 @@ fn moisture(case: Case<'_>, ask: &GateAsk) -> Found {
     };
     let hours = oldest_hours(case, &all);
     if evidence_hours(ask) < hours {
-        return shut(format!("a point was last read {:.0} h ago", hours.floor()), again());
+        return shut(
+            format!("a point was last read {:.0} h ago", hours.floor()),
+            again(),
+        );
     }
     if limit < worst_all {
-        return shut(format!("worst point {worst_all} %, at most {limit} %"), again());
+        return shut(
+            format!("worst point {worst_all} %, at most {limit} %"),
+            again(),
+        );
     }
     let wetter = core.iter().filter_map(|core| {
-        let skin = skin.iter().find(|skin| {
-            skin.station == core.station && skin.work.target == core.work.target
-        })?;
+        let skin = skin
+            .iter()
+            .find(|skin| skin.station == core.station && skin.work.target == core.work.target)?;
         Some(core.value - skin.value)
     });
     let most = wetter.fold(0.0, f64::max);
     if CORE_OVER_SKIN < most {
-        return shut(format!("core is {most:.1} points wetter than skin"), again());
+        return shut(
+            format!("core is {most:.1} points wetter than skin"),
+            again(),
+        );
     }
     match change(&core_all, &core) {
         None => shut("a second reading 48 h apart is missing", again()),
@@ -299,11 +345,21 @@ fn neutral(case: Case<'_>, ask: &GateAsk) -> Found {
     }
     let hours = hours_between(newest, case.now).0;
     if evidence_hours(ask) < hours {
-        return shut(format!("pH is {:.0} days old", (hours / 24.0).floor()), again());
+        return shut(
+            format!("pH is {:.0} days old", (hours / 24.0).floor()),
+            again(),
+        );
     }
-    match last.iter().find(|reading| reading.value < PH[0] || PH[1] < reading.value) {
+    match last
+        .iter()
+        .find(|reading| reading.value < PH[0] || PH[1] < reading.value)
+    {
         Some(off) => shut(
-            format!("pH {} at {}, must be 5 to 8", off.value, off.station.as_deref().unwrap_or("a spot")),
+            format!(
+                "pH {} at {}, must be 5 to 8",
+                off.value,
+                off.station.as_deref().unwrap_or("a spot")
+            ),
             again(),
         ),
         None => open("pH 5 to 8 everywhere"),
@@ -319,7 +375,10 @@ fn fresh_air(case: Case<'_>, ask: &GateAsk) -> Result<super::facts::AirReading, 
     };
     let hours = hours_between(air.at, case.now).0;
     if evidence_hours(ask) < hours {
-        return Err(shut(format!("air was read {:.0} min ago: read it again", hours * 60.0), by()));
+        return Err(shut(
+            format!("air was read {:.0} min ago: read it again", hours * 60.0),
+            by(),
+        ));
     }
     Ok(air)
 }
@@ -366,7 +425,10 @@ fn dew(case: Case<'_>, ask: &GateAsk) -> Found {
         .rev()
         .find(|reading| hours_between(reading.stamp.at, case.now).0 <= evidence_hours(ask));
     let Some(surface) = surface else {
-        return shut("the figure's surface was not read in the last half hour", OpensBy::Surface);
+        return shut(
+            "the figure's surface was not read in the last half hour",
+            OpensBy::Surface,
+        );
     };
     let limit = ask.limit.unwrap_or(DEW_MARGIN_C);
     match crate::reckon::dew_point(Celsius(air.temp_c), Percent(air.humidity_percent)) {
@@ -381,7 +443,10 @@ fn dew(case: Case<'_>, ask: &GateAsk) -> Found {
                 )
             }
         }
-        Err(refusal) => shut(refusal.to_string(), OpensBy::AirReading(case.house.room_of(case.figure).to_owned())),
+        Err(refusal) => shut(
+            refusal.to_string(),
+            OpensBy::AirReading(case.house.room_of(case.figure).to_owned()),
+        ),
     }
 }
 
@@ -410,21 +475,35 @@ fn humidity_is_beyond(case: Case<'_>) -> bool {
 fn gap(case: Case<'_>) -> Found {
     let by = || OpensBy::Operation("dry-fit".to_owned());
     let card = case.house.cards.figures.get(case.figure);
-    let joint = card
-        .and_then(|card| card.joints.iter().find(|j| Some(&j.id) == case.work.target.as_ref()));
+    let joint = card.and_then(|card| {
+        card.joints
+            .iter()
+            .find(|j| Some(&j.id) == case.work.target.as_ref())
+    });
     let Some(joint) = joint else {
         return shut("this joint has no card", by());
     };
     let rows = gap_rows(case.standing, &joint.id);
     let full = |row: &(f64, Vec<Option<f64>>)| 3 <= row.1.iter().flatten().count();
-    let places: Vec<f64> = rows.iter().filter(|row| full(row)).map(|row| row.0).collect();
+    let places: Vec<f64> = rows
+        .iter()
+        .filter(|row| full(row))
+        .map(|row| row.0)
+        .collect();
     let ends = places.first().is_some_and(|first| *first <= 1.0)
-        && places.last().is_some_and(|last| joint.length_mm - 1.0 <= *last);
-    let close = places.windows(2).all(|pair| matches!(pair, [a, b] if b - a <= 101.0));
+        && places
+            .last()
+            .is_some_and(|last| joint.length_mm - 1.0 <= *last);
+    let close = places
+        .windows(2)
+        .all(|pair| matches!(pair, [a, b] if b - a <= 101.0));
     if ends && close {
         open(format!("{} rows of gap readings", places.len()))
     } else {
-        shut("the gap map is not complete: 3 across, every 100 mm, both ends", by())
+        shut(
+            "the gap map is not complete: 3 across, every 100 mm, both ends",
+            by(),
+        )
     }
 }
 
@@ -433,15 +512,25 @@ fn cured(case: Case<'_>) -> Found {
     let waiting = case.standing.clocks.iter().find_map(|clock| {
         let here = clock.clock == ClockName::Load
             && clock.ended.is_none()
-            && clock.work.target.as_ref().is_some_and(|target| joints.contains(target));
+            && clock
+                .work
+                .target
+                .as_ref()
+                .is_some_and(|target| joints.contains(target));
         let view = clock::view(case.house, case.figure, clock, case.now);
         (here && view.state != ClockState::Come).then_some(view)
     });
     match waiting {
         None => open("no glue still curing here"),
         Some(view) => {
-            let until = view.opens.map_or_else(|| "not known".to_owned(), |at| at.format("%a %H:%M").to_string());
-            shut(format!("{} cures until {until}", view.about), OpensBy::Wait(until))
+            let until = view.opens.map_or_else(
+                || "not known".to_owned(),
+                |at| at.format("%a %H:%M").to_string(),
+            );
+            shut(
+                format!("{} cures until {until}", view.about),
+                OpensBy::Wait(until),
+            )
         }
     }
 }
@@ -452,8 +541,17 @@ fn washed(case: Case<'_>) -> Found {
         .standing
         .jobs
         .iter()
-        .filter(|job| job.work.target.as_ref().is_some_and(|target| joints.contains(target)))
-        .flat_map(|job| job.acts.values().flat_map(move |act| act.mixed.iter().map(move |mixed| (job, mixed))))
+        .filter(|job| {
+            job.work
+                .target
+                .as_ref()
+                .is_some_and(|target| joints.contains(target))
+        })
+        .flat_map(|job| {
+            job.acts
+                .values()
+                .flat_map(move |act| act.mixed.iter().map(move |mixed| (job, mixed)))
+        })
         .max_by_key(|(_, (_, stamp))| stamp.n);
     let Some((job, (_, mixed))) = glued else {
         return open("no epoxy here");
@@ -465,15 +563,19 @@ fn washed(case: Case<'_>) -> Found {
 }
 
 fn recoat(case: Case<'_>) -> Found {
-    let last = case.standing.clocks.iter().rev().find(|clock| {
-        clock.clock == ClockName::Recoat && clock.work.target == case.work.target
-    });
+    let last =
+        case.standing.clocks.iter().rev().find(|clock| {
+            clock.clock == ClockName::Recoat && clock.work.target == case.work.target
+        });
     let Some(last) = last else {
         return open("no coat below");
     };
     let view = clock::view(case.house, case.figure, last, case.now);
     let word = |at: Option<DateTime<FixedOffset>>| {
-        at.map_or_else(|| "not known".to_owned(), |at| at.format("%a %H:%M").to_string())
+        at.map_or_else(
+            || "not known".to_owned(),
+            |at| at.format("%a %H:%M").to_string(),
+        )
     };
     match view.state {
         ClockState::Waiting | ClockState::Frozen if last.ended.is_none() => shut(
@@ -494,18 +596,30 @@ fn quiet_air(case: Case<'_>) -> Found {
     let room = case.house.room_of(case.figure);
     let mut rooms = vec![room.to_owned()];
     let card = case.house.cards.shop.rooms.iter().find(|r| r.id == room);
-    rooms.extend(card.into_iter().flat_map(|room| room.shares_air_with.iter().cloned()));
+    rooms.extend(
+        card.into_iter()
+            .flat_map(|room| room.shares_air_with.iter().cloned()),
+    );
     let since = case.now - Duration::minutes(120);
-    let dusty = case.house.standing.figures.iter().find_map(|(figure, standing)| {
-        let near = rooms.iter().any(|room| room == case.house.room_of(figure));
-        let made = standing.jobs.iter().filter(|_| near).find(|job| {
-            let emits = case.house.cards.checklists.get(&job.work.operation);
-            emits.is_some_and(|list| list.emits.contains(&Effect::Dust))
-                && job.work != *case.work
-                && job.acts.values().filter_map(|act| act.done.as_ref()).any(|done| since < done.at)
+    let dusty = case
+        .house
+        .standing
+        .figures
+        .iter()
+        .find_map(|(figure, standing)| {
+            let near = rooms.iter().any(|room| room == case.house.room_of(figure));
+            let made = standing.jobs.iter().filter(|_| near).find(|job| {
+                let emits = case.house.cards.checklists.get(&job.work.operation);
+                emits.is_some_and(|list| list.emits.contains(&Effect::Dust))
+                    && job.work != *case.work
+                    && job
+                        .acts
+                        .values()
+                        .filter_map(|act| act.done.as_ref())
+                        .any(|done| since < done.at)
+            });
+            made.map(|job| (figure.clone(), job.work.operation.clone()))
         });
-        made.map(|job| (figure.clone(), job.work.operation.clone()))
-    });
     match dusty {
         Some((figure, operation)) => shut(
             format!("{operation} on {figure} made dust here less than {DUST_H} h ago"),
@@ -523,7 +637,10 @@ fn gloves(case: Case<'_>, _ask: &GateAsk) -> Found {
             && clock::view(case.house, case.figure, clock, case.now).state == ClockState::Over
     });
     if spent {
-        shut("the gloves are spent: change them", OpensBy::Wait("fresh gloves".to_owned()))
+        shut(
+            "the gloves are spent: change them",
+            OpensBy::Wait("fresh gloves".to_owned()),
+        )
     } else {
         vouch("Extraction ON, right mask ON, right gloves ON and fresh")
     }

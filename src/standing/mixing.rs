@@ -8,7 +8,10 @@ use super::prompt::{BatchOffer, LotChoice};
 use super::walk::gap_rows;
 use crate::card::{Lot, Material, MaterialKind, Measure, Mix, Need, Ratio};
 use crate::deed::{Pouring, Value};
-use crate::reckon::{Celsius, Grams, Millimetres, Minutes, SheetPoint, promise};
+use crate::reckon::{
+    Celsius, Estimate, GapRow, Grams, Millimetres, Minutes, SheetPoint, gap_volume_at, promise,
+    resin_for,
+};
 
 /// A rehearsal may take at most this share of a cup's promise (*common practice*).
 const REHEARSAL_SHARE: f64 = 0.5;
@@ -76,10 +79,13 @@ fn fill(
     let (need_g, because) = need(case, job, mix)?;
     offer.because = because;
     let temp_c = hottest(case, job);
-    let cup = |cups: u32| promise_for(material, need_g / f64::from(cups), temp_c);
+    let cup = |cups: u32| {
+        promise_for(material, need_g / f64::from(cups), temp_c).map(|promise| promise.do_before().0)
+    };
     let rehearsed = rehearsal(case);
     let fits = |promise: f64| rehearsed.is_none_or(|minutes| minutes <= promise * REHEARSAL_SHARE);
-    let best = (1..=MOST_CUPS).find_map(|cups| cup(cups).ok().filter(|p| fits(*p)).map(|p| (cups, p)));
+    let best =
+        (1..=MOST_CUPS).find_map(|cups| cup(cups).ok().filter(|p| fits(*p)).map(|p| (cups, p)));
     let (cups, promise) = match best {
         Some(found) => found,
         None => (1, cup(1)?),
@@ -91,8 +97,13 @@ fn fill(
     if offer.lots.iter().any(String::is_empty) {
         return Err("no open lot of both parts that is in date".to_owned());
     }
-    if let Some([low, high]) = material.range_c.filter(|[low, high]| temp_c < *low || *high < temp_c) {
-        return Err(format!("{temp_c} °C at the cup, its sheet says {low} to {high} °C"));
+    if let Some([low, high]) = material
+        .range_c
+        .filter(|[low, high]| temp_c < *low || *high < temp_c)
+    {
+        return Err(format!(
+            "{temp_c} °C at the cup, its sheet says {low} to {high} °C"
+        ));
     }
     match rehearsed {
         Some(minutes) if best.is_none() => Err(format!(
@@ -105,8 +116,17 @@ fn fill(
 /// More cups than this are two stages, not one joint (*common practice*).
 const MOST_CUPS: u32 = 4;
 
-/// Returns the early bound of the pot life, minutes.
-fn promise_for(material: &Material, grams: f64, temp_c: f64) -> Result<f64, String> {
+/// Returns the pot life of a cup of so many grams, now and here.
+pub(super) fn promise_now(
+    case: Case<'_>,
+    job: &Job,
+    material: &Material,
+    grams: f64,
+) -> Result<Estimate<Minutes>, String> {
+    promise_for(material, grams, hottest(case, job))
+}
+
+fn promise_for(material: &Material, grams: f64, temp_c: f64) -> Result<Estimate<Minutes>, String> {
     let sheet: Vec<SheetPoint> = material
         .pot_life
         .iter()
@@ -116,9 +136,7 @@ fn promise_for(material: &Material, grams: f64, temp_c: f64) -> Result<f64, Stri
             temperature: Celsius(point.temp_c),
         })
         .collect();
-    promise(&sheet, Grams(grams), Celsius(temp_c))
-        .map(|promise| promise.do_before().0)
-        .map_err(|refusal| refusal.to_string())
+    promise(&sheet, Grams(grams), Celsius(temp_c)).map_err(|refusal| refusal.to_string())
 }
 
 /// The hottest of the last air of the room and the resin read in this walk; 22 °C is taken
@@ -174,16 +192,31 @@ fn need(case: Case<'_>, job: &Job, mix: &Mix) -> Result<(f64, String), String> {
 fn need_of_gap(case: Case<'_>) -> Result<(f64, String), String> {
     let card = case.house.cards.figures.get(case.figure);
     let joint = card
-        .and_then(|card| card.joints.iter().find(|j| Some(&j.id) == case.work.target.as_ref()))
+        .and_then(|card| {
+            card.joints
+                .iter()
+                .find(|j| Some(&j.id) == case.work.target.as_ref())
+        })
         .ok_or("this joint has no card")?;
-    let read = gap_rows(case.standing, &joint.id);
-    let rows: Vec<Vec<Option<f64>>> = read.into_iter().map(|(_, row)| row).collect();
+    let rows = gap_rows(case.standing, &joint.id)
+        .into_iter()
+        .map(|(at, row)| {
+            let row: Vec<_> = row.into_iter().map(|mm| mm.map(Millimetres)).collect();
+            GapRow::new(&row).map(|row| (Millimetres(at), row))
+        })
+        .collect::<Result<Vec<_>, _>>()
+        .map_err(|refusal| refusal.to_string())?;
     let (length, width) = (Millimetres(joint.length_mm), Millimetres(joint.width_mm));
-    let gap = crate::reckon::gap(length, width, &rows).map_err(|refusal| refusal.to_string())?;
-    let grams = crate::reckon::grams_for_joint(length, width, &gap).map_err(|refusal| refusal.to_string())?;
+    let gap = gap_volume_at(length, width, &rows).map_err(|refusal| refusal.to_string())?;
+    // Running short in mid joint is what hurts, so the largest waste is reckoned with.
+    let resin = resin_for(gap);
+    let grams = resin.mix.wait_until();
     let because = format!(
-        "{:.0} × {:.0} mm at {:.2} mm: {:.0} ml, wet-out and waste on top",
-        joint.length_mm, joint.width_mm, gap.mean.0, gap.volume.0
+        "{:.0} × {:.0} mm at {:.2} mm mean gap; {}",
+        joint.length_mm,
+        joint.width_mm,
+        gap.mean.0,
+        resin.mix.because()
     );
     Ok((grams.0, because))
 }
@@ -216,8 +249,13 @@ fn lots(case: Case<'_>, job: &Job, material: &Material) -> [String; 2] {
     let lot = |part: &str| -> String {
         let known = material.lots.iter().filter(|lot| lot.part == part);
         let chosen = known.clone().find(|lot| picked.contains(&lot.lot));
-        let usable = known.filter(|lot| is_usable(case, lot)).max_by_key(|lot| lot.opened);
-        chosen.or(usable).map(|lot| lot.lot.clone()).unwrap_or_default()
+        let usable = known
+            .filter(|lot| is_usable(case, lot))
+            .max_by_key(|lot| lot.opened);
+        chosen
+            .or(usable)
+            .map(|lot| lot.lot.clone())
+            .unwrap_or_default()
     };
     [lot("a"), lot("b")]
 }
@@ -229,10 +267,18 @@ fn is_usable(case: Case<'_>, lot: &Lot) -> bool {
 }
 
 /// Returns the lots of a kind, for one part if the kind has two, the usable ones first.
-pub(super) fn lot_choices(case: Case<'_>, kind: MaterialKind, part: &str, of: Option<&str>) -> Vec<LotChoice> {
-    let materials = case.house.cards.materials.values().filter(|material| {
-        material.kind == kind && of.is_none_or(|of| of == material.id)
-    });
+pub(super) fn lot_choices(
+    case: Case<'_>,
+    kind: MaterialKind,
+    part: &str,
+    of: Option<&str>,
+) -> Vec<LotChoice> {
+    let materials = case
+        .house
+        .cards
+        .materials
+        .values()
+        .filter(|material| material.kind == kind && of.is_none_or(|of| of == material.id));
     let mut choices: Vec<(bool, LotChoice)> = materials
         .flat_map(|material| material.lots.iter().map(move |lot| (material, lot)))
         .filter(|(_, lot)| part.is_empty() || lot.part == part)
@@ -273,7 +319,11 @@ pub(super) fn material_of_lot<'a>(case: Case<'a>, lot: &str) -> Option<&'a Mater
 /// Returns the grams in the cup of each part.
 pub(super) fn in_cup(act: &Act) -> [f64; 2] {
     let sum = |part: Pouring| {
-        act.pours.iter().filter(|pour| pour.part == part).map(|pour| pour.got_g).sum()
+        act.pours
+            .iter()
+            .filter(|pour| pour.part == part)
+            .map(|pour| pour.got_g)
+            .sum()
     };
     [sum(Pouring::Resin), sum(Pouring::Hardener)]
 }

@@ -7,6 +7,7 @@ use super::facts::{
     Reading, RecordKept, ShopStanding, TestKept, TickKept,
 };
 use super::{Book, Standing};
+use crate::card::ClockName;
 use crate::deed::{ClockStart, Deed, Line, Recorded, Stamp, Value, Work};
 
 /// What a caller must do after a line was taken in.
@@ -154,6 +155,7 @@ impl FigureStanding {
                 self.job_for(&deed.work, &stamp);
             }
             Deed::SentBack(deed) => {
+                self.end_all(&deed.work, &deed.why, &stamp);
                 let job = self.job_for(&deed.work, &stamp);
                 job.state = JobState::SentBack {
                     stamp,
@@ -194,7 +196,6 @@ impl FigureStanding {
             }
             Deed::Done(deed) => {
                 self.act_for(&deed.work, &deed.step, &stamp).done = Some(stamp.clone());
-                self.start_clocks(&deed.work, &deed.starts, &stamp);
                 for name in &deed.ends {
                     let running: Vec<String> = self
                         .clocks
@@ -210,6 +211,8 @@ impl FigureStanding {
                         self.end_clock(&id, &deed.step, stamp.clone());
                     }
                 }
+                // A new coat ends the window below it before it opens its own.
+                self.start_clocks(&deed.work, &deed.starts, &stamp);
                 if let Some(coat) = &deed.coat {
                     self.coats.push(CoatKept {
                         work: deed.work.clone(),
@@ -337,6 +340,17 @@ impl FigureStanding {
                 ended: None,
                 answered: Vec::new(),
             });
+        }
+    }
+
+    /// A walk that turns back ends what it started, but for the cup that must still grow cold
+    /// and the gloves on the hands.
+    fn end_all(&mut self, work: &Work, how: &str, stamp: &Stamp) {
+        let kept_on = [ClockName::Leftover, ClockName::Glove, ClockName::Purge];
+        for clock in self.clocks.iter_mut().filter(|clock| clock.work == *work) {
+            if clock.ended.is_none() && !kept_on.contains(&clock.clock) {
+                clock.ended = Some((how.to_owned(), stamp.clone()));
+            }
         }
     }
 

@@ -1,10 +1,10 @@
 //! A checklist laid out for one target: coats unrolled into steps, branches followed.
 
-use crate::card::{Checklist, ClockName, Coats, Step, StartClock, Until, Wear, WordScale};
+use crate::card::{Checklist, ClockName, Coats, StartClock, Step, Until, Wear, WordScale};
 use crate::deed::{Value, Work};
 
-use super::facts::{FigureStanding, Job};
 use super::House;
+use super::facts::{FigureStanding, Job};
 
 /// A step of a walk: the card's step under an id that is unique in the walk, and the coat
 /// that it lays, if it lays one.
@@ -46,7 +46,9 @@ pub(super) fn is_done(job: &Job, step: &str) -> bool {
 fn is_worn(house: House<'_>, figure: &str, work: &Work) -> bool {
     let zone = work.target.as_deref().unwrap_or_default();
     house.cards.figures.get(figure).is_some_and(|card| {
-        card.zones.iter().any(|z| z.id == zone && z.wear == Wear::Worn)
+        card.zones
+            .iter()
+            .any(|z| z.id == zone && z.wear == Wear::Worn)
     })
 }
 
@@ -59,7 +61,10 @@ fn is_asked(step: &Step, job: &Job) -> bool {
 
 fn unroll(step: &Step, worn: bool) -> Vec<FlatStep> {
     let Some(coats) = &step.coats else {
-        return vec![FlatStep { step: step.clone(), coat: None }];
+        return vec![FlatStep {
+            step: step.clone(),
+            coat: None,
+        }];
     };
     let stripes = if worn { coats.wear_extra } else { 0 };
     let of = stripes + coats.count;
@@ -71,19 +76,36 @@ fn unroll(step: &Step, worn: bool) -> Vec<FlatStep> {
 fn one_coat(step: &Step, coats: &Coats, coat: (u32, u32, bool)) -> Vec<FlatStep> {
     let (number, of, stripe) = coat;
     let id = format!("{}#{number}", step.id);
-    let kind = if stripe { "stripe on the wear, coat" } else { "coat" };
+    let kind = if stripe {
+        "stripe on the wear, coat"
+    } else {
+        "coat"
+    };
     let mut laid = Step {
         id: id.clone(),
         act: format!("{}: {kind} {number} of {of}", step.act),
         coats: None,
         ..step.clone()
     };
-    if !laid.starts.iter().any(|start| start.clock == ClockName::Recoat) {
-        laid.starts.push(StartClock { clock: ClockName::Recoat, by: Some(coats.of) });
+    if !laid
+        .starts
+        .iter()
+        .any(|start| start.clock == ClockName::Recoat)
+    {
+        laid.starts.push(StartClock {
+            clock: ClockName::Recoat,
+            by: Some(coats.of),
+        });
     }
-    let mut all = vec![FlatStep { step: laid, coat: Some(coat) }];
+    let mut all = vec![FlatStep {
+        step: laid,
+        coat: Some(coat),
+    }];
     if number < of {
-        all.push(FlatStep { step: rest(&id, number), coat: None });
+        all.push(FlatStep {
+            step: rest(&id, number),
+            coat: None,
+        });
         all.extend(coats.between.iter().map(|between| FlatStep {
             step: renamed(between, &id),
             coat: None,
@@ -109,7 +131,10 @@ fn rest(id: &str, number: u32) -> Step {
 
 /// A step between coats keeps its records apart from those of the other coats.
 fn renamed(between: &Step, id: &str) -> Step {
-    Step { id: format!("{id}-{}", between.id), ..between.clone() }
+    Step {
+        id: format!("{id}-{}", between.id),
+        ..between.clone()
+    }
 }
 
 /// Returns how many rows and columns a grid of readings has on a joint, as stations in order.
@@ -138,8 +163,11 @@ pub(super) fn gap_rows(figure: &FigureStanding, joint: &str) -> Vec<(f64, Vec<Op
     for reading in &figure.readings {
         let is_here = reading.work.target.as_deref() == Some(joint)
             && reading.measure == crate::card::Measure::Gap;
-        let Some((at, place, across)) =
-            reading.station.as_deref().filter(|_| is_here).and_then(read_station)
+        let Some((at, place, across)) = reading
+            .station
+            .as_deref()
+            .filter(|_| is_here)
+            .and_then(read_station)
         else {
             continue;
         };
@@ -189,18 +217,30 @@ mod tests {
                 of: crate::card::MaterialKind::Varnish,
                 count: 2,
                 wear_extra: 1,
-                between: vec![Step { id: "rub".into(), act: "Rub".into(), ..Step::default() }],
+                between: vec![Step {
+                    id: "rub".into(),
+                    act: "Rub".into(),
+                    ..Step::default()
+                }],
             }),
             ..Step::default()
         };
         let ids = |worn| -> Vec<String> {
-            unroll(&step, worn).into_iter().map(|flat| flat.step.id).collect()
+            unroll(&step, worn)
+                .into_iter()
+                .map(|flat| flat.step.id)
+                .collect()
         };
         assert_eq!(ids(false), ["coat#1", "coat#1-dry", "coat#1-rub", "coat#2"]);
         assert_eq!(
             ids(true),
             [
-                "coat#1", "coat#1-dry", "coat#1-rub", "coat#2", "coat#2-dry", "coat#2-rub",
+                "coat#1",
+                "coat#1-dry",
+                "coat#1-rub",
+                "coat#2",
+                "coat#2-dry",
+                "coat#2-rub",
                 "coat#3"
             ]
         );
