@@ -26,6 +26,17 @@ pub const REFERENCE: Limits = Limits {
     reason: "sheets state their times within it",
 };
 
+/// Temperatures for which the plain law is asked on its own. The rule of a fixed factor is read
+/// for 5 to 35 °C; the ends leave a little room. [`Pace::fastest`] and [`Pace::slowest`] need
+/// no such limit, for they err on their safe side beyond it.
+pub const PLAIN_LAW: Limits = Limits {
+    quantity: "temperature of the trace",
+    low: 0.0,
+    high: 45.0,
+    unit: "°C",
+    reason: "the rule of a factor per 10 °C is stated for shop temperatures",
+};
+
 /// Below this no hour is credited to what must be waited for. *From memory, common
 /// practice*: many materials stall in the cold, and go on when it is warm again.
 pub const COLD_STALL: Celsius = Celsius(5.0);

@@ -204,6 +204,16 @@ impl Trace {
         (Celsius(low), Celsius(high))
     }
 
+    /// Returns nothing when every reading lies within `limits`.
+    ///
+    /// # Errors
+    /// [`SumTrouble::Outside`] with the first reading that does not.
+    pub fn hold(&self, limits: Limits) -> Result<(), SumTrouble> {
+        self.points
+            .iter()
+            .try_for_each(|point| limits.hold(point.1.0).map(drop))
+    }
+
     fn fill_gaps(&self, limit: Hours, choose: fn(f64, f64) -> f64) -> Self {
         let mut points = Vec::with_capacity(self.points.len());
         for pair in self.points.windows(2) {
