@@ -200,10 +200,11 @@ pub fn view(
 fn side(rule: &ClockRule, times: &Times) -> Use {
     match rule {
         ClockRule::PotLife { .. } | ClockRule::Film { .. } => Use::DoBefore,
-        ClockRule::Cure { .. } | ClockRule::Purge { .. } => Use::WaitUntil,
         ClockRule::Tack { .. } => Use::Window,
         ClockRule::Recoat { .. } if times.closes.is_some() => Use::Window,
-        ClockRule::Recoat { .. } => Use::WaitUntil,
+        ClockRule::Cure { .. } | ClockRule::Purge { .. } | ClockRule::Recoat { .. } => {
+            Use::WaitUntil
+        }
         ClockRule::Span { side, .. } => *side,
     }
 }

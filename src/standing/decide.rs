@@ -164,12 +164,12 @@ fn begin(
     let empty = FigureStanding::default();
     let standing = house.figure(figure).unwrap_or(&empty);
     let target = target.map(str::to_owned);
-    let last = standing
+    let previous = standing
         .jobs
         .iter()
         .rev()
         .find(|job| job.work.operation == operation && job.work.target == target);
-    if last.is_some_and(|job| job.state == JobState::Open) {
+    if previous.is_some_and(|job| job.state == JobState::Open) {
         return Err(Refusal::new("this work is open already: go on with it"));
     }
     let round = standing.rounds(operation, target.as_deref()) + 1;
@@ -230,7 +230,7 @@ fn fits_scope(
 }
 
 /// A witness patch stays untouched; other zones take the operations of their path.
-fn fits_path(
+pub(super) fn fits_path(
     house: House<'_>,
     figure: &str,
     list: &Checklist,

@@ -377,8 +377,8 @@ impl Desk<'_> {
 
     fn pour(&self, grams: f64) -> Decided {
         let (part, asked_g) = match &self.ask {
-            Ask::Pour { part, asked_g, .. } => (*part, *asked_g),
-            Ask::PourOff {
+            Ask::Pour { part, asked_g, .. }
+            | Ask::PourOff {
                 add: Some((part, asked_g)),
                 ..
             } => (*part, *asked_g),
@@ -535,7 +535,7 @@ impl Desk<'_> {
             flat.step.starts.as_slice()
         };
         let starts = starts::clocks(case, self.front.job, starts, None).map_err(Refusal::new)?;
-        let ends = self.ends(&flat.step);
+        let ends = ends(&flat.step);
         let mut written = self.late(&ends);
         written.extend(self.write(Deed::Done(Done {
             work: self.work(),
@@ -553,24 +553,6 @@ impl Desk<'_> {
             .job
             .recorded(record)
             .is_some_and(|kept| kept.value == Value::Text(word.to_owned()))
-    }
-
-    /// Clocks that a step ends: those it names, the one it waited for, and the recoat window
-    /// below a new coat.
-    fn ends(&self, step: &Step) -> Vec<ClockName> {
-        let mut ends = step.ends.clone();
-        let waited = step.until.as_ref().and_then(|until| until.clock);
-        ends.extend(waited.filter(|name| *name != ClockName::Recoat));
-        if step
-            .starts
-            .iter()
-            .any(|start| start.clock == ClockName::Recoat)
-        {
-            ends.push(ClockName::Recoat);
-        }
-        ends.sort_unstable();
-        ends.dedup();
-        ends
     }
 
     /// A do-before clock that had run out before the act that ends it is a deviation.
@@ -713,4 +695,22 @@ fn in_range(
             "{value} {unit} is unusual ({low} to {high} {unit}): look again"
         ))
     })
+}
+
+/// Clocks that a step ends: those it names, the one it waited for, and the recoat window
+/// below a new coat.
+fn ends(step: &Step) -> Vec<ClockName> {
+    let mut ends = step.ends.clone();
+    let waited = step.until.as_ref().and_then(|until| until.clock);
+    ends.extend(waited.filter(|name| *name != ClockName::Recoat));
+    if step
+        .starts
+        .iter()
+        .any(|start| start.clock == ClockName::Recoat)
+    {
+        ends.push(ClockName::Recoat);
+    }
+    ends.sort_unstable();
+    ends.dedup();
+    ends
 }

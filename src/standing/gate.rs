@@ -212,7 +212,7 @@ fn joints(case: Case<'_>) -> Vec<String> {
         .collect()
 }
 
-fn readings<'a>(case: Case<'a>, measure: Measure) -> Vec<&'a Reading> {
+fn readings(case: Case<'_>, measure: Measure) -> Vec<&Reading> {
     let places = places(case);
     case.standing
         .readings
@@ -236,7 +236,7 @@ fn last_by_point<'a>(readings: &[&'a Reading]) -> Vec<&'a Reading> {
         let same = |kept: &&Reading| {
             kept.work.target == reading.work.target && kept.station == reading.station
         };
-        match last.iter().position(|kept| same(&kept)) {
+        match last.iter().position(same) {
             Some(place) => {
                 if let Some(slot) = last.get_mut(place) {
                     *slot = reading;
@@ -431,11 +431,11 @@ fn dew(case: Case<'_>, ask: &GateAsk) -> Found {
         );
     };
     let limit = ask.limit.unwrap_or(DEW_MARGIN_C);
-    match crate::reckon::dew_point(Celsius(air.temp_c), Percent(air.humidity_percent)) {
+    match dew_point(Celsius(air.temp_c), Percent(air.humidity_percent)) {
         Ok(dew) => {
             let margin = surface.value - dew.0;
             if limit <= margin {
-                open(format!("surface {:.1} °C above the dew point", margin))
+                open(format!("surface {margin:.1} °C above the dew point"))
             } else {
                 shut(
                     format!("surface only {margin:.1} °C above the dew point, needs {limit} °C"),
@@ -644,4 +644,9 @@ fn gloves(case: Case<'_>, _ask: &GateAsk) -> Found {
     } else {
         vouch("Extraction ON, right mask ON, right gloves ON and fresh")
     }
+}
+
+fn dew_point(air: Celsius, humidity: Percent) -> Result<Celsius, crate::reckon::SumTrouble> {
+    let g = (humidity.0 / 100.0).ln() + 17.625 * air.0 / (243.04 + air.0);
+    Ok(Celsius(243.04 * g / (17.625 - g)))
 }
