@@ -12,8 +12,8 @@ use super::{Book, House, Moment, Refusal, Written};
 use crate::card::{ClockName, Mark, Measure, Step};
 use crate::deed::{
     CoatLaid, Deed, Deviated, DeviationKind, Discarded, Done, Finished, GateSaid, Mixed, Overruled,
-    Planned, Poured, Pouring, Recorded, SentBack, Signed, Tested, TickKind, Ticked, Use, Value,
-    Work,
+    Planned, Poured, Pouring, Recorded, Reread, SentBack, Signed, Tested, TickKind, Ticked, Use,
+    Value, Work,
 };
 
 type Decided = Result<Vec<Written>, Refusal>;
@@ -46,6 +46,7 @@ pub(super) fn decide<'a>(
         AtStep::Vouch => desk.vouch(),
         AtStep::Overrule { why, second } => desk.overrule(why, second.as_deref()),
         AtStep::Enter { value, again } => desk.enter(value, *again),
+        AtStep::ReadAgain => desk.read_again(),
         AtStep::Leave { why } => desk.leave(why),
         AtStep::Plan { material } => desk.plan(material),
         AtStep::Pour { grams } => desk.pour(*grams),
@@ -311,6 +312,26 @@ impl Desk<'_> {
             book: Book::Shop,
             deed,
         }])
+    }
+
+    fn read_again(&self) -> Decided {
+        let step = self
+            .front
+            .flat()
+            .map(|flat| flat.step.id.clone())
+            .unwrap_or_default();
+        if self
+            .front
+            .job
+            .act(&step)
+            .is_none_or(|act| act.records.is_empty())
+        {
+            return Err(Refusal::new("nothing was read at this step yet"));
+        }
+        Ok(self.write(Deed::Reread(Reread {
+            work: self.work(),
+            step,
+        })))
     }
 
     /// Takes down that something was not taken down. Where it was not optional, that is a

@@ -116,7 +116,7 @@ impl FigureStanding {
         self.last = Some(line.stamp());
         let stamp = line.stamp();
         match &line.deed {
-            Deed::Begun(_) | Deed::SentBack(_) | Deed::Finished(_) => {
+            Deed::Begun(_) | Deed::SentBack(_) | Deed::Finished(_) | Deed::Reread(_) => {
                 self.take_course(&line.deed, stamp);
             }
             Deed::Ticked(_) | Deed::Recorded(_) | Deed::Done(_) | Deed::Tested(_) => {
@@ -162,6 +162,9 @@ impl FigureStanding {
                     back_to: deed.back_to.clone(),
                     why: deed.why.clone(),
                 };
+            }
+            Deed::Reread(deed) => {
+                self.act_for(&deed.work, &deed.step, &stamp).records.clear();
             }
             Deed::Finished(deed) => {
                 let job = self.job_for(&deed.work, &stamp);
