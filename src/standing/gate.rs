@@ -10,7 +10,7 @@ use super::clock::{self, ClockState};
 use super::facts::{FigureStanding, Reading};
 use super::prompt::{OpensBy, Verdict};
 use super::walk::gap_rows;
-use crate::card::{ClockName, Effect, GateAsk, GateKind, Measure};
+use crate::card::{ClockName, Effect, GateAsk, GateKind, Measure, Scope};
 use crate::deed::Work;
 use crate::reckon::{Celsius, Percent};
 
@@ -160,22 +160,55 @@ fn was_vouched(case: Case<'_>, ask: &GateAsk) -> bool {
     })
 }
 
+/// An operation on zones must be finished on every zone that the work touches.
 fn finished(case: Case<'_>, operation: &str, what: &str) -> Found {
-    let here = places(case);
-    let found = std::iter::once(None)
-        .chain(here.iter().map(|place| Some(place.as_str())))
-        .find_map(|place| case.standing.finished(operation, place));
-    match found {
+    let list = case.house.cards.checklists.get(operation);
+    let by_zone = list.is_some_and(|list| list.scope == Scope::Zone);
+    let targets: Vec<Option<String>> = if by_zone {
+        zones(case).into_iter().map(Some).collect()
+    } else {
+        vec![None]
+    };
+    let found = targets
+        .iter()
+        .map(|target| case.standing.finished(operation, target.as_deref()));
+    let stamps: Option<Vec<_>> = found.clone().collect();
+    match stamps.and_then(|stamps| stamps.into_iter().max_by_key(|stamp| stamp.n)) {
         Some(stamp) => open(format!(
             "{what}: {} by {}",
             stamp.at.format("%-d %b"),
             stamp.by
         )),
-        None => shut(
-            format!("{what} is not finished"),
-            OpensBy::Operation(operation.to_owned()),
-        ),
+        None => {
+            let missing: Vec<String> = targets
+                .iter()
+                .zip(found)
+                .filter(|(_, found)| found.is_none())
+                .filter_map(|(target, _)| target.clone())
+                .take(3)
+                .collect();
+            let on = if missing.is_empty() {
+                String::new()
+            } else {
+                format!(" on {}", missing.join(", "))
+            };
+            shut(
+                format!("{what} is not finished{on}"),
+                OpensBy::Operation(operation.to_owned()),
+            )
+        }
     }
+}
+
+/// The zones that a work touches; all of them for the whole figure.
+fn zones(case: Case<'_>) -> Vec<String> {
+    let places = places(case);
+    let card = case.house.cards.figures.get(case.figure);
+    card.into_iter()
+        .flat_map(|card| &card.zones)
+        .filter(|zone| places.is_empty() || places.contains(&zone.id))
+        .map(|zone| zone.id.clone())
+        .collect()
 }
 
 /// The zones a work touches, its own target first; empty for the whole figure.

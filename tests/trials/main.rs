@@ -1,1 +1,4 @@
 //! The one test program. `tidy` fails if a file of this folder is not listed here.
+
+mod memory;
+mod walks;
