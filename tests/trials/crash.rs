@@ -225,6 +225,20 @@ fn wherever_the_plug_is_pulled_nothing_acknowledged_is_lost() {
 }
 
 #[test]
+fn wherever_the_plug_is_pulled_a_torn_end_is_in_the_journal_or_beside_it() {
+    let torn = torn_disk().bytes(Path::new(LION)).unwrap();
+    let acts = acts_of_work(&torn_disk());
+    for at in 0..acts {
+        let disk = torn_disk();
+        disk.ail(at, Ill::Stops(0));
+        work(&disk);
+        let after = disk.plug_pulled(0);
+        let holds = |name: &PathBuf| after.bytes(name).is_some_and(|bytes| bytes == torn);
+        assert!(after.names().iter().any(holds), "lost at act {at}");
+    }
+}
+
+#[test]
 fn a_disk_that_fills_up_at_any_byte_loses_nothing_and_goes_on_once_there_is_room() {
     let whole = FaultyDisk::default();
     acts_of_work(&whole);
