@@ -8,7 +8,8 @@ use std::thread;
 use chrono::TimeDelta;
 use knuckle::disk::{Disk, RealDisk, Share, Way};
 use knuckle::journal::{
-    AppendOutcome, Flaw, FlawKind, Journal, JournalFault, Kept, LOCK_LIMIT, read_all, verify,
+    AppendOutcome, Flaw, FlawKind, Journal, JournalFault, Kept, LOCK_LIMIT, read_all, read_since,
+    verify,
 };
 use knuckle::trouble::Trouble;
 use proptest::prelude::{any, prop_assert_eq, proptest};
@@ -159,6 +160,57 @@ fn a_bench_that_decided_on_an_older_line_is_told_what_came_in_between() {
         panic!("written although lines 2 to 4 were not looked at");
     };
     assert_eq!(counts(&old), [2, 3, 4]);
+}
+
+/// A writer that was killed between write and sync leaves a line that only the kernel knows.
+#[test]
+fn a_line_that_was_left_unsynced_is_synced_before_it_is_given_out() {
+    type GiveOut = fn(&mut Journal) -> Vec<Kept>;
+    let ways: [GiveOut; 3] = [
+        |journal| journal.news().unwrap(),
+        |journal| match journal.append_if(1, &[jot(later(4), "x")]).unwrap() {
+            AppendOutcome::Behind(lines) => lines,
+            AppendOutcome::Kept(_) => Vec::new(),
+        },
+        |journal| {
+            journal.settle().unwrap();
+            journal.news().unwrap()
+        },
+    ];
+    for give_out in ways {
+        let disk = disk_with(1);
+        let (mut ours, _) = open(&disk);
+        let (mut killed, _) = open(&disk);
+        ill_at(&disk, Asked::Sync, Ill::Stops(0), &mut killed);
+        disk.heal();
+        assert_eq!(
+            disk.plug_pulled(0).bytes(Path::new(HARE)),
+            disk_with(1).bytes(Path::new(HARE))
+        );
+        assert_eq!(texts(&give_out(&mut ours)), ["x"]);
+        let (_, after) = open(&disk.plug_pulled(0));
+        assert_eq!(texts(&after), ["line 1", "x"]);
+    }
+}
+
+#[test]
+fn the_lines_of_a_day_are_read_from_the_end() {
+    let disk = FaultyDisk::default();
+    let (mut journal, _) = open(&disk);
+    let drafts: Vec<_> = (0..1000)
+        .map(|s| jot(later(s), "size laid on panel"))
+        .collect();
+    journal.append(&drafts).unwrap();
+    let mut late = jot(later(-90), "typed the evening after");
+    late.entered_later = Some(later(1000));
+    journal.append(&[late]).unwrap();
+    let since = |seconds| read_since(&disk, Path::new(HARE), later(seconds)).unwrap();
+    for seconds in [-5, 0, 1, 500, 998, 999, 1000, 1001] {
+        let first = u64::try_from(seconds.max(0)).unwrap() + 1;
+        assert_eq!(counts(&since(seconds)), (first..=1001).collect::<Vec<_>>());
+    }
+    let missing = read_since(&disk, Path::new("figures/heron/journal.jsonl"), later(0));
+    assert_eq!(missing.unwrap(), []);
 }
 
 #[test]
