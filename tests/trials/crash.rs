@@ -8,9 +8,8 @@ use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::sync::Arc;
 
-use knuckle::disk::{self, Disk, DiskFault, RealDisk, Way};
+use knuckle::disk::{self, Disk, RealDisk, Way};
 use knuckle::journal::{Journal, Kept, read_all, verify};
-use knuckle::trouble::Trouble;
 
 use crate::kit::faulty::{FaultyDisk, Ill};
 use crate::kit::{jot, later};
@@ -295,61 +294,6 @@ fn a_photograph_is_copied_in_whole_with_its_hash() {
     let taken = disk::copy_in(&RealDisk, &from, &to).unwrap_err();
     assert_eq!(taken.cause.kind(), ErrorKind::AlreadyExists);
     assert_eq!(disk::list(&RealDisk, folder.path()).unwrap().len(), 2);
-}
-
-#[track_caller]
-fn check_told(fault: DiskFault, message: &str) {
-    assert_eq!(Trouble::from(fault).to_string(), message);
-}
-
-#[test]
-fn every_fault_of_a_disk_is_told_whole() {
-    let page = Path::new("figures/lion/report.html");
-    let full = FaultyDisk::default();
-    full.room(2);
-    check_told(
-        disk::replace(&full, page, b"a page").unwrap_err(),
-        "cannot write the file: the disk is full\n \
-         where: figures/lion/report.html\n    \
-         do: make room, then try again; what was there before is untouched",
-    );
-    let fixed = FaultyDisk::default();
-    fixed.only_read();
-    check_told(
-        disk::replace(&fixed, page, b"a page").unwrap_err(),
-        "cannot write the file: the disk can only be read\n \
-         where: figures/lion/report.html\n    \
-         do: make the disk writable or use a folder on another one; what was there before is untouched",
-    );
-    check_told(
-        disk::read(&fixed, page).unwrap_err(),
-        "cannot read the file: there is no such file or folder\n \
-         where: figures/lion/report.html\n    \
-         do: check the name and whether the disk is connected",
-    );
-    let failing = |kind| {
-        let disk = FaultyDisk::default();
-        disk.ail(0, Ill::Fails(kind));
-        disk
-    };
-    check_told(
-        disk::list(&failing(ErrorKind::PermissionDenied), Path::new("figures")).unwrap_err(),
-        "cannot list the folder: this user is not allowed to\n \
-         where: figures\n    \
-         do: ask whoever keeps this computer for the right to read it",
-    );
-    check_told(
-        disk::make_folders(&failing(ErrorKind::PermissionDenied), Path::new("f")).unwrap_err(),
-        "cannot make the folder: this user is not allowed to\n \
-         where: f\n    \
-         do: ask whoever keeps this computer for the right to write there; what was there before is untouched",
-    );
-    check_told(
-        disk::copy_in(&failing(ErrorKind::Other), page, Path::new("x.jpg")).unwrap_err(),
-        "cannot copy the file in: the disk answers `other error`\n \
-         where: x.jpg\n    \
-         do: check the disk and its cable, and copy the shop to another disk before going on",
-    );
 }
 
 #[test]

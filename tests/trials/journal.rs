@@ -1,27 +1,24 @@
-//! Append, reopen, tamper, reorder, second writer, newer version's lines; and every message.
+//! Append, reopen, tamper, reorder, second writer, newer version's lines.
 
-use std::io::ErrorKind;
 use std::path::Path;
 use std::sync::Arc;
 use std::thread;
 
 use chrono::TimeDelta;
-use knuckle::disk::{Disk, RealDisk, Share, Way};
+use knuckle::disk::{Disk, RealDisk};
 use knuckle::journal::{
-    AppendOutcome, Flaw, FlawKind, Journal, JournalFault, Kept, LOCK_LIMIT, read_all, read_since,
-    verify,
+    AppendOutcome, Flaw, FlawKind, Journal, JournalFault, Kept, read_all, read_since, verify,
 };
-use knuckle::trouble::Trouble;
 use proptest::prelude::{any, prop_assert_eq, proptest};
 use serde_json::json;
 
 use crate::kit::faulty::{Asked, FaultyDisk, Ill};
-use crate::kit::{jot, later, moment};
+use crate::kit::{jot, later};
 
-const HARE: &str = "figures/hare/journal.jsonl";
+pub(crate) const HARE: &str = "figures/hare/journal.jsonl";
 
 /// Returns a disk with a journal of `lines` jotted lines.
-fn disk_with(lines: i64) -> FaultyDisk {
+pub(crate) fn disk_with(lines: i64) -> FaultyDisk {
     let disk = FaultyDisk::default();
     let (mut journal, _) = open(&disk);
     for line in 1..=lines {
@@ -32,7 +29,7 @@ fn disk_with(lines: i64) -> FaultyDisk {
     disk
 }
 
-fn open(disk: &FaultyDisk) -> (Journal, Vec<Kept>) {
+pub(crate) fn open(disk: &FaultyDisk) -> (Journal, Vec<Kept>) {
     let (journal, reading) = Journal::open(Arc::new(disk.clone()), HARE).unwrap();
     (journal, reading.lines)
 }
@@ -387,6 +384,25 @@ fn a_newer_version_s_lines_are_kept_as_they_are() {
     assert_eq!(names, ["n", "at", "by", "bench", "deed", "phase", "seal"]);
 }
 
+/// Lets the next act of a kind go wrong, while `act` is done.
+pub(crate) fn ill_at(
+    disk: &FaultyDisk,
+    kind: Asked,
+    ill: Ill,
+    journal: &mut Journal,
+) -> JournalFault {
+    let from = disk.asked().len();
+    let healthy = disk.plug_pulled(usize::MAX);
+    let (mut probe, _) = open(&healthy);
+    let before = healthy.asked().len();
+    probe.append(&[jot(later(9), "x")]).unwrap();
+    let at = healthy.asked()[before..]
+        .iter()
+        .position(|act| *act == kind);
+    disk.ail(from + at.unwrap(), ill);
+    journal.append(&[jot(later(9), "x")]).unwrap_err()
+}
+
 proptest! {
     #[test]
     fn whatever_people_write_comes_back(text in any::<String>(), by in any::<String>()) {
@@ -401,252 +417,4 @@ proptest! {
         prop_assert_eq!(&read[0].fields()["by"], &by);
         prop_assert_eq!(verify(&disk, Path::new(HARE)).unwrap(), vec![]);
     }
-}
-
-#[test]
-fn every_flaw_has_its_words() {
-    let words = |kind| Flaw { line: 7, kind }.to_string();
-    assert_eq!(
-        words(FlawKind::Unreadable),
-        "line 7: cannot be read as a line of a journal"
-    );
-    assert_eq!(
-        words(FlawKind::Seal),
-        "line 7: the seal does not fit: this line was changed, or the one before it was changed or removed"
-    );
-    assert_eq!(
-        words(FlawKind::Gap { from: 3, to: 3 }),
-        "line 7: line n=3 is missing before it"
-    );
-    assert_eq!(
-        words(FlawKind::Gap { from: 3, to: 5 }),
-        "line 7: lines n=3 to n=5 are missing before it"
-    );
-    assert_eq!(
-        words(FlawKind::OutOfOrder { due: 4, found: 2 }),
-        "line 7: n=2 stands where n=4 was due"
-    );
-    let by = TimeDelta::seconds(90);
-    assert_eq!(
-        words(FlawKind::TimeBack { by }),
-        "line 7: written 90 s before the line above it: a clock was set back"
-    );
-    assert_eq!(
-        words(FlawKind::LineEnd),
-        "line 7: the line end is missing; the line itself is whole"
-    );
-    assert_eq!(
-        words(FlawKind::Torn { bytes: 12 }),
-        "line 7: the end is torn: 12 bytes after the last whole line; the next act sets them aside"
-    );
-}
-
-/// Causes a fault on a journal of two lines and compares the whole message.
-#[track_caller]
-fn check_fault(cause: impl FnOnce(&FaultyDisk, &mut Journal) -> JournalFault, message: &str) {
-    let disk = disk_with(2);
-    let (mut journal, _) = open(&disk);
-    let fault = cause(&disk, &mut journal);
-    assert_eq!(Trouble::from(fault).to_string(), message);
-}
-
-/// Lets the next act of a kind go wrong, while `act` is done.
-fn ill_at(disk: &FaultyDisk, kind: Asked, ill: Ill, journal: &mut Journal) -> JournalFault {
-    let from = disk.asked().len();
-    let healthy = disk.plug_pulled(usize::MAX);
-    let (mut probe, _) = open(&healthy);
-    let before = healthy.asked().len();
-    probe.append(&[jot(later(9), "x")]).unwrap();
-    let at = healthy.asked()[before..]
-        .iter()
-        .position(|act| *act == kind);
-    disk.ail(from + at.unwrap(), ill);
-    journal.append(&[jot(later(9), "x")]).unwrap_err()
-}
-
-#[test]
-fn every_fault_of_writing_is_told_whole() {
-    check_fault(
-        |disk, journal| {
-            ill_at(
-                disk,
-                Asked::Write,
-                Ill::Fails(ErrorKind::StorageFull),
-                journal,
-            )
-        },
-        "cannot keep the last act: the disk is full\n \
-         where: figures/hare/journal.jsonl, after line 2\n    \
-         do: make room, then press the key again; nothing was lost and nothing is half written",
-    );
-    check_fault(
-        |disk, journal| ill_at(disk, Asked::Write, Ill::TakesOnly(20), journal),
-        "cannot keep the last act: the disk is full\n \
-         where: figures/hare/journal.jsonl, after line 2\n    \
-         do: make room, then press the key again; nothing was lost and nothing is half written",
-    );
-    check_fault(
-        |disk, journal| ill_at(disk, Asked::Write, Ill::Tears(20), journal),
-        "cannot keep the last act: the disk answers `broken pipe`\n \
-         where: figures/hare/journal.jsonl, after line 2\n    \
-         do: check the disk and its cable, then press the key again; nothing was lost and nothing is half written",
-    );
-    check_fault(
-        |disk, journal| ill_at(disk, Asked::Write, Ill::Stops(20), journal),
-        "cannot keep the last act, and cannot take back what was written of it: the disk answers `broken pipe`\n \
-         where: figures/hare/journal.jsonl, after line 2\n    \
-         do: check the disk, then open the shop again: it sets aside what is half written; the lines before are untouched",
-    );
-    check_fault(
-        |disk, journal| ill_at(disk, Asked::Sync, Ill::Fails(ErrorKind::Other), journal),
-        "cannot be sure that the last act is kept: the disk did not confirm it (the disk answers `other error`)\n \
-         where: figures/hare/journal.jsonl, after line 2\n    \
-         do: check the disk, open the shop again, and look whether the act is there before doing it again; the lines before are untouched",
-    );
-    check_fault(
-        |disk, journal| {
-            ill_at(disk, Asked::Sync, Ill::Fails(ErrorKind::Other), journal);
-            journal.append(&[jot(later(9), "x")]).unwrap_err()
-        },
-        "cannot keep the last act: writing stopped at an earlier fault\n \
-         where: figures/hare/journal.jsonl, after line 2\n    \
-         do: check the disk, then open the shop again; nothing was lost and nothing is half written",
-    );
-}
-
-#[test]
-fn every_fault_of_opening_is_told_whole() {
-    check_fault(
-        |disk, journal| {
-            disk.only_read();
-            journal.append(&[jot(later(9), "x")]).unwrap_err()
-        },
-        "cannot keep the last act: the disk can only be read\n \
-         where: figures/hare/journal.jsonl, after line 2\n    \
-         do: make the disk writable, then press the key again; nothing was lost and nothing is half written",
-    );
-    check_fault(
-        |disk, journal| {
-            ill_at(
-                disk,
-                Asked::Open,
-                Ill::Fails(ErrorKind::PermissionDenied),
-                journal,
-            )
-        },
-        "cannot keep the last act: this user is not allowed to\n \
-         where: figures/hare/journal.jsonl, after line 2\n    \
-         do: ask whoever keeps this computer for the right to write it, then press the key again; nothing was lost and nothing is half written",
-    );
-    check_fault(
-        |disk, journal| {
-            disk.without_locks();
-            journal.append(&[jot(later(9), "x")]).unwrap_err()
-        },
-        "cannot keep the last act: this disk cannot lock files, and without locks two benches could spoil each other's lines\n \
-         where: figures/hare/journal.jsonl, after line 2\n    \
-         do: keep the shop on a disk of this computer, or on a share that can lock files; nothing was lost and nothing is half written",
-    );
-    check_fault(
-        |disk, journal| {
-            let mut other = disk.open(Path::new(HARE), Way::Append).unwrap();
-            other.lock(Share::Alone, LOCK_LIMIT).unwrap();
-            journal.append(&[jot(later(9), "x")]).unwrap_err()
-        },
-        "cannot keep the last act: another bench has held this journal for more than 5 s\n \
-         where: figures/hare/journal.jsonl, after line 2\n    \
-         do: look for a bench that was stopped while it wrote, then press the key again; nothing was lost and nothing is half written",
-    );
-    check_fault(
-        |disk, journal| ill_at(disk, Asked::Read, Ill::Fails(ErrorKind::Other), journal),
-        "cannot read the journal: the disk answers `other error`\n \
-         where: figures/hare/journal.jsonl\n    \
-         do: check the disk and its cable; the journal was left untouched",
-    );
-    check_fault(
-        |disk, journal| {
-            ill_at(
-                disk,
-                Asked::Read,
-                Ill::Fails(ErrorKind::PermissionDenied),
-                journal,
-            )
-        },
-        "cannot read the journal: this user is not allowed to\n \
-         where: figures/hare/journal.jsonl\n    \
-         do: ask whoever keeps this computer for the right to read it",
-    );
-}
-
-#[test]
-fn every_other_fault_is_told_whole() {
-    let changed = "cannot keep the last act: the journal was changed by something else than a bench\n \
-         where: figures/hare/journal.jsonl, after line 2\n    \
-         do: open the shop again and run `knuckle audit`; a copy of the journal from a backup may be needed; nothing was lost and nothing is half written";
-    check_fault(
-        |disk, journal| {
-            let bytes = disk.bytes(Path::new(HARE)).unwrap();
-            disk.put(Path::new(HARE), &bytes[..bytes.len() - 9]);
-            journal.append(&[jot(later(9), "x")]).unwrap_err()
-        },
-        changed,
-    );
-    check_fault(
-        |disk, journal| {
-            disk.remove(Path::new(HARE)).unwrap();
-            journal.append(&[jot(later(9), "x")]).unwrap_err()
-        },
-        changed,
-    );
-    check_fault(
-        |disk, journal| {
-            let mut bytes = disk.bytes(Path::new(HARE)).unwrap();
-            bytes.extend(b"{\"n\":3,\"at\":\"2031-03-04T09:00:00.000+01:00\",\"deed\":\"jot\"}\n");
-            disk.put(Path::new(HARE), &bytes);
-            journal.news().unwrap_err()
-        },
-        changed,
-    );
-    check_fault(
-        |disk, journal| {
-            let mut bytes = disk.bytes(Path::new(HARE)).unwrap();
-            bytes.extend(b"{\"n\":3,");
-            disk.put(Path::new(HARE), &bytes);
-            disk.room(1);
-            journal.append(&[jot(later(9), "x")]).unwrap_err()
-        },
-        "cannot set the torn end of the journal aside: the disk is full\n \
-         where: figures/hare/journal.jsonl, after line 2\n    \
-         do: make room, then press the key again; nothing was lost and nothing is half written",
-    );
-    check_fault(
-        |_, journal| {
-            let mut draft = jot(later(9), "x");
-            draft.body.insert("seal".into(), json!("mine"));
-            journal.append(&[draft]).unwrap_err()
-        },
-        "cannot keep the last act: its field `seal` is not in its place\n \
-         where: figures/hare/journal.jsonl, after line 2\n    \
-         do: write the act on paper and tell whoever keeps this program; nothing was lost and nothing is half written",
-    );
-    check_fault(
-        // A year of five digits can be written but not read; RFC 3339 has four.
-        |_, journal| {
-            let far = moment("9999-12-31T23:00:00Z") + TimeDelta::days(2);
-            journal.append(&[jot(far, "x")]).unwrap_err()
-        },
-        "cannot keep the last act: its line could not be read again\n \
-         where: figures/hare/journal.jsonl, after line 2\n    \
-         do: write the act on paper and tell whoever keeps this program; nothing was lost and nothing is half written",
-    );
-}
-
-#[test]
-fn before_the_first_line_the_place_says_so() {
-    let disk = FaultyDisk::default();
-    disk.only_read();
-    let (mut journal, _) = open(&disk);
-    let fault = journal.append(&[jot(later(0), "x")]).unwrap_err();
-    let place = Trouble::from(fault).place.unwrap();
-    assert_eq!(place, "figures/hare/journal.jsonl, before its first line");
 }

@@ -6,5 +6,6 @@
 )]
 
 mod crash;
+mod faults;
 mod journal;
 mod kit;
