@@ -232,10 +232,11 @@ fn over_the_trace(
         after(slowest, late * late_factor)?,
     ];
     let (low, high) = air.trace.range(laid, Hours(laid.0 + bounds[2].0));
-    let because = format!(
-        "{early}–{late} h at 20 °C, the shop at {low:.0}–{high:.0} °C",
-        low = low.0,
-        high = high.0,
-    );
+    let shop = if high.0 - low.0 < 1.0 {
+        format!("{:.0} °C", low.0)
+    } else {
+        format!("{:.0}–{:.0} °C", low.0, high.0)
+    };
+    let because = format!("{early}–{late} h at 20 °C, the shop at {shop}");
     Ok(Estimate::new(bounds[0], bounds[1], bounds[2], because))
 }
