@@ -96,6 +96,13 @@ pub(super) fn answer_equivalent(
     let pace = Pace::even(reference, q10).map_err(refused("equivalent"))?;
     let trace = trace_in(&args.trace, files)?;
     trace.hold(PLAIN_LAW).map_err(refused("equivalent"))?;
+    if trace.points().len() < 2 {
+        return Err(refused("equivalent")(SumTrouble::TooFew {
+            what: "readings of the trace",
+            given: trace.points().len(),
+            needed: 2,
+        }));
+    }
     let (from, to) = (trace.first().0, trace.last().0);
     let worth = equivalent_hours(&trace, &pace, from, to);
     Ok(Answer::new()

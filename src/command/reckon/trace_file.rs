@@ -7,6 +7,7 @@
 use std::path::Path;
 
 use chrono::{DateTime, NaiveDateTime, NaiveTime, Timelike};
+use thiserror::Error;
 
 use super::Files;
 use super::flag::ReckonTrouble;
@@ -76,36 +77,58 @@ fn parse(path: &str, text: &str) -> Result<Trace, ReckonTrouble> {
         if words.is_empty() || words.starts_with('#') {
             continue;
         }
-        let mut cells = words
-            .split([',', ';', '\t'])
-            .map(|cell| cell.trim().trim_matches('"').trim());
-        let (Some(when), Some(warmth)) = (cells.next(), cells.next()) else {
-            return Err(flaw(line, "an hour without a temperature".to_owned()));
-        };
-        let begins_with_letter = |cell: &str| cell.starts_with(|it: char| it.is_alphabetic());
-        if heads.is_none() && begins_with_letter(when) {
+        let (when, warmth) =
+            two_cells(words).ok_or_else(|| flaw(line, LineFlaw::OneCell.to_string()))?;
+        if heads.is_none() && when.starts_with(|it: char| it.is_alphabetic()) {
             heads = Some(Heads::of(when, warmth));
             continue;
         }
-        let known = *heads.get_or_insert_with(Heads::default);
-        let hour =
-            hour_in(when, known).ok_or_else(|| flaw(line, format!("`{when}` is no hour")))?;
-        let warm = warmth_in(warmth, known)
-            .ok_or_else(|| flaw(line, format!("`{warmth}` is no temperature")))?;
-        let hours = match (hour, points.last()) {
-            (When::Counted(hours), _) | (When::OfDay(hours), None) => hours,
-            (When::OfDay(hours), Some((before, _))) => next_day_if_back(hours, before.0),
-        };
-        points.push((Hours(hours), warm));
+        let heads = *heads.get_or_insert_with(Heads::default);
+        let before = points.last().map(|point| point.0);
+        points.push(
+            reading(when, warmth, heads, before).map_err(|what| flaw(line, what.to_string()))?,
+        );
         lines.push(line);
     }
     Trace::new(points).map_err(|cause| {
         // The flaw counts readings; the line of the file is what can be found again.
-        let line = cause
-            .place()
-            .and_then(|place| lines.get(place.checked_sub(1)?).copied());
+        let index = cause.place().and_then(|place| place.checked_sub(1));
+        let line = index.and_then(|index| lines.get(index).copied());
         flaw(line.unwrap_or(0), cause.to_string())
     })
+}
+
+fn two_cells(words: &str) -> Option<(&str, &str)> {
+    let mut cells = words
+        .split([',', ';', '\t'])
+        .map(|cell| cell.trim().trim_matches('"').trim());
+    Some((cells.next()?, cells.next()?))
+}
+
+/// What is wrong with one line.
+#[derive(Debug, Error)]
+enum LineFlaw {
+    #[error("an hour without a temperature")]
+    OneCell,
+    #[error("`{0}` is no hour")]
+    NoHour(String),
+    #[error("`{0}` is no temperature")]
+    NoTemperature(String),
+}
+
+fn reading(
+    when: &str,
+    warmth: &str,
+    heads: Heads,
+    before: Option<Hours>,
+) -> Result<(Hours, Celsius), LineFlaw> {
+    let hours = match hour_in(when, heads).ok_or_else(|| LineFlaw::NoHour(when.to_owned()))? {
+        When::Counted(hours) => hours,
+        When::OfDay(hours) => before.map_or(hours, |before| next_day_if_back(hours, before.0)),
+    };
+    let warm =
+        warmth_in(warmth, heads).ok_or_else(|| LineFlaw::NoTemperature(warmth.to_owned()))?;
+    Ok((Hours(hours), warm))
 }
 
 fn next_day_if_back(of_day: f64, before: f64) -> f64 {
@@ -134,6 +157,11 @@ fn hour_in(cell: &str, heads: Heads) -> Option<When> {
     }
     if let Ok(moment) = DateTime::parse_from_rfc3339(cell) {
         return Some(When::Counted(hours_of(&moment.naive_utc())));
+    }
+    for shape in ["%Y-%m-%dT%H:%M%:z", "%Y-%m-%d %H:%M%:z"] {
+        if let Ok(moment) = DateTime::parse_from_str(&cell.replace('Z', "+00:00"), shape) {
+            return Some(When::Counted(hours_of(&moment.naive_utc())));
+        }
     }
     for shape in [
         "%Y-%m-%dT%H:%M",
@@ -201,7 +229,7 @@ mod tests {
         check("18:00,20C\n05:00,55.4F\n08:00,19C", &night);
         check("0h,20C\n660min,13C\n14h,19C\n", &night);
         check(
-            "at,c\n2031-03-01T18:00:00+01:00,20\n2031-03-02T05:00:00+01:00,13\n2031-03-02T07:00:00Z,19\n",
+            "at,c\n2031-03-01T18:00:00+01:00,20\n2031-03-02T05:00+01:00,13\n2031-03-02T07:00Z,19\n",
             &night,
         );
         check(
