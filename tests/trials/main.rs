@@ -12,5 +12,8 @@ mod crash;
 mod faults;
 mod journal;
 mod kit;
+mod laws_bench;
 mod memory;
+mod sums_bench;
+mod topics_bench;
 mod walks;

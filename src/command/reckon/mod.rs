@@ -6,8 +6,12 @@
 //! of its group that returns an [`Answer`].
 
 mod answer;
+mod epoxy;
 mod flag;
+mod gilding;
+mod glove;
 mod sheet;
+mod trace_file;
 mod wood;
 
 use std::io;
@@ -16,7 +20,10 @@ use std::path::Path;
 use clap::{Args, Subcommand};
 
 pub use answer::Answer;
+pub use epoxy::{Basis, BatchArgs, CorrectArgs, GapArgs, PotLifeArgs};
 pub use flag::ReckonTrouble;
+pub use gilding::{CoatArgs, EquivalentArgs, LeafArgs, TackArgs};
+pub use glove::GloveArgs;
 pub use sheet::{Row, Sheet};
 pub use wood::{AirForArgs, EmcArgs};
 
@@ -41,6 +48,24 @@ pub enum Topic {
     Emc(EmcArgs),
     /// What air lets wood come down to a moisture
     AirFor(AirForArgs),
+    /// What an open joint holds, and the grams for it
+    Gap(GapArgs),
+    /// What to weigh out of resin and hardener
+    Batch(BatchArgs),
+    /// How far a cup is off, and what to add
+    Correct(CorrectArgs),
+    /// How long a cup of resin may be promised
+    PotLife(PotLifeArgs),
+    /// What hours at changing temperatures are worth
+    Equivalent(EquivalentArgs),
+    /// When size takes leaf, and when no more
+    Tack(TackArgs),
+    /// How many leaves and books
+    Leaf(LeafArgs),
+    /// How many litres, and how thick
+    Coat(CoatArgs),
+    /// When to change gloves
+    Glove(GloveArgs),
 }
 
 /// Answers one topic on `out`.
@@ -63,9 +88,18 @@ pub fn run(
         .map_err(|source| ReckonTrouble::Unwritable { source })
 }
 
-fn answered(topic: &Topic, _files: Files<'_>) -> Result<Answer, ReckonTrouble> {
+fn answered(topic: &Topic, files: Files<'_>) -> Result<Answer, ReckonTrouble> {
     match topic {
         Topic::Emc(args) => wood::answer_emc(args),
         Topic::AirFor(args) => wood::answer_air_for(args),
+        Topic::Gap(args) => epoxy::answer_gap(args),
+        Topic::Batch(args) => epoxy::answer_batch(args),
+        Topic::Correct(args) => epoxy::answer_correct(args),
+        Topic::PotLife(args) => epoxy::answer_pot_life(args),
+        Topic::Equivalent(args) => gilding::answer_equivalent(args, files),
+        Topic::Tack(args) => gilding::answer_tack(args, files),
+        Topic::Leaf(args) => gilding::answer_leaf(args),
+        Topic::Coat(args) => gilding::answer_coat(args),
+        Topic::Glove(args) => glove::answer_glove(args),
     }
 }
