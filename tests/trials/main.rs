@@ -1,1 +1,2 @@
 //! The one test program. `tidy` fails if a file of this folder is not listed here.
+mod checklists;
