@@ -1,17 +1,11 @@
 //! The built-in checklists, held to the reader's rules: they parse, their names are unique,
-//! every line can be read at two metres, every caution says where it comes from, nothing
-//! dangerous comes without its caution, and every way leads to an operation that exists.
-//!
-//! Which gates and sign-offs an operation needs is *common practice*; it is written down
-//! here once more, by hand, so that a slip in a checklist cannot pass unseen.
+//! every line can be read at two metres, every caution says where it comes from, and nothing
+//! dangerous comes without its caution. Where they lead is looked at in `checklist_ways`.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use include_dir::{Dir, include_dir};
-use knuckle::card::{
-    Caution, Checklist, ClockName, GateKind, MaterialKind, Path, Record, Scope, Step, Until, When,
-    WordScale,
-};
+use knuckle::card::{Caution, Checklist, ClockName, MaterialKind, Record, Scope, Step, When};
 
 static BUILT_IN: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/checklists");
 
@@ -49,7 +43,7 @@ const JOURNEY: [(u32, &str, Scope); 24] = [
     clippy::panic,
     reason = "a checklist that cannot be read fails every check here, with its place"
 )]
-fn all() -> Vec<(String, Checklist)> {
+pub(super) fn all() -> Vec<(String, Checklist)> {
     let mut lists: Vec<_> = BUILT_IN
         .files()
         .map(|file| {
@@ -66,7 +60,7 @@ fn all() -> Vec<(String, Checklist)> {
 }
 
 /// Every step in the order of the walk, those between two coats after their coat.
-fn steps(list: &Checklist) -> Vec<&Step> {
+pub(super) fn steps(list: &Checklist) -> Vec<&Step> {
     fn walk<'a>(steps: &'a [Step], into: &mut Vec<&'a Step>) {
         for step in steps {
             into.push(step);
@@ -84,19 +78,6 @@ fn cautions(list: &Checklist) -> Vec<&Caution> {
     list.cautions
         .iter()
         .chain(steps(list).into_iter().flat_map(|step| &step.cautions))
-        .collect()
-}
-
-fn gates(list: &Checklist) -> BTreeSet<GateKind> {
-    list.gates
-        .iter()
-        .chain(steps(list).into_iter().flat_map(|step| &step.gates))
-        .map(|ask| ask.gate)
-        .chain(
-            steps(list)
-                .into_iter()
-                .filter_map(|step| step.until.as_ref()?.gate),
-        )
         .collect()
 }
 
@@ -476,198 +457,4 @@ fn each_record_asks_for_exactly_one_thing() {
             }
         }
     }
-}
-
-/// A branch and a condition speak of a choice that was asked before them in the same walk.
-#[test]
-fn branches_and_conditions_rest_on_an_earlier_choice() {
-    let known: BTreeSet<_> = all().into_iter().map(|(_, list)| list.id).collect();
-    for (name, list) in all() {
-        let mut asked: BTreeMap<&str, &Vec<String>> = BTreeMap::new();
-        for step in steps(&list) {
-            if let Some(condition) = &step.only_if {
-                let choice = asked.get(condition.record.as_str());
-                assert!(
-                    choice.is_some_and(|words| words.contains(&condition.is)),
-                    "{name}/{}: only_if {condition:?}",
-                    step.id
-                );
-            }
-            for record in &step.record {
-                asked.insert(&record.id, &record.choice);
-            }
-            for branch in &step.branches {
-                let choice = asked.get(branch.record.as_str());
-                assert!(
-                    choice.is_some_and(|words| words.contains(&branch.is)),
-                    "{name}/{}: if {branch:?}",
-                    step.id
-                );
-                assert!(
-                    known.contains(&branch.back_to),
-                    "{name}/{}: no operation `{}`",
-                    step.id,
-                    branch.back_to
-                );
-                assert!(
-                    !branch.why.is_empty(),
-                    "{name}/{}: a loop without why",
-                    step.id
-                );
-            }
-        }
-    }
-}
-
-/// Nobody waits for a clock that nothing has started, and every wait waits for something.
-#[test]
-fn every_clock_waited_for_was_started_before() {
-    let mut started: BTreeSet<ClockName> = BTreeSet::new();
-    for (name, list) in all() {
-        for step in steps(&list) {
-            if let Some(until) = &step.until {
-                assert_ne!(
-                    until,
-                    &Until::default(),
-                    "{name}/{}: waits for nothing",
-                    step.id
-                );
-                if let Some(clock) = until.clock {
-                    assert!(started.contains(&clock), "{name}/{}: {clock:?}", step.id);
-                }
-            }
-            for clock in &step.ends {
-                let here = step.starts.iter().any(|start| start.clock == *clock);
-                assert!(
-                    started.contains(clock) || here,
-                    "{name}/{}: ends {clock:?}",
-                    step.id
-                );
-            }
-            started.extend(step.starts.iter().map(|start| start.clock));
-        }
-    }
-}
-
-/// Only a mix has a card of its own; every other clock of a material names the kind.
-#[test]
-fn clocks_of_a_material_say_which() {
-    use ClockName::{
-        Cartridge, Clamps, Closing, Cup, Drying, Dust, Dwell, FullCure, Glove, LeafSet, Leftover,
-        Load, Purge, Recoat, TackEdge, TackFlat, TackHollow,
-    };
-    for (name, list) in all() {
-        for step in steps(&list) {
-            for start in &step.starts {
-                let right = match start.clock {
-                    Cup | Closing | Clamps | Load | Leftover => step.mix.is_some(),
-                    Purge | Drying | Dust | Cartridge => start.by.is_none(),
-                    Glove | Dwell | Recoat | TackEdge | TackFlat | TackHollow | LeafSet
-                    | FullCure => start.by.is_some(),
-                };
-                assert!(right, "{name}/{}: {start:?}", step.id);
-            }
-            if step.mix.is_some() {
-                let clocks: Vec<_> = step.starts.iter().map(|start| start.clock).collect();
-                if list.scope == Scope::Joint {
-                    assert_eq!(clocks, [Cup, Closing, Clamps, Load, Leftover], "{name}");
-                } else {
-                    assert_eq!(clocks, [Cup, Load, Leftover], "{name}");
-                }
-            }
-        }
-    }
-}
-
-/// Every operation of the journey has a sign-off (*common practice*), and it ends the list.
-#[test]
-fn every_operation_ends_with_a_signature() {
-    for (name, list) in all() {
-        let last = list.steps.last().expect("a checklist has steps");
-        let hold = last
-            .hold
-            .as_ref()
-            .unwrap_or_else(|| panic!("{name}: no hold at the end"));
-        assert!(!hold.sign.is_empty(), "{name}: what is signed?");
-    }
-}
-
-/// The gates of each operation (*common practice*).
-#[test]
-fn gates_stand_where_the_trade_wants_them() {
-    use GateKind::{
-        AirAndGloves, Before, Cured, Dew, Gap, Humidity, Lead, Moisture, Neutral, QuietAir,
-        RagsAway, Recoat, Scheme, SizeReady, Temperature, Washed,
-    };
-    let wanted: [(&str, &[GateKind]); 17] = [
-        ("layer-study", &[Before, Lead]),
-        ("scheme", &[Before, Lead]),
-        ("strip", &[Before, Lead, Scheme, AirAndGloves]),
-        ("detail-clean", &[Before, Lead, Scheme, AirAndGloves]),
-        ("wash", &[AirAndGloves]),
-        ("dry", &[Moisture]),
-        ("open-joint", &[Before, Lead]),
-        ("dry-fit", &[Moisture]),
-        (
-            "mix-and-lay-up",
-            &[Moisture, Neutral, Gap, Temperature, Dew, AirAndGloves],
-        ),
-        ("consolidate", &[Before, Moisture, AirAndGloves]),
-        ("splice", &[Moisture, Cured]),
-        ("fill", &[Moisture, Cured, Washed]),
-        ("sand", &[Lead, Cured, Washed, AirAndGloves]),
-        (
-            "prime",
-            &[Moisture, Neutral, Dew, Humidity, QuietAir, Recoat],
-        ),
-        ("body-colour", &[Scheme, Dew, Humidity, QuietAir, Recoat]),
-        ("size-and-leaf", &[Dew, Humidity, QuietAir, RagsAway]),
-        ("varnish", &[Dew, Humidity, Temperature, QuietAir, Recoat]),
-    ];
-    let lists: BTreeMap<_, _> = all().into_iter().map(|(_, l)| (l.id.clone(), l)).collect();
-    for (id, wanted) in wanted {
-        let found = gates(&lists[id]);
-        for gate in wanted {
-            assert!(found.contains(gate), "{id}: gate {gate:?} is missing");
-        }
-    }
-    let asked: BTreeSet<_> = lists.values().flat_map(gates).collect();
-    assert!(
-        asked.len() == 15 && !asked.contains(&SizeReady),
-        "every gate is asked for somewhere, but for the one that the knuckle answers: {asked:?}"
-    );
-    let knuckle = steps(&lists["size-and-leaf"])
-        .into_iter()
-        .filter_map(|step| step.until.as_ref())
-        .find(|until| until.words == Some(WordScale::Tack))
-        .expect("leaf is laid by the knuckle");
-    assert_eq!(knuckle.at, ["edge", "flat", "hollow"]);
-}
-
-/// A witness patch gets only what looks and leaves (*common practice*: operations 1 to 5).
-#[test]
-fn a_witness_patch_is_looked_at_and_never_worked_on() {
-    for (name, list) in all() {
-        let reaches_leave = list.paths.contains(&Path::Leave);
-        assert_eq!(
-            reaches_leave,
-            list.order <= 5,
-            "{name}: paths {:?}",
-            list.paths
-        );
-        if list.order <= 5 {
-            assert_eq!(list.paths.len(), 4, "{name}: every path is surveyed");
-        }
-    }
-}
-
-/// Leaf flies at a sudden sound (*common practice*).
-#[test]
-fn only_leaf_is_laid_in_quiet() {
-    let quiet: Vec<_> = all()
-        .into_iter()
-        .filter(|(_, list)| list.quiet)
-        .map(|(_, list)| list.id)
-        .collect();
-    assert_eq!(quiet, ["size-and-leaf"]);
 }
