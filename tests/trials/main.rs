@@ -8,6 +8,8 @@
     reason = "a trial that cannot go on has failed; the lints' own exceptions stop at #[test] functions"
 )]
 
+mod checklist_ways;
+mod checklists;
 mod crash;
 mod faults;
 mod journal;
