@@ -13,7 +13,7 @@ use knuckle::standing::{
 };
 
 /// The cards of the sample shop with the built-in checklists.
-pub fn sample_cards() -> Cards {
+pub(crate) fn sample_cards() -> Cards {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let yaml = |folder: &Path| -> Vec<String> {
         let mut files: Vec<_> = std::fs::read_dir(folder)
@@ -55,23 +55,23 @@ pub fn sample_cards() -> Cards {
 }
 
 /// A moment in the sample shop's winter.
-pub fn at(text: &str) -> DateTime<FixedOffset> {
+pub(crate) fn at(text: &str) -> DateTime<FixedOffset> {
     DateTime::parse_from_rfc3339(text).unwrap()
 }
 
 /// A shop that lives in memory.
-pub struct Bench {
-    pub cards: Cards,
-    pub standing: Standing,
-    pub lines: BTreeMap<Book, Vec<Line>>,
-    pub now: DateTime<FixedOffset>,
-    pub by: String,
+pub(crate) struct Bench {
+    pub(crate) cards: Cards,
+    pub(crate) standing: Standing,
+    pub(crate) lines: BTreeMap<Book, Vec<Line>>,
+    pub(crate) now: DateTime<FixedOffset>,
+    pub(crate) by: String,
     /// Air that the walker reads: °C and %.
-    pub air: (f64, f64),
+    pub(crate) air: (f64, f64),
 }
 
 impl Bench {
-    pub fn new(cards: Cards, now: DateTime<FixedOffset>) -> Self {
+    pub(crate) fn new(cards: Cards, now: DateTime<FixedOffset>) -> Self {
         Self {
             cards,
             standing: Standing::default(),
@@ -82,14 +82,14 @@ impl Bench {
         }
     }
 
-    pub fn house(&self) -> House<'_> {
+    pub(crate) fn house(&self) -> House<'_> {
         House {
             cards: &self.cards,
             standing: &self.standing,
         }
     }
 
-    pub fn moment(&self) -> Moment {
+    pub(crate) fn moment(&self) -> Moment {
         Moment {
             at: self.now,
             by: self.by.clone(),
@@ -97,12 +97,12 @@ impl Bench {
         }
     }
 
-    pub fn wait(&mut self, minutes: i64) {
+    pub(crate) fn wait(&mut self, minutes: i64) {
         self.now += Duration::minutes(minutes);
     }
 
     /// Acts, and checks the law: live standing equals the one replayed from all lines.
-    pub fn act(&mut self, intent: &Intent) -> Result<Vec<Line>, Refusal> {
+    pub(crate) fn act(&mut self, intent: &Intent) -> Result<Vec<Line>, Refusal> {
         let written = decide(self.house(), intent, &self.moment())?;
         let mut kept = Vec::new();
         for one in written {
@@ -131,7 +131,7 @@ impl Bench {
     }
 
     /// The law, over all books.
-    pub fn assert_live_is_replayed(&self) {
+    pub(crate) fn assert_live_is_replayed(&self) {
         let mut again = Standing::default();
         for (book, lines) in &self.lines {
             again.replay_all(book, lines);
@@ -142,7 +142,7 @@ impl Bench {
         );
     }
 
-    pub fn begin(&mut self, figure: &str, operation: &str, target: Option<&str>) -> Work {
+    pub(crate) fn begin(&mut self, figure: &str, operation: &str, target: Option<&str>) -> Work {
         let intent = Intent::Begin {
             figure: figure.into(),
             operation: operation.into(),
@@ -157,11 +157,11 @@ impl Bench {
         }
     }
 
-    pub fn prompt(&self, figure: &str, work: &Work) -> Prompt {
+    pub(crate) fn prompt(&self, figure: &str, work: &Work) -> Prompt {
         prompt(self.house(), figure, work, self.now).expect("a begun job has a prompt")
     }
 
-    pub fn at_step(
+    pub(crate) fn at_step(
         &mut self,
         figure: &str,
         work: &Work,
@@ -175,7 +175,7 @@ impl Bench {
     }
 
     /// Reads the air of the room a figure stands in.
-    pub fn read_air(&mut self, figure: &str) {
+    pub(crate) fn read_air(&mut self, figure: &str) {
         let room = self.house().room_of(figure).to_owned();
         let (temp_c, humidity_percent) = self.air;
         self.act(&Intent::Air {
@@ -189,7 +189,7 @@ impl Bench {
 
     /// Walks an operation from first step to last, answering what is asked; `special` may
     /// answer first. Returns the work.
-    pub fn walk(
+    pub(crate) fn walk(
         &mut self,
         figure: &str,
         operation: &str,
