@@ -7,7 +7,7 @@ use palette::{FromColor, Lab, Srgb};
 use super::limits::{Limits, SumTrouble};
 use super::readings::middle_of;
 
-/// Lightness in CIELAB.
+/// Lightness in CIELAB: its definition, CIE 15.
 pub const LIGHTNESS: Limits = Limits {
     quantity: "lightness L*",
     low: 0.0,

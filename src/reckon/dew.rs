@@ -13,7 +13,7 @@ pub const DEW_AIR: Limits = Limits {
     reason: "the formula was fitted there",
 };
 
-/// Relative humidities for a dew point; nought has none.
+/// Relative humidities for a dew point: our own choice; nought has none.
 pub const DEW_HUMIDITY: Limits = Limits {
     quantity: "relative humidity",
     low: 1.0,

@@ -32,6 +32,10 @@ pub const POOREST_MIXING: f64 = 10.0;
 /// it arises (public lecture on dilution ventilation, *quoted*).
 pub const DRAW_OFF_BELOW_PPM: f64 = 100.0;
 
+/// The share of the lower explosive limit, in percent, from which air counts as hazardous
+/// (29 CFR 1910.146(b), *quoted* in a glossary).
+pub const HAZARDOUS_LEL_PERCENT: f64 = 10.0;
+
 /// Litres of vapour from one mole at 20 °C and 1 atm, as the SI form of the formula rounds it.
 const LITRES_PER_MOLE: f64 = 24.04;
 

@@ -5,7 +5,7 @@ use super::limits::{Limits, SumTrouble};
 use super::moisture::{emc, humidity_for};
 use super::quantity::{Celsius, Hours, Percent};
 
-/// Wood moistures that the drying sum takes. Meters are uncertain above 28 %, and above fibre
+/// Wood moistures that the drying sum takes: our own choice. Meters are uncertain above 28 %, and above fibre
 /// saturation at about 30 % the water leaves by another law.
 pub const DRYING_READING: Limits = Limits {
     quantity: "wood moisture",
@@ -75,9 +75,10 @@ pub enum Drying {
 /// Excess E over what the air allows is fitted twice at each point, from its highest reading on:
 /// as a board drying from the skin inwards, where E falls with the square root of time through the
 /// first half and exponentially thereafter (the slab solution of the diffusion equation), and as a
-/// plain exponential. The better fit is likely. Early and late move the readings by 0.3 and the
-/// air's end by up to 0.5 points, and take the quicker or slower of the fits that the readings do not
-/// rule out. The worst point counts, never the mean.
+/// plain exponential. The better fit is likely. Early and late add up, as the root of the sum of
+/// squares, what comes of readings off by 0.3 points, of what the air allows being off by up to 0.5
+/// points, and of the other fit where the readings do not rule it out; no single cause slows the
+/// pace below a third. The worst point counts, never the mean.
 ///
 /// Holds for 4–30 % and air inside Table 4-2. Safe side: `wait_until()`. Time is not dryness: only
 /// a reading opens the gate; take one at each visit and ask again.
@@ -131,9 +132,10 @@ pub fn drying(
     }
     let (bounds, point) = worst.ok_or_else(|| too_few(0))?;
     let because = format!(
-        "{} readings of {} points; this air leads to {:.1} %",
+        "{} readings, {} point{}; this air leads to {:.1} %",
         readings.len(),
         points.len(),
+        if points.len() == 1 { "" } else { "s" },
         end.0
     );
     let hours = |it: f64| Hours(it.max(last));
@@ -311,23 +313,32 @@ impl Point {
             });
         }
         let room = target - end;
-        let fits = fitted(&self.course, end).ok_or_else(|| self.still())?;
-        let likely = fits.first().map_or(f64::INFINITY, |it| it.time(room, 1.0));
+        let fits = fitted(&self.course, end);
+        let best = fits.first().ok_or_else(|| self.still())?;
+        let likely = best.time(room, 1.0);
+        let slowest = fits.iter().map(|it| it.time(room, SLOWEST_SHARE));
+        let slowest = slowest.fold(likely, f64::max);
         let slack = DOUBTFUL_POINTS.min(room / 2.0);
+        let (mut sooner, mut later) = (0.0, 0.0);
+        let laws = fits.iter().map(|it| it.time(room, 1.0));
+        let moved =
+            [-READING_POINTS, READING_POINTS].map(|it| self.time_if(best.law, it, (end, target)));
+        let ended = [-slack, slack].map(|it| self.time_if(best.law, 0.0, (end + it, target)));
+        for causes in [laws.collect(), moved.to_vec(), ended.to_vec()] {
+            let times = || causes.iter().map(|it| it.min(slowest));
+            sooner += (likely - times().fold(likely, f64::min)).powi(2);
+            later += (times().fold(likely, f64::max) - likely).powi(2);
+        }
         Ok(Bounds {
-            early: self
-                .shifted(end - slack, target, -READING_POINTS)
-                .min(likely),
+            early: likely - sooner.sqrt(),
             likely,
-            late: self
-                .shifted(end + slack, target, READING_POINTS)
-                .max(likely),
+            late: likely + later.sqrt(),
         })
     }
 
-    /// Returns the time with the newest reading moved by `points` and the first the other way, for
-    /// the quicker (points < 0) or slower of the believable laws.
-    fn shifted(&self, end: f64, target: f64, points: f64) -> f64 {
+    /// Returns the time by this law when the newest reading is off by so many points and the first
+    /// the other way; endless when nothing dries then.
+    fn time_if(&self, law: Law, points: f64, (end, target): (f64, f64)) -> f64 {
         let mut course = self.course.clone();
         if let Some(first) = course.first_mut() {
             first.1 -= points;
@@ -335,22 +346,9 @@ impl Point {
         if let Some(last) = course.last_mut() {
             last.1 += points;
         }
-        let slower = 0.0 < points;
-        let plain = fitted(&self.course, end).unwrap_or_default();
-        let moved = fitted(&course, end).unwrap_or_default();
-        let mut times: Vec<f64> = moved.iter().map(|it| it.time(target - end, 1.0)).collect();
-        // A course that seems to stand still once moved gives no time; a third of the pace does.
-        let slowest = plain.iter().map(|it| it.time(target - end, SLOWEST_SHARE));
-        let slowest = slowest.fold(0.0, f64::max);
-        times.extend(plain.iter().map(|it| it.time(target - end, 1.0)));
-        if slower && moved.is_empty() {
-            times.push(slowest);
-        }
-        if slower {
-            times.into_iter().fold(0.0, f64::max).min(slowest)
-        } else {
-            times.into_iter().fold(f64::INFINITY, f64::min)
-        }
+        excess(&course, end).map_or(f64::INFINITY, |(begin, wet)| {
+            fit(law, begin, &wet).time(target - end, 1.0)
+        })
     }
 
     fn called(&self) -> String {
@@ -372,28 +370,29 @@ impl Point {
     }
 }
 
+/// Returns when the course begins and its excess from then on; none when nothing dries.
+fn excess(course: &[(f64, f64)], end: f64) -> Option<(f64, Vec<(f64, f64)>)> {
+    let (first, last) = (course.first()?, course.last()?);
+    let dries = last.1 < first.1 && end < last.1;
+    let wet = course.iter().map(|it| (it.0 - first.0, it.1 - end));
+    dries.then(|| (first.0, wet.collect()))
+}
+
 /// Returns the believable laws for a course, best first; none when nothing dries.
-fn fitted(course: &[(f64, f64)], end: f64) -> Option<Vec<Fit>> {
-    let first = course.first()?;
-    let last = course.last()?;
-    if first.1 <= last.1 || last.1 <= end {
-        return None;
-    }
-    let begin = first.0;
-    let wet: Vec<(f64, f64)> = course.iter().map(|it| (it.0 - begin, it.1 - end)).collect();
-    let mut fits: Vec<Fit> = [Law::Exponential, Law::FromTheSkin]
-        .into_iter()
+fn fitted(course: &[(f64, f64)], end: f64) -> Vec<Fit> {
+    let Some((begin, wet)) = excess(course, end) else {
+        return Vec::new();
+    };
+    // Two readings fit both laws exactly; the slower one is the likely one then.
+    let mut fits = [Law::FromTheSkin, Law::Exponential]
         .map(|law| fit(law, begin, &wet))
-        .collect();
-    // Two readings fit both laws exactly; the slower one is then the likely one.
-    if wet.len() == 2 {
-        fits.reverse();
-    } else {
+        .to_vec();
+    if 2 < wet.len() {
         fits.sort_by(|a, b| a.off.total_cmp(&b.off));
     }
-    let best = fits.first()?.off;
+    let best = fits.iter().map(|it| it.off).fold(f64::INFINITY, f64::min);
     fits.retain(|it| it.off <= 2.0 * best + READING_POINTS / 2.0);
-    Some(fits)
+    fits
 }
 
 /// Returns the rate and first excess that fit best: for each rate the excess is a plain least

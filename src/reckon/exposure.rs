@@ -112,7 +112,7 @@ use Known::{Quoted, Read, Recalled};
 /// Strippers and thinners. Figures `[g/ml at 20 °C, g/mol, LEL %]`. Density and molar mass:
 /// handbook figures; where two handbooks differ in the last digit the heavier one, which asks for
 /// more air. LEL: NIOSH Pocket Guide, NFPA 497 (2008) or the OSHA preamble 62 FR 1494 where
-/// *read* or *quoted*; where two texts differ, the lower.
+/// *read* or *quoted*; a text that was read goes before one from memory, and the lower of two alike.
 #[rustfmt::skip]
 pub const SOLVENTS: &[Solvent] = &[
     solvent(("methylene chloride", &["dichloromethane", "DCM"]), [1.326, 84.93, 12.0], Read, &[
@@ -135,7 +135,7 @@ pub const SOLVENTS: &[Solvent] = &[
         limit(250.0, "US NIOSH REL", "OSHA chemical sampling page", Read),
         limit(1000.0, "US OSHA PEL", "29 CFR 1910.1000 Table Z-1", Read),
     ]),
-    solvent(("toluene", &["toluol"]), [0.867, 92.14, 1.0], Quoted, &[
+    solvent(("toluene", &["toluol"]), [0.867, 92.14, 1.1], Read, &[
         limit(20.0, "US ACGIH TLV", "ACGIH 2007, quoted in a property library", Quoted),
         limit(100.0, "US NIOSH REL", "NIOSH Pocket Guide p. 311", Read),
         limit(200.0, "US OSHA PEL", "29 CFR 1910.1000 Table Z-2", Read),

@@ -5,7 +5,7 @@ use super::limits::{Limits, SumTrouble};
 use super::quantity::{Millimetres, Percent};
 use super::woods::Wood;
 
-/// Wood moistures between which wood moves at all.
+/// Wood moistures between which wood moves at all: Wood Handbook, eq. 13-3, fibre saturation at 30 %.
 pub const MOVING: Limits = Limits {
     quantity: "wood moisture",
     low: 0.0,
@@ -23,9 +23,9 @@ pub const ACROSS: Limits = Limits {
     reason: "no board is wider",
 };
 
-/// Wood moistures for which the change coefficients hold: Wood Handbook, eq. 13-2.
+/// Lowest wood moisture for the change coefficients, percent: Wood Handbook, eq. 13-2.
 const COEFFICIENT_LOW: f64 = 6.0;
-/// See [`COEFFICIENT_LOW`].
+/// Highest wood moisture for the change coefficients, percent: Wood Handbook, eq. 13-2.
 const COEFFICIENT_HIGH: f64 = 14.0;
 /// Fibre saturation in eq. 13-3, percent: Wood Handbook.
 const FIBRE_SATURATION: f64 = 30.0;

@@ -31,7 +31,7 @@ pub const CHANGES: Limits = Limits {
     reason: "still air never clears",
 };
 
-/// Shares of vapour left for which a purge is asked.
+/// Shares of vapour left for which a purge is asked: our own choice.
 pub const LEFT: Limits = Limits {
     quantity: "share left",
     low: 1.0e-9,
@@ -176,7 +176,7 @@ pub fn steady_concentration(
     Ok(AMOUNT.hold(given_off_g_per_h)? * 1000.0 * MIXING.hold(mixing)? / airflow_m3_per_h)
 }
 
-/// Amounts of vapour: never negative.
+/// Amounts of vapour: our own choice, never negative.
 const AMOUNT: Limits = Limits {
     quantity: "amount of vapour",
     low: 0.0,
@@ -185,7 +185,7 @@ const AMOUNT: Limits = Limits {
     reason: "there is no less than none",
 };
 
-/// Times after the beginning: never negative.
+/// Times after the beginning: our own choice, never negative.
 const AFTER: Limits = Limits {
     quantity: "time",
     low: 0.0,

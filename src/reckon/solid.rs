@@ -6,7 +6,7 @@
 use super::limits::{Limits, SumTrouble};
 use super::quantity::{Millimetres, SquareMetres};
 
-/// Lengths of a solid.
+/// Lengths of a solid: our own choice.
 pub const SOLID_LENGTH: Limits = Limits {
     quantity: "size of the solid",
     low: 1.0e-6,

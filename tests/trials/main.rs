@@ -9,6 +9,7 @@
 )]
 
 mod published;
+mod quantities;
 mod reckon_topics;
 mod sums_air;
 mod sums_fit;

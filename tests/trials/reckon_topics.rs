@@ -340,6 +340,26 @@ fn colour_takes_lab_and_hex() {
     near(number(&it, "delta_l"), 0.2052, 1e-9, "lightness");
     assert!(0.0 < number(&it, "delta_c"));
     assert!(number(&it, "delta_h") < 0.0);
+    let it = json(&[
+        "colour",
+        "--from",
+        "50,0,0",
+        "--to",
+        "52,1,1",
+        "--to",
+        "70,9,9",
+        "--to",
+        "51.5,1,1.2",
+    ]);
+    near(number(&it, "delta_l"), 2.0, 1e-12, "the median of three");
+    assert!(10.0 < number(&it, "to_spread"));
+    let two = asked(&[
+        "colour", "--from", "50,0,0", "--to", "52,1,1", "--to", "52,1,1",
+    ]);
+    assert_eq!(
+        two.unwrap_err().three_lines(),
+        "2 readings given, at least 3 needed\n where: reckon colour\n    do: give at least 3 readings\n"
+    );
     // sRGB white less black is the whole of L*.
     let it = json(&["colour", "--from", "#000000", "--to", "#FFFFFF"]);
     near(number(&it, "delta_l"), 100.0, 1e-4, "white");

@@ -404,5 +404,6 @@ proptest! {
         // A drier target never comes sooner.
         let drier = reached(&readings, target - 0.2);
         prop_assert!(it.likely() <= drier.likely());
+        prop_assert!(it.wait_until() <= drier.wait_until());
     }
 }

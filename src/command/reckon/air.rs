@@ -5,7 +5,9 @@ use clap::Args;
 use super::Answer;
 use super::flag::{ReckonTrouble, plain_number, refused, taken, taken_if_given};
 use crate::reckon::dew::{COATING_MARGIN_C, dew_point};
-use crate::reckon::dilution::{DRAW_OFF_BELOW_PPM, GivenOff, POOREST_MIXING, dilution};
+use crate::reckon::dilution::{
+    DRAW_OFF_BELOW_PPM, GivenOff, HAZARDOUS_LEL_PERCENT, POOREST_MIXING, dilution,
+};
 use crate::reckon::exposure::{Solvent, solvent_called};
 use crate::reckon::purge::{AirChanges, USUAL_MIXING, purge};
 use crate::reckon::{Celsius, Grams, Hours, Millilitres, Minutes, PartsPerMillion, Percent, read};
@@ -203,7 +205,7 @@ pub(super) fn answer_airflow(args: &AirflowArgs) -> Result<Answer, ReckonTrouble
         .number(
             "share_of_lel_percent",
             air.share_of_lel_percent,
-            ("share of the explosive limit", 2, "%"),
+            ("share of the explosive limit", 3, "%"),
         )
         .number("limit_ppm", held.0, ("held at", 0, "ppm"))
         .number(
@@ -224,6 +226,12 @@ pub(super) fn answer_airflow(args: &AirflowArgs) -> Result<Answer, ReckonTrouble
         answer = answer.note(
             "caution",
             "at so low a limit dilution is the wrong way: draw the vapour off where it arises",
+        );
+    }
+    if HAZARDOUS_LEL_PERCENT <= air.share_of_lel_percent {
+        answer = answer.note(
+            "caution",
+            "from 10 % of the explosive limit on air counts as hazardous: hold less, no sparks, no flame",
         );
     }
     Ok(answer

@@ -8,19 +8,29 @@ use super::flag::{ReckonTrouble, plain_number, refused, taken};
 use super::{Answer, Files, Sheet};
 use crate::reckon::Millimetres;
 use crate::reckon::approach::{Start, approach};
-use crate::reckon::colour::{Colour, difference};
+use crate::reckon::colour::{Colour, difference, middle_colour};
 use crate::reckon::line::straight_line;
 use crate::reckon::solid::Solid;
 
 /// Flags of `reckon colour`.
 #[derive(Debug, Clone, Args)]
 pub struct ColourArgs {
-    /// The colour that is wanted: L,a,b under D65, or #rrggbb
-    #[arg(long, allow_hyphen_values = true, value_name = "L,a,b")]
-    pub from: String,
-    /// The colour of the sample: L,a,b under D65, or #rrggbb
-    #[arg(long, allow_hyphen_values = true, value_name = "L,a,b")]
-    pub to: String,
+    /// The colour that is wanted: L,a,b under D65, or #rrggbb; three times or more for the median
+    #[arg(
+        long,
+        required = true,
+        allow_hyphen_values = true,
+        value_name = "L,a,b"
+    )]
+    pub from: Vec<String>,
+    /// The colour of the sample: L,a,b under D65, or #rrggbb; three times or more for the median
+    #[arg(
+        long,
+        required = true,
+        allow_hyphen_values = true,
+        value_name = "L,a,b"
+    )]
+    pub to: Vec<String>,
 }
 
 /// Flags of `reckon surface`.
@@ -77,15 +87,42 @@ pub struct FitArgs {
 /// # Errors
 /// Colours that cannot be read or do not exist.
 pub(super) fn answer_colour(args: &ColourArgs) -> Result<Answer, ReckonTrouble> {
-    let wanted = colour("--from", &args.from)?;
-    let sample = colour("--to", &args.to)?;
+    let (wanted, wanted_spread) = read_colour("--from", &args.from)?;
+    let (sample, sample_spread) = read_colour("--to", &args.to)?;
     let off = difference(wanted, sample);
-    Ok(Answer::new()
-        .number("delta_e_2000", off.delta_e_2000, ("difference (CIEDE2000)", 2, ""))
-        .number("delta_l", off.delta_l, ("lightness", 2, "(minus is darker)"))
+    let mut answer = Answer::new()
+        .number(
+            "delta_e_2000",
+            off.delta_e_2000,
+            ("difference (CIEDE2000)", 2, ""),
+        )
+        .number(
+            "delta_l",
+            off.delta_l,
+            ("lightness", 2, "(minus is darker)"),
+        )
         .number("delta_c", off.delta_c, ("strength", 2, "(minus is duller)"))
-        .number("delta_h", off.delta_h, ("hue", 2, "(plus turns from red to yellow to green)"))
-        .word("words", &off.words(), "the sample is")
+        .number(
+            "delta_h",
+            off.delta_h,
+            ("hue", 2, "(plus turns from red to yellow to green)"),
+        )
+        .word("words", &off.words(), "the sample is");
+    if let Some(spread) = wanted_spread {
+        answer = answer.number(
+            "from_spread",
+            spread,
+            ("readings of the wanted differ by", 2, ""),
+        );
+    }
+    if let Some(spread) = sample_spread {
+        answer = answer.number(
+            "to_spread",
+            spread,
+            ("readings of the sample differ by", 2, ""),
+        );
+    }
+    Ok(answer
         .note("because", "the sample, --to, less what is wanted, --from")
         .note(
             "safe_side",
@@ -95,6 +132,24 @@ pub(super) fn answer_colour(args: &ColourArgs) -> Result<Answer, ReckonTrouble> 
             "source",
             "Sharma, Wu, Dalal, Color Res. Appl. 30 (2005) 21; CIELAB of 1976, daylight D65; IEC 61966-2-1 for #rrggbb",
         ))
+}
+
+/// Returns the one reading, or the median of three or more and how far a reading lies from it.
+fn read_colour(
+    flag: &'static str,
+    texts: &[String],
+) -> Result<(Colour, Option<f64>), ReckonTrouble> {
+    let readings = texts
+        .iter()
+        .map(|text| colour(flag, text))
+        .collect::<Result<Vec<Colour>, ReckonTrouble>>()?;
+    match readings.as_slice() {
+        [only] => Ok((*only, None)),
+        several => {
+            let (middle, spread) = middle_colour(several).map_err(refused("colour"))?;
+            Ok((middle, Some(spread)))
+        }
+    }
 }
 
 fn colour(flag: &'static str, text: &str) -> Result<Colour, ReckonTrouble> {

@@ -154,7 +154,10 @@ pub(super) fn answer_drying(args: &DryingArgs) -> Result<Answer, ReckonTrouble> 
             doubtful,
             emc,
         } => {
-            let answer = reached(&at, last, emc).word("worst_point", &point, "worst point");
+            let mut answer = reached(&at, last, emc);
+            if !point.is_empty() {
+                answer = answer.word("worst_point", &point, "worst point");
+            }
             if doubtful {
                 answer.note(
                     "warning",
