@@ -8,10 +8,13 @@
     reason = "a test stops at the first thing that is not as it should be"
 )]
 
+mod laws_bench;
 mod published;
 mod quantities;
 mod reckon_topics;
 mod sums_air;
+mod sums_bench;
 mod sums_fit;
 mod sums_shape;
 mod sums_wood;
+mod topics_bench;

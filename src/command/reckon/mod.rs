@@ -7,9 +7,13 @@
 
 mod air;
 mod answer;
+mod epoxy;
 mod flag;
+mod gilding;
+mod glove;
 mod shape;
 mod sheet;
+mod trace_file;
 mod wood;
 
 use std::io;
@@ -19,7 +23,10 @@ use clap::{Args, Subcommand};
 
 pub use air::{AirflowArgs, DewArgs, PurgeArgs};
 pub use answer::Answer;
+pub use epoxy::{Basis, BatchArgs, CorrectArgs, GapArgs, PotLifeArgs};
 pub use flag::ReckonTrouble;
+pub use gilding::{CoatArgs, EquivalentArgs, LeafArgs, TackArgs};
+pub use glove::GloveArgs;
 pub use shape::{ColourArgs, FitArgs, SolidKind, SurfaceArgs};
 pub use sheet::{Row, Sheet};
 pub use wood::{AirForArgs, DryingArgs, EmcArgs, MovementArgs, SawnAs};
@@ -61,6 +68,24 @@ pub enum Topic {
     Surface(SurfaceArgs),
     /// A straight line or an approach to an end through points
     Fit(FitArgs),
+    /// What an open joint holds, and the grams for it
+    Gap(GapArgs),
+    /// What to weigh out of resin and hardener
+    Batch(BatchArgs),
+    /// How far a cup is off, and what to add
+    Correct(CorrectArgs),
+    /// How long a cup of resin may be promised
+    PotLife(PotLifeArgs),
+    /// What hours at changing temperatures are worth
+    Equivalent(EquivalentArgs),
+    /// When size takes leaf, and when no more
+    Tack(TackArgs),
+    /// How many leaves and books
+    Leaf(LeafArgs),
+    /// How many litres, and how thick
+    Coat(CoatArgs),
+    /// When to change gloves
+    Glove(GloveArgs),
 }
 
 /// Answers one topic on `out`.
@@ -95,5 +120,14 @@ fn answered(topic: &Topic, files: Files<'_>) -> Result<Answer, ReckonTrouble> {
         Topic::Colour(args) => shape::answer_colour(args),
         Topic::Surface(args) => shape::answer_surface(args),
         Topic::Fit(args) => shape::answer_fit(args, files),
+        Topic::Gap(args) => epoxy::answer_gap(args),
+        Topic::Batch(args) => epoxy::answer_batch(args),
+        Topic::Correct(args) => epoxy::answer_correct(args),
+        Topic::PotLife(args) => epoxy::answer_pot_life(args),
+        Topic::Equivalent(args) => gilding::answer_equivalent(args, files),
+        Topic::Tack(args) => gilding::answer_tack(args, files),
+        Topic::Leaf(args) => gilding::answer_leaf(args),
+        Topic::Coat(args) => gilding::answer_coat(args),
+        Topic::Glove(args) => glove::answer_glove(args),
     }
 }
