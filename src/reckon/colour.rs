@@ -128,7 +128,11 @@ pub fn difference(wanted: Colour, sample: Colour) -> ColourDifference {
         delta_e_2000: lab(wanted).difference(lab(sample)),
         delta_l: sample.l - wanted.l,
         delta_c: sample.chroma() - wanted.chroma(),
-        delta_h: halved.sqrt().copysign(cross),
+        delta_h: if cross < 0.0 {
+            -halved.sqrt()
+        } else {
+            halved.sqrt()
+        },
         warmer: a * WARM.0 + b * WARM.1,
     }
 }

@@ -37,7 +37,7 @@ impl Wood {
 /// `Tilia`, `limewood`. A part of a name will do when it fits one wood only.
 ///
 /// # Errors
-/// [`SumTrouble::Unknown`] with the nearest name, or with those between which to choose.
+/// [`SumTrouble::Unknown`] with the nearest name; [`SumTrouble::Several`] with those that it fits.
 pub fn wood_called(name: &str) -> Result<&'static Wood, SumTrouble> {
     let asked = words(name);
     let fits = |asked: &[String]| -> Vec<&'static Wood> {
@@ -61,17 +61,26 @@ pub fn wood_called(name: &str) -> Result<&'static Wood, SumTrouble> {
     if let [only] = found.as_slice() {
         return Ok(only);
     }
-    let known = if found.is_empty() {
-        WOODS.iter().collect()
-    } else {
-        found
+    let listed = |woods: &[&Wood]| {
+        woods
+            .iter()
+            .map(|it| it.name)
+            .collect::<Vec<_>>()
+            .join("; ")
     };
-    let listed: Vec<&str> = known.iter().map(|it| it.name).collect();
-    Err(SumTrouble::Unknown {
+    let name = name.trim().to_owned();
+    if found.is_empty() {
+        return Err(SumTrouble::Unknown {
+            kind: "wood",
+            name,
+            near: nearest_wood(&asked),
+            known: listed(&WOODS.iter().collect::<Vec<_>>()),
+        });
+    }
+    Err(SumTrouble::Several {
         kind: "wood",
-        name: name.trim().to_owned(),
-        near: nearest_wood(&asked),
-        known: listed.join("; "),
+        name,
+        known: listed(&found),
     })
 }
 
@@ -241,10 +250,13 @@ mod tests {
     #[test]
     fn an_unclear_name_lists_what_it_could_be() {
         let trouble = wood_called("walnut").unwrap_err();
-        assert_eq!(trouble.to_string(), "no wood is called `walnut`");
+        assert_eq!(
+            trouble.to_string(),
+            "`walnut` could be any of several woods"
+        );
         assert_eq!(
             trouble.remedy(),
-            "choose a wood from: Walnut, black; Walnut, European (Juglans regia)"
+            "say which wood: Walnut, black; Walnut, European (Juglans regia)"
         );
         let trouble = wood_called("lyme").unwrap_err();
         assert_eq!(
