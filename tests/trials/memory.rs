@@ -250,6 +250,12 @@ impl Bench {
                 OpensBy::Operation(operation) => {
                     return self.walk_before(figure, &operation.clone(), work);
                 }
+                OpensBy::Renew(clock) => {
+                    let (figure, clock) = (figure.to_owned(), clock.clone());
+                    let how = knuckle::standing::CHANGED.to_owned();
+                    self.act(&Intent::EndClock { figure, clock, how }).unwrap();
+                    return;
+                }
                 OpensBy::Wait(_) | OpensBy::Nothing => {
                     self.wait(60 * 6);
                     return self.read_air(figure);
@@ -269,7 +275,11 @@ impl Bench {
                 value: Value::Text(options[0].clone()),
                 again: false,
             },
-            Ask::Lot { options, .. } => match options.first() {
+            Ask::Lot { options, .. } => match options
+                .iter()
+                .find(|option| option.material == "medium-epoxy" && option.warning.is_none())
+                .or(options.first())
+            {
                 Some(first) => AtStep::Enter {
                     value: Value::Text(first.lot.clone()),
                     again: first.warning.is_some(),

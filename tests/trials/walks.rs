@@ -20,7 +20,10 @@ fn walk_route(figure: &str) -> Bench {
             .unwrap_or_else(|| panic!("{figure} never offers {}", stop.operation))
             .work
             .target;
-        let done = bench.house().figure(figure).and_then(|f| f.finished(&stop.operation, target.as_deref()));
+        let done = bench
+            .house()
+            .figure(figure)
+            .and_then(|f| f.finished(&stop.operation, target.as_deref()));
         if done.is_none() {
             bench.walk(figure, &stop.operation, target.as_deref(), &mut |_| None);
         }
