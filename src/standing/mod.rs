@@ -1,1 +1,94 @@
-//! Pure: decides and replays; gates and clocks.
+//! Pure: what stands, and what may be done next.
+//!
+//! One way round: an [`Intent`] is judged by [`decide`] against the [`House`] and becomes
+//! deeds or a [`Refusal`]; once the deeds are lines on disk, [`Standing::replay`] takes them
+//! in. Nothing else changes a [`Standing`]. Replay cannot fail: a kept line is a fact.
+//! What is in front of a worker is a [`Prompt`]; what runs is a [`ClockView`]; what stops is
+//! a [`Verdict`]. All three are computed anew whenever they are shown.
+//!
+//! Start reading at [`Standing`], then `prompt.rs`, then `decide.rs`.
+
+mod air;
+mod clock;
+mod decide;
+mod decide_step;
+mod facts;
+mod front;
+mod gate;
+mod intent;
+mod mixing;
+mod overview;
+mod prompt;
+mod replay;
+mod starts;
+mod walk;
+
+pub use clock::{ClockState, ClockView, clock_views, view};
+pub use decide::{STRIKE_S, decide, left_open};
+pub use facts::{
+    Act, AirReading, Clock, CoatKept, FigureStanding, Job, JobState, Matter, OpenMatter, PhotoFact,
+    Reading, RecordKept, ShopStanding, TestKept, TickKept,
+};
+pub use front::{prompt, words};
+pub use intent::{AtStep, Intent, Refusal, Written};
+pub use overview::{FloorRow, HoldWaiting, Offer, Stage, floor, holds, offers};
+pub use prompt::{Ask, BatchOffer, LotChoice, OpensBy, Prompt, TestPlace, Verdict};
+pub use replay::Replayed;
+
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, FixedOffset};
+
+use crate::card::Cards;
+
+/// Everything that stands: the shop's journal and every figure's, replayed.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Standing {
+    /// What the shop's own journal says.
+    pub shop: ShopStanding,
+    /// What each figure's journal says, by figure id.
+    pub figures: BTreeMap<String, FigureStanding>,
+}
+
+/// Which journal.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Book {
+    /// The shop's.
+    Shop,
+    /// One figure's, by id.
+    Figure(String),
+}
+
+/// Cards and standing together: all that a decision or a view may look at.
+#[derive(Debug, Clone, Copy)]
+pub struct House<'a> {
+    /// What people wrote.
+    pub cards: &'a Cards,
+    /// What happened.
+    pub standing: &'a Standing,
+}
+
+/// Who acts, where, and when.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Moment {
+    /// Now.
+    pub at: DateTime<FixedOffset>,
+    /// Person id.
+    pub by: String,
+    /// Bench name.
+    pub bench: String,
+}
+
+impl<'a> House<'a> {
+    /// Returns the standing of a figure, if it has one.
+    pub fn figure(&self, id: &str) -> Option<&'a FigureStanding> {
+        self.standing.figures.get(id)
+    }
+
+    /// Returns the room a figure stands in now: where a line moved it, else its card's.
+    pub fn room_of(&self, figure: &str) -> &'a str {
+        let moved = self.figure(figure).and_then(|f| f.room.as_deref());
+        let card = self.cards.figures.get(figure).map(|f| f.room.as_str());
+        moved.or(card).unwrap_or_default()
+    }
+}

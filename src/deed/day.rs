@@ -1,0 +1,85 @@
+//! Deeds of the shop's own journal: the day, the air, the lots.
+
+use chrono::NaiveDate;
+use serde::{Deserialize, Serialize};
+
+use crate::card::MaterialKind;
+
+/// The shop was opened for the day.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct DayOpened {
+    /// Who is in, short names.
+    pub present: Vec<String>,
+}
+
+/// The closing round was walked.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct DayClosed {
+    /// What was looked at and found in order.
+    pub checked: Vec<String>,
+    /// What was left open, in words; empty is the aim.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub left_open: Vec<String>,
+    /// Who comes first tomorrow.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub first_in: Option<String>,
+}
+
+/// Air of a room was read.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Air {
+    /// Room id.
+    pub room: String,
+    /// Air temperature, °C.
+    pub temp_c: f64,
+    /// Relative humidity, %.
+    pub humidity_percent: f64,
+    /// `hand`, or the name of a sensor.
+    pub source: String,
+}
+
+/// Extraction of a room was switched.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Fan {
+    /// Room id.
+    pub room: String,
+    /// Whether it runs now.
+    pub on: bool,
+}
+
+/// A lot was opened.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct LotOpened {
+    /// Material id.
+    pub material: String,
+    /// What kind it is.
+    pub kind: MaterialKind,
+    /// Number on the tin.
+    pub lot: String,
+    /// `a` or `b` for two-part materials.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub part: String,
+    /// Use by.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub expires: Option<NaiveDate>,
+}
+
+/// A lot was poured into a smaller jar.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct LotDecanted {
+    /// Material id.
+    pub material: String,
+    /// From this lot or jar.
+    pub lot: String,
+    /// Into this jar.
+    pub into: String,
+}
+
+/// The machine's clock was set, or the machine slept.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ClockJumped {
+    /// Seconds by which the wall clock moved against the steady one; negative is back.
+    pub by_s: f64,
+    /// `set back`, `set forward` or `asleep`.
+    pub how: String,
+}

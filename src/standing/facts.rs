@@ -1,0 +1,300 @@
+//! The facts that a journal adds up to. Plain records, no judgement.
+
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, FixedOffset};
+
+use crate::card::{ClockName, GateKind, Measure};
+use crate::deed::{
+    ClockRule, CoatLaid, DeviationKind, LotOpened, Mixed, Planned, Poured, Stamp, TickKind, Value,
+    Work,
+};
+
+/// What the shop's own journal says.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct ShopStanding {
+    /// Number of the last line; 0 before the first.
+    pub last_n: u64,
+    /// Whether the day is open, and since when.
+    pub day: Option<Stamp>,
+    /// Who is in.
+    pub present: Vec<String>,
+    /// Air readings by room, oldest first.
+    pub air: BTreeMap<String, Vec<AirReading>>,
+    /// Extraction by room, oldest first.
+    pub fans: BTreeMap<String, Vec<(DateTime<FixedOffset>, bool)>>,
+    /// Lots opened.
+    pub lots: Vec<(LotOpened, Stamp)>,
+    /// Jumps of the machine's clock: seconds, and when.
+    pub jumps: Vec<(f64, Stamp)>,
+    /// Lines of a newer version: number and tag.
+    pub unknown: Vec<(u64, String)>,
+}
+
+/// One reading of a room's air.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AirReading {
+    /// When.
+    pub at: DateTime<FixedOffset>,
+    /// °C.
+    pub temp_c: f64,
+    /// %.
+    pub humidity_percent: f64,
+}
+
+/// What one figure's journal says.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct FigureStanding {
+    /// Number of the last line; 0 before the first.
+    pub last_n: u64,
+    /// The last line that counts, for "last act" and for striking.
+    pub last: Option<Stamp>,
+    /// Where it was moved to.
+    pub room: Option<String>,
+    /// Walks of operations in the order they began.
+    pub jobs: Vec<Job>,
+    /// Clocks in the order they started.
+    pub clocks: Vec<Clock>,
+    /// Readings in the order they were taken.
+    pub readings: Vec<Reading>,
+    /// Coats laid, in order.
+    pub coats: Vec<CoatKept>,
+    /// Deviations, overrules and questions.
+    pub matters: Vec<OpenMatter>,
+    /// Photographs.
+    pub photos: Vec<PhotoFact>,
+    /// Lines of a newer version: number and tag.
+    pub unknown: Vec<(u64, String)>,
+}
+
+/// One walk of an operation on one target.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Job {
+    /// What and on what.
+    pub work: Work,
+    /// When it began.
+    pub begun: Stamp,
+    /// What was done at each step, by step id; the empty id is the operation as a whole.
+    pub acts: BTreeMap<String, Act>,
+    /// Where it stands.
+    pub state: JobState,
+}
+
+/// Where a job stands.
+#[derive(Debug, Clone, PartialEq)]
+pub enum JobState {
+    /// Being walked.
+    Open,
+    /// Walked to its end.
+    Finished(Stamp),
+    /// Turned back to an earlier operation.
+    SentBack {
+        /// When.
+        stamp: Stamp,
+        /// To which operation.
+        back_to: String,
+        /// Why.
+        why: String,
+    },
+}
+
+/// What happened at one step.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Act {
+    /// Cautions and checks ticked.
+    pub ticks: Vec<TickKept>,
+    /// Things taken down.
+    pub records: Vec<RecordKept>,
+    /// Gates vouched for by a hand.
+    pub vouched: Vec<(GateKind, Stamp)>,
+    /// Gates overruled.
+    pub overruled: Vec<(GateKind, Stamp)>,
+    /// The batch planned last.
+    pub planned: Option<(Planned, Stamp)>,
+    /// Pours into the cup in front, since it was planned, mixed or thrown away.
+    pub pours: Vec<Poured>,
+    /// Cups mixed.
+    pub mixed: Vec<(Mixed, Stamp)>,
+    /// Test words.
+    pub tests: Vec<TestKept>,
+    /// The last signature asked for here: accepted or not.
+    pub signed: Option<(bool, Stamp)>,
+    /// The step was done.
+    pub done: Option<Stamp>,
+}
+
+/// A ticked line.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TickKept {
+    /// Caution or check.
+    pub kind: TickKind,
+    /// The line in full.
+    pub said: String,
+    /// Who and when.
+    pub stamp: Stamp,
+}
+
+/// A recorded value at a step.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RecordKept {
+    /// Record id.
+    pub record: String,
+    /// Place, if it has one.
+    pub station: Option<String>,
+    /// Value.
+    pub value: Value,
+    /// Who and when.
+    pub stamp: Stamp,
+}
+
+/// A reading, wherever in the work it was taken.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reading {
+    /// Where in the work.
+    pub work: Work,
+    /// What was measured.
+    pub measure: Measure,
+    /// Place, if it has one.
+    pub station: Option<String>,
+    /// In the measure's unit.
+    pub value: f64,
+    /// Who and when.
+    pub stamp: Stamp,
+}
+
+/// A test word.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TestKept {
+    /// Place; empty for one place.
+    pub place: String,
+    /// Word.
+    pub word: String,
+    /// Who and when.
+    pub stamp: Stamp,
+}
+
+/// A clock that was started.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Clock {
+    /// Line number and name, such as `812.cup`.
+    pub id: String,
+    /// Which clock.
+    pub clock: ClockName,
+    /// What it is about.
+    pub about: String,
+    /// The work it belongs to.
+    pub work: Work,
+    /// Its formula.
+    pub rule: ClockRule,
+    /// Who started it and when.
+    pub started: Stamp,
+    /// How and when a hand ended it.
+    pub ended: Option<(String, Stamp)>,
+    /// Marks answered: percent, who and when.
+    pub answered: Vec<(u32, Stamp)>,
+}
+
+/// A coat on a target.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CoatKept {
+    /// Where in the work.
+    pub work: Work,
+    /// The coat.
+    pub coat: CoatLaid,
+    /// Who and when.
+    pub stamp: Stamp,
+}
+
+/// Something that waits for the supervisor's answer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OpenMatter {
+    /// The line it stands in.
+    pub stamp: Stamp,
+    /// What it is.
+    pub matter: Matter,
+    /// Where in the work, if in any.
+    pub work: Option<Work>,
+    /// What happened, one line.
+    pub what: String,
+    /// Accepted or not, with words, who and when.
+    pub answer: Option<(bool, String, Stamp)>,
+}
+
+/// What kind of matter it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Matter {
+    /// A gate was overruled.
+    Overrule(GateKind),
+    /// Something was done otherwise.
+    Deviation(DeviationKind),
+    /// A question from the bench.
+    Question,
+    /// A hold point was refused.
+    HoldRefused,
+}
+
+/// A photograph in the dossier.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PhotoFact {
+    /// Path within the figure's folder.
+    pub file: String,
+    /// Station.
+    pub station: String,
+    /// What it shows, if a part.
+    pub target: Option<String>,
+    /// Who and when.
+    pub stamp: Stamp,
+}
+
+impl FigureStanding {
+    /// Returns the job with exactly this work, if it was begun.
+    pub fn job(&self, work: &Work) -> Option<&Job> {
+        self.jobs.iter().rev().find(|job| job.work == *work)
+    }
+
+    /// Returns the jobs that are being walked, oldest first.
+    pub fn open_jobs(&self) -> impl Iterator<Item = &Job> {
+        self.jobs.iter().filter(|job| job.state == JobState::Open)
+    }
+
+    /// Returns how often an operation was begun on a target.
+    pub fn rounds(&self, operation: &str, target: Option<&str>) -> u32 {
+        let same =
+            |job: &&Job| job.work.operation == operation && job.work.target.as_deref() == target;
+        u32::try_from(self.jobs.iter().filter(same).count()).unwrap_or(u32::MAX)
+    }
+
+    /// Returns when an operation was last finished on a target, or on the whole figure.
+    pub fn finished(&self, operation: &str, target: Option<&str>) -> Option<&Stamp> {
+        self.jobs.iter().rev().find_map(|job| match &job.state {
+            JobState::Finished(stamp)
+                if job.work.operation == operation
+                    && (job.work.target.is_none() || job.work.target.as_deref() == target) =>
+            {
+                Some(stamp)
+            }
+            _ => None,
+        })
+    }
+
+    /// Returns the matters that nobody has answered.
+    pub fn unanswered(&self) -> impl Iterator<Item = &OpenMatter> {
+        self.matters.iter().filter(|matter| matter.answer.is_none())
+    }
+}
+
+impl Job {
+    /// Returns what happened at a step; `None` before anything did.
+    pub fn act(&self, step: &str) -> Option<&Act> {
+        self.acts.get(step)
+    }
+
+    /// Returns the last value recorded under an id anywhere in this walk.
+    pub fn recorded(&self, record: &str) -> Option<&RecordKept> {
+        self.acts
+            .values()
+            .flat_map(|act| &act.records)
+            .filter(|kept| kept.record == record)
+            .max_by_key(|kept| kept.stamp.n)
+    }
+}

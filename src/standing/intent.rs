@@ -1,0 +1,242 @@
+//! What a hand can want, and the word it gets when it may not.
+
+use chrono::{DateTime, FixedOffset};
+
+use super::Book;
+use crate::deed::{Deed, Value, Work};
+
+/// What a hand wants. `figure` is a figure id everywhere.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Intent {
+    /// Begin an operation on a target; goes on with it if it is open already.
+    Begin {
+        /// Figure.
+        figure: String,
+        /// Checklist id.
+        operation: String,
+        /// Zone, joint or panel.
+        target: Option<String>,
+    },
+    /// Something at the step in front of a job.
+    Work {
+        /// Figure.
+        figure: String,
+        /// The job.
+        work: Work,
+        /// What.
+        what: AtStep,
+    },
+    /// End a clock by hand: `used up`, `cold`, `changed`.
+    EndClock {
+        /// Figure.
+        figure: String,
+        /// Clock id.
+        clock: String,
+        /// How.
+        how: String,
+    },
+    /// Answer an alarm.
+    AnswerAlarm {
+        /// Figure.
+        figure: String,
+        /// Clock id.
+        clock: String,
+        /// Percent mark.
+        mark: u32,
+        /// When it began to ring.
+        rang_at: DateTime<FixedOffset>,
+    },
+    /// Answer a deviation, overrule or question.
+    Answer {
+        /// Figure.
+        figure: String,
+        /// Its line.
+        line: u64,
+        /// Accepted or not.
+        accepted: bool,
+        /// Words; needed when not accepted.
+        why: String,
+    },
+    /// Strike a line of a book.
+    Strike {
+        /// Which journal.
+        book: Book,
+        /// Which line.
+        line: u64,
+        /// Why.
+        why: String,
+    },
+    /// Jot a note.
+    Jot {
+        /// Which journal.
+        book: Book,
+        /// The note.
+        text: String,
+    },
+    /// Ask the supervisor.
+    Ask {
+        /// Figure.
+        figure: String,
+        /// The question.
+        text: String,
+    },
+    /// Enter a reading of a room's air.
+    Air {
+        /// Room id.
+        room: String,
+        /// °C.
+        temp_c: f64,
+        /// %.
+        humidity_percent: f64,
+        /// `hand` or a sensor.
+        source: String,
+    },
+    /// Switch a room's extraction.
+    Fan {
+        /// Room id.
+        room: String,
+        /// On or off.
+        on: bool,
+    },
+    /// Move a figure.
+    Move {
+        /// Figure.
+        figure: String,
+        /// Room id.
+        room: String,
+    },
+    /// Open the day.
+    OpenDay {
+        /// Who is in.
+        present: Vec<String>,
+    },
+    /// Close the day.
+    CloseDay {
+        /// What was checked.
+        checked: Vec<String>,
+        /// Who comes first.
+        first_in: Option<String>,
+    },
+    /// Note that the machine's clock jumped.
+    Jumped {
+        /// Seconds.
+        by_s: f64,
+        /// How.
+        how: String,
+    },
+}
+
+/// What a hand can want at the step in front.
+#[derive(Debug, Clone, PartialEq)]
+pub enum AtStep {
+    /// Tick the cautions or the check in front.
+    Tick,
+    /// Vouch for the gate in front that only a hand can judge.
+    Vouch,
+    /// Pass the gate in front against its verdict: a soft one by reason, a hard one by
+    /// reason and a second person.
+    Overrule {
+        /// Why.
+        why: String,
+        /// The second person.
+        second: Option<String>,
+    },
+    /// Take down the record in front (or, at a dew gate, the surface temperature).
+    Enter {
+        /// The value.
+        value: Value,
+        /// It lies outside the usual range and was confirmed.
+        again: bool,
+    },
+    /// Take the readings of the step in front anew: its gate is shut, or they are old.
+    ReadAgain,
+    /// Take down nothing, with a word why: "not done", "not known".
+    Leave {
+        /// Why.
+        why: String,
+    },
+    /// Plan the batch: one of the offers.
+    Plan {
+        /// Material id.
+        material: String,
+    },
+    /// Weigh one part in.
+    Pour {
+        /// Grams on the balance for this pour.
+        grams: f64,
+    },
+    /// Press at first contact of resin and hardener: the clocks start.
+    Start,
+    /// Throw the cup away.
+    Discard {
+        /// Why.
+        why: String,
+    },
+    /// Say a test word at a place.
+    Test {
+        /// Place; empty for one place.
+        place: String,
+        /// Word.
+        word: String,
+    },
+    /// The act is done.
+    Done,
+    /// The act is done before its wait is over: a deviation with a reason.
+    DoneEarly {
+        /// Why.
+        why: String,
+    },
+    /// Sign the hold point in front, or refuse it.
+    Sign {
+        /// Accepted or not.
+        accepted: bool,
+        /// Words; needed when not accepted.
+        why: String,
+    },
+    /// Send the target back to an earlier operation, or to this one for another round.
+    SendBack {
+        /// Checklist id.
+        back_to: String,
+        /// Why.
+        why: String,
+    },
+}
+
+/// A deed to be written, and where.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Written {
+    /// Which journal.
+    pub book: Book,
+    /// The deed.
+    pub deed: Deed,
+}
+
+/// Not now, and why: one line for the screen. Nothing was written.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[error("{why}")]
+pub struct Refusal {
+    /// The line.
+    pub why: String,
+    /// What would help, if anything is known to.
+    pub remedy: Option<String>,
+    /// The value is outside its usual range: the same intent with `again` will be taken.
+    pub ask_again: bool,
+}
+
+impl Refusal {
+    /// Returns a refusal with its one line.
+    pub fn new(why: impl Into<String>) -> Self {
+        Self {
+            why: why.into(),
+            remedy: None,
+            ask_again: false,
+        }
+    }
+
+    /// Returns the same refusal with what would help.
+    #[must_use]
+    pub fn remedy(mut self, remedy: impl Into<String>) -> Self {
+        self.remedy = Some(remedy.into());
+        self
+    }
+}

@@ -1,0 +1,272 @@
+//! What is in front of a worker: the step, and the one thing it asks for now.
+
+use chrono::{DateTime, FixedOffset};
+
+use crate::card::{Caution, Fault, GateKind, Measure, WordScale};
+use crate::deed::{Pouring, Work};
+
+use super::ClockView;
+
+/// The step in front of a job.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Prompt {
+    /// The job.
+    pub work: Work,
+    /// Title of the operation.
+    pub title: String,
+    /// Step id; empty before the first step.
+    pub step: String,
+    /// The one action, imperative.
+    pub act: String,
+    /// Why, one line.
+    pub why: Option<String>,
+    /// Number of this step, from 1, among `of`.
+    pub number: usize,
+    /// How many steps this walk has.
+    pub of: usize,
+    /// The action of the step done last, for whoever comes back to the bench.
+    pub last_done: Option<String>,
+    /// Cautions that apply here, most important first; the first never scrolls off.
+    pub cautions: Vec<Caution>,
+    /// What goes wrong here.
+    pub goes_wrong: Vec<Fault>,
+    /// The one thing asked for now.
+    pub ask: Ask,
+}
+
+/// The one thing that a step asks for now.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Ask {
+    /// A gate is shut.
+    Gate(Verdict),
+    /// Cautions to read and tick together.
+    Cautions(Vec<Caution>),
+    /// A state to look at and tick.
+    Confirm {
+        /// The state.
+        say: String,
+        /// Number of this check, from 1.
+        nth: usize,
+        /// How many.
+        of: usize,
+    },
+    /// A reading.
+    Reading {
+        /// Record id.
+        record: String,
+        /// What to read.
+        ask: String,
+        /// Measure.
+        measure: Measure,
+        /// Place, if several.
+        station: Option<String>,
+        /// Number of this reading, from 1.
+        nth: usize,
+        /// How many.
+        of: usize,
+        /// Readings of the same record so far: place and value.
+        taken: Vec<(String, f64)>,
+        /// Believable range.
+        plausible: [f64; 2],
+        /// Usual range.
+        usual: [f64; 2],
+    },
+    /// A choice of words; digits pick.
+    Choice {
+        /// Record id.
+        record: String,
+        /// What to choose.
+        ask: String,
+        /// The words.
+        options: Vec<String>,
+    },
+    /// A lot; digits pick.
+    Lot {
+        /// Record id.
+        record: String,
+        /// What to choose.
+        ask: String,
+        /// The open lots.
+        options: Vec<LotChoice>,
+    },
+    /// A photograph; one key says it was taken, with its file name entered later.
+    Photo {
+        /// Record id.
+        record: String,
+        /// Station.
+        station: String,
+    },
+    /// A line of text.
+    Words {
+        /// Record id.
+        record: String,
+        /// What to write.
+        ask: String,
+        /// May be left with a word why.
+        optional: bool,
+    },
+    /// Batches to choose from; digits pick.
+    Batch {
+        /// The offers.
+        offers: Vec<BatchOffer>,
+    },
+    /// Weigh one part in.
+    Pour {
+        /// Which part.
+        part: Pouring,
+        /// Name of the material.
+        material: String,
+        /// Grams asked for.
+        asked_g: f64,
+        /// Which cup, from 1.
+        cup: u32,
+        /// How many cups.
+        cups: u32,
+        /// What is in the cup already: part, grams.
+        poured: Vec<(Pouring, f64)>,
+    },
+    /// The pour is off: add or throw away.
+    PourOff {
+        /// Hardener against the ratio, percent.
+        off_percent: f64,
+        /// Which part to add, and how much; absent when only a new cup helps.
+        add: Option<(Pouring, f64)>,
+        /// What is in the cup.
+        poured: Vec<(Pouring, f64)>,
+    },
+    /// Press at first contact.
+    Start {
+        /// Hardener against the ratio, percent.
+        off_percent: f64,
+        /// The verdict as a word.
+        verdict: String,
+        /// Minutes that the cup promises.
+        promise_min: f64,
+        /// Why that many.
+        because: String,
+    },
+    /// Do it, then say so.
+    Act,
+    /// Wait for a clock, then a hand says that it has come.
+    Wait {
+        /// The clock; absent when it was never started here.
+        clock: Option<ClockView>,
+        /// Whether the late bound has passed.
+        ready: bool,
+        /// What the hand confirms.
+        hand: String,
+    },
+    /// Test words at places; all must say the ready word.
+    Test {
+        /// Scale.
+        scale: WordScale,
+        /// Its words in order.
+        words: Vec<&'static str>,
+        /// The word that passes.
+        ready_word: &'static str,
+        /// Places with their last word.
+        places: Vec<TestPlace>,
+        /// The clocks of these places, if any.
+        clocks: Vec<ClockView>,
+    },
+    /// Nobody goes on without this signature.
+    Hold {
+        /// What is accepted.
+        sign: String,
+        /// Who may sign, short names.
+        may_sign: Vec<String>,
+    },
+    /// The operation is walked to its end.
+    Finished {
+        /// When.
+        at: DateTime<FixedOffset>,
+    },
+    /// The target was sent back.
+    SentBack {
+        /// To which operation.
+        back_to: String,
+        /// Why.
+        why: String,
+    },
+}
+
+/// A place under test.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TestPlace {
+    /// Its name; empty for one place.
+    pub place: String,
+    /// The last word said there, and when.
+    pub last: Option<(String, DateTime<FixedOffset>)>,
+    /// Whether that word passes.
+    pub ready: bool,
+}
+
+/// A lot to pick.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LotChoice {
+    /// Material id.
+    pub material: String,
+    /// Name of the material.
+    pub name: String,
+    /// Lot number.
+    pub lot: String,
+    /// `a`, `b` or empty.
+    pub part: String,
+    /// A word of warning: past its date, sealed.
+    pub warning: Option<String>,
+}
+
+/// A batch that could be mixed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BatchOffer {
+    /// Material id.
+    pub material: String,
+    /// Name.
+    pub name: String,
+    /// Lots of A and B.
+    pub lots: [String; 2],
+    /// Grams of A and B in each cup.
+    pub grams: [f64; 2],
+    /// Cups.
+    pub cups: u32,
+    /// Minutes that a cup promises (early bound).
+    pub promise_min: f64,
+    /// Where grams and minutes come from.
+    pub because: String,
+    /// Why this batch may not be mixed, if so.
+    pub refused: Option<String>,
+}
+
+/// What a gate says.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Verdict {
+    /// Which gate.
+    pub gate: GateKind,
+    /// Its name in the trade's words.
+    pub name: &'static str,
+    /// Whether it stops, or warns and takes a reason.
+    pub hard: bool,
+    /// Whether it is open.
+    pub open: bool,
+    /// Why, one line.
+    pub why: String,
+    /// What would open it.
+    pub opens_by: OpensBy,
+}
+
+/// What would open a gate.
+#[derive(Debug, Clone, PartialEq)]
+pub enum OpensBy {
+    /// It is open.
+    Nothing,
+    /// A hand that has looked vouches for this, in full.
+    Vouch(String),
+    /// A reading of this room's air.
+    AirReading(String),
+    /// The temperature of the figure's surface, entered here.
+    Surface,
+    /// Another operation on the same target.
+    Operation(String),
+    /// Waiting.
+    Wait(String),
+}

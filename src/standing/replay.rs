@@ -1,0 +1,391 @@
+//! Lines become facts. Replay decides nothing and cannot fail.
+
+use std::collections::BTreeSet;
+
+use super::facts::{
+    Act, AirReading, Clock, CoatKept, FigureStanding, Job, JobState, Matter, OpenMatter, PhotoFact,
+    Reading, RecordKept, ShopStanding, TestKept, TickKept,
+};
+use super::{Book, Standing};
+use crate::card::ClockName;
+use crate::deed::{ClockStart, Deed, Line, Recorded, Stamp, Value, Work};
+
+/// What a caller must do after a line was taken in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[must_use = "after a struck line the book must be replayed whole"]
+pub enum Replayed {
+    /// The line counts now.
+    Taken,
+    /// The line strikes an earlier one: the whole book must be replayed.
+    ReplayWhole,
+}
+
+impl Standing {
+    /// Takes one more line of a book in.
+    ///
+    /// The standing equals the one replayed from the whole file, except after a struck line,
+    /// which takes an earlier one out: then [`Replayed::ReplayWhole`] comes back and the
+    /// caller replays the book with [`Standing::replay_all`].
+    pub fn replay(&mut self, book: &Book, line: &Line) -> Replayed {
+        if matches!(line.deed, Deed::Struck(_)) {
+            return Replayed::ReplayWhole;
+        }
+        self.take(book, line);
+        Replayed::Taken
+    }
+
+    /// Replays a whole book from its lines, in place of what stood for it before.
+    pub fn replay_all(&mut self, book: &Book, lines: &[Line]) {
+        match book {
+            Book::Shop => self.shop = ShopStanding::default(),
+            Book::Figure(id) => {
+                self.figures.insert(id.clone(), FigureStanding::default());
+            }
+        }
+        let struck: BTreeSet<u64> = lines
+            .iter()
+            .filter_map(|line| match &line.deed {
+                Deed::Struck(struck) => Some(struck.line),
+                _ => None,
+            })
+            .collect();
+        for line in lines {
+            if struck.contains(&line.n) || matches!(line.deed, Deed::Struck(_)) {
+                self.count(book, line.n);
+            } else {
+                self.take(book, line);
+            }
+        }
+    }
+
+    fn count(&mut self, book: &Book, n: u64) {
+        match book {
+            Book::Shop => self.shop.last_n = n,
+            Book::Figure(id) => self.figures.entry(id.clone()).or_default().last_n = n,
+        }
+    }
+
+    fn take(&mut self, book: &Book, line: &Line) {
+        match book {
+            Book::Shop => self.shop.take(line),
+            Book::Figure(id) => self.figures.entry(id.clone()).or_default().take(line),
+        }
+    }
+}
+
+impl ShopStanding {
+    fn take(&mut self, line: &Line) {
+        self.last_n = line.n;
+        match &line.deed {
+            Deed::DayOpened(deed) => {
+                self.day = Some(line.stamp());
+                self.present.clone_from(&deed.present);
+            }
+            Deed::DayClosed(_) => {
+                self.day = None;
+                self.present.clear();
+            }
+            Deed::Air(deed) => {
+                let log = self.air.entry(deed.room.clone()).or_default();
+                let reading = AirReading {
+                    at: line.at,
+                    temp_c: deed.temp_c,
+                    humidity_percent: deed.humidity_percent,
+                };
+                // A reading entered later belongs where it was taken.
+                let place = log.partition_point(|kept| kept.at <= reading.at);
+                log.insert(place, reading);
+            }
+            Deed::Fan(deed) => {
+                self.fans
+                    .entry(deed.room.clone())
+                    .or_default()
+                    .push((line.at, deed.on));
+            }
+            Deed::LotOpened(deed) => self.lots.push((deed.clone(), line.stamp())),
+            Deed::ClockJumped(deed) => self.jumps.push((deed.by_s, line.stamp())),
+            Deed::Unknown(unknown) => self.unknown.push((line.n, unknown.tag.clone())),
+            _ => {}
+        }
+    }
+}
+
+impl FigureStanding {
+    fn take(&mut self, line: &Line) {
+        self.last_n = line.n;
+        self.last = Some(line.stamp());
+        let stamp = line.stamp();
+        match &line.deed {
+            Deed::Begun(_) | Deed::SentBack(_) | Deed::Finished(_) | Deed::Reread(_) => {
+                self.take_course(&line.deed, stamp);
+            }
+            Deed::Ticked(_) | Deed::Recorded(_) | Deed::Done(_) | Deed::Tested(_) => {
+                self.take_step(&line.deed, stamp);
+            }
+            Deed::Planned(_) | Deed::Poured(_) | Deed::Mixed(_) | Deed::Discarded(_) => {
+                self.take_mix(&line.deed, stamp);
+            }
+            Deed::ClockEnded(deed) => self.end_clock(&deed.clock, &deed.how, stamp),
+            Deed::AlarmAnswered(deed) => {
+                if let Some(clock) = self.clocks.iter_mut().find(|clock| clock.id == deed.clock) {
+                    clock.answered.push((deed.mark_percent, stamp));
+                }
+            }
+            Deed::GateSaid(_)
+            | Deed::Overruled(_)
+            | Deed::Deviated(_)
+            | Deed::Answered(_)
+            | Deed::Signed(_)
+            | Deed::Asked(_) => self.take_gate(&line.deed, stamp),
+            Deed::Moved(deed) => self.room = Some(deed.room.clone()),
+            Deed::PhotoKept(deed) => self.photos.push(PhotoFact {
+                file: deed.file.clone(),
+                station: deed.station.clone(),
+                target: deed.target.clone(),
+                stamp,
+            }),
+            Deed::Unknown(unknown) => self.unknown.push((line.n, unknown.tag.clone())),
+            _ => {}
+        }
+    }
+
+    fn take_course(&mut self, deed: &Deed, stamp: Stamp) {
+        match deed {
+            Deed::Begun(deed) => {
+                self.job_for(&deed.work, &stamp);
+            }
+            Deed::SentBack(deed) => {
+                self.end_all(&deed.work, &deed.why, &stamp);
+                let job = self.job_for(&deed.work, &stamp);
+                job.state = JobState::SentBack {
+                    stamp,
+                    back_to: deed.back_to.clone(),
+                    why: deed.why.clone(),
+                };
+            }
+            Deed::Reread(deed) => {
+                self.act_for(&deed.work, &deed.step, &stamp).records.clear();
+            }
+            Deed::Finished(deed) => {
+                let job = self.job_for(&deed.work, &stamp);
+                job.state = JobState::Finished(stamp);
+            }
+            _ => {}
+        }
+    }
+
+    fn take_step(&mut self, deed: &Deed, stamp: Stamp) {
+        match deed {
+            Deed::Ticked(deed) => {
+                let tick = TickKept {
+                    kind: deed.kind,
+                    said: deed.said.clone(),
+                    stamp: stamp.clone(),
+                };
+                self.act_for(&deed.work, &deed.step, &stamp)
+                    .ticks
+                    .push(tick);
+            }
+            Deed::Recorded(deed) => self.take_record(deed, stamp),
+            Deed::Tested(deed) => {
+                let test = TestKept {
+                    place: deed.place.clone(),
+                    word: deed.word.clone(),
+                    stamp: stamp.clone(),
+                };
+                self.act_for(&deed.work, &deed.step, &stamp)
+                    .tests
+                    .push(test);
+            }
+            Deed::Done(deed) => {
+                self.act_for(&deed.work, &deed.step, &stamp).done = Some(stamp.clone());
+                for name in &deed.ends {
+                    let running: Vec<String> = self
+                        .clocks
+                        .iter()
+                        .filter(|clock| {
+                            clock.clock == *name
+                                && clock.ended.is_none()
+                                && clock.work.target == deed.work.target
+                        })
+                        .map(|clock| clock.id.clone())
+                        .collect();
+                    for id in running {
+                        self.end_clock(&id, &deed.step, stamp.clone());
+                    }
+                }
+                // A new coat ends the window below it before it opens its own.
+                self.start_clocks(&deed.work, &deed.starts, &stamp);
+                if let Some(coat) = &deed.coat {
+                    self.coats.push(CoatKept {
+                        work: deed.work.clone(),
+                        coat: coat.clone(),
+                        stamp,
+                    });
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn take_record(&mut self, deed: &Recorded, stamp: Stamp) {
+        self.act_for(&deed.work, &deed.step, &stamp)
+            .records
+            .push(RecordKept {
+                record: deed.record.clone(),
+                station: deed.station.clone(),
+                value: deed.value.clone(),
+                stamp: stamp.clone(),
+            });
+        if let (Some(measure), Value::Number(value)) = (deed.measure, &deed.value) {
+            self.readings.push(Reading {
+                work: deed.work.clone(),
+                measure,
+                station: deed.station.clone(),
+                value: *value,
+                stamp,
+            });
+        }
+    }
+
+    fn take_mix(&mut self, deed: &Deed, stamp: Stamp) {
+        match deed {
+            Deed::Planned(deed) => {
+                let act = self.act_for(&deed.work, &deed.step, &stamp);
+                act.pours.clear();
+                act.planned = Some((deed.clone(), stamp));
+            }
+            Deed::Poured(deed) => {
+                self.act_for(&deed.work, &deed.step, &stamp)
+                    .pours
+                    .push(deed.clone());
+            }
+            Deed::Discarded(deed) => {
+                self.act_for(&deed.work, &deed.step, &stamp).pours.clear();
+            }
+            Deed::Mixed(deed) => {
+                let act = self.act_for(&deed.work, &deed.step, &stamp);
+                act.pours.clear();
+                act.mixed.push((deed.clone(), stamp.clone()));
+                self.start_clocks(&deed.work, &deed.starts, &stamp);
+            }
+            _ => {}
+        }
+    }
+
+    fn take_gate(&mut self, deed: &Deed, stamp: Stamp) {
+        match deed {
+            Deed::GateSaid(deed) => {
+                let said = (deed.gate, stamp.clone());
+                self.act_for(&deed.work, &deed.step, &stamp)
+                    .vouched
+                    .push(said);
+            }
+            Deed::Overruled(deed) => {
+                let over = (deed.gate, stamp.clone());
+                self.act_for(&deed.work, &deed.step, &stamp)
+                    .overruled
+                    .push(over);
+                let what = format!("{}: {}", deed.verdict, deed.why);
+                self.open(Matter::Overrule(deed.gate), Some(&deed.work), what, stamp);
+            }
+            Deed::Deviated(deed) => {
+                self.open(
+                    Matter::Deviation(deed.kind),
+                    Some(&deed.work),
+                    deed.what.clone(),
+                    stamp,
+                );
+            }
+            Deed::Asked(deed) => self.open(Matter::Question, None, deed.text.clone(), stamp),
+            Deed::Answered(deed) => {
+                if let Some(open) = self.matters.iter_mut().find(|m| m.stamp.n == deed.line) {
+                    open.answer = Some((deed.accepted, deed.why.clone(), stamp));
+                }
+            }
+            Deed::Signed(deed) => {
+                let act = self.act_for(&deed.work, &deed.step, &stamp);
+                act.signed = Some((deed.accepted, stamp.clone()));
+                if deed.accepted {
+                    act.done = Some(stamp);
+                } else {
+                    let what = format!("{}: {}", deed.said, deed.why);
+                    self.open(Matter::HoldRefused, Some(&deed.work), what, stamp);
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn open(&mut self, matter: Matter, work: Option<&Work>, what: String, stamp: Stamp) {
+        self.matters.push(OpenMatter {
+            stamp,
+            matter,
+            work: work.cloned(),
+            what,
+            answer: None,
+        });
+    }
+
+    fn start_clocks(&mut self, work: &Work, starts: &[ClockStart], stamp: &Stamp) {
+        for start in starts {
+            let name = serde_json::to_value(start.clock)
+                .ok()
+                .and_then(|name| name.as_str().map(str::to_owned))
+                .unwrap_or_default();
+            self.clocks.push(Clock {
+                id: format!("{}.{name}", stamp.n),
+                clock: start.clock,
+                about: start.about.clone(),
+                work: work.clone(),
+                rule: start.rule.clone(),
+                started: stamp.clone(),
+                ended: None,
+                answered: Vec::new(),
+            });
+        }
+    }
+
+    /// A walk that turns back ends what it started, but for the cup that must still grow cold
+    /// and the gloves on the hands.
+    fn end_all(&mut self, work: &Work, how: &str, stamp: &Stamp) {
+        let kept_on = [ClockName::Leftover, ClockName::Glove, ClockName::Purge];
+        for clock in self.clocks.iter_mut().filter(|clock| clock.work == *work) {
+            if clock.ended.is_none() && !kept_on.contains(&clock.clock) {
+                clock.ended = Some((how.to_owned(), stamp.clone()));
+            }
+        }
+    }
+
+    fn end_clock(&mut self, id: &str, how: &str, stamp: Stamp) {
+        if let Some(clock) = self.clocks.iter_mut().find(|clock| clock.id == id) {
+            clock.ended.get_or_insert((how.to_owned(), stamp));
+        }
+    }
+
+    /// Returns the job of a work; a line about a job that was never begun begins it.
+    fn job_for(&mut self, work: &Work, stamp: &Stamp) -> &mut Job {
+        let place = self.jobs.iter().rposition(|job| job.work == *work);
+        let place = place.unwrap_or_else(|| {
+            self.jobs.push(Job {
+                work: work.clone(),
+                begun: stamp.clone(),
+                acts: std::collections::BTreeMap::new(),
+                state: JobState::Open,
+            });
+            self.jobs.len() - 1
+        });
+        #[expect(
+            clippy::indexing_slicing,
+            reason = "the place was found or made just above"
+        )]
+        &mut self.jobs[place]
+    }
+
+    fn act_for(&mut self, work: &Work, step: &str, stamp: &Stamp) -> &mut Act {
+        self.job_for(work, stamp)
+            .acts
+            .entry(step.to_owned())
+            .or_default()
+    }
+}
