@@ -17,7 +17,7 @@ use super::Flaw;
 
 /// Longest card that is read, in bytes. The longest card of the trade is some 20 KiB; more than
 /// this is not a card (*choice of this program*).
-pub(super) const LONGEST: usize = 256 * 1024;
+pub const LONGEST_CARD: usize = 256 * 1024;
 
 /// Deepest nesting of blocks and lists. The deepest card has nine (*choice of this program*).
 const DEEPEST: u8 = 24;
@@ -84,8 +84,8 @@ impl Tree {
             what,
             hint: hint.map(ToOwned::to_owned),
         };
-        if LONGEST < text.len() {
-            let what = format!("the file is longer than {} KiB", LONGEST / 1024);
+        if LONGEST_CARD < text.len() {
+            let what = format!("the file is longer than {} KiB", LONGEST_CARD / 1024);
             return Err(refuse(
                 1,
                 1,

@@ -62,7 +62,7 @@ fn each_flawed_file_gives_exactly_its_named_flaws() {
 }
 
 /// Returns the cards below a folder as pairs of a path inside it and a text.
-fn cards_below(top: &Path, inside: &str) -> Vec<(String, String)> {
+pub(crate) fn cards_below(top: &Path, inside: &str) -> Vec<(String, String)> {
     let mut found = Vec::new();
     let Ok(entries) = fs::read_dir(top.join(inside)) else {
         return found;

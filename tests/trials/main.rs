@@ -6,6 +6,9 @@
 )]
 
 mod cards;
+mod checklist_ways;
+mod checklists;
 mod crash;
 mod journal;
 mod kit;
+mod shops;
