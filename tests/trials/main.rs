@@ -8,6 +8,7 @@
     reason = "a trial that cannot go on has failed; the lints' own exceptions stop at #[test] functions"
 )]
 
+mod cards;
 mod checklist_ways;
 mod checklists;
 mod crash;
@@ -19,6 +20,7 @@ mod memory;
 mod published;
 mod quantities;
 mod reckon_topics;
+mod shops;
 mod sums_air;
 mod sums_bench;
 mod sums_fit;
