@@ -5,6 +5,7 @@
 //! the letters of a line stand, is not done.
 
 use std::borrow::Cow;
+use std::fmt::Write;
 
 /// Returns the text with every control sign made visible: `␛` for an escape, `␊` for a line
 /// feed, `‹U+202E›` for a sign that turns the direction of reading. One line goes in, one
@@ -17,7 +18,7 @@ pub fn harmless(text: &str) -> Cow<'_, str> {
     for sign in text.chars() {
         match picture(sign) {
             Some(picture) => shown.push(picture),
-            None if acts(sign) => shown.push_str(&format!("‹U+{:04X}›", u32::from(sign))),
+            None if acts(sign) => put(&mut shown, format_args!("‹U+{:04X}›", u32::from(sign))),
             None => shown.push(sign),
         }
     }
@@ -35,12 +36,17 @@ pub fn harmless_json(json: &str) -> Cow<'_, str> {
     let mut shown = String::with_capacity(json.len());
     for sign in json.chars() {
         if acts_in_json(sign) {
-            shown.push_str(&format!("\\u{:04x}", u32::from(sign)));
+            put(&mut shown, format_args!("\\u{:04x}", u32::from(sign)));
         } else {
             shown.push(sign);
         }
     }
     Cow::Owned(shown)
+}
+
+/// Writing to a text cannot fail.
+fn put(text: &mut String, words: std::fmt::Arguments<'_>) {
+    let _cannot_fail = text.write_fmt(words);
 }
 
 /// Whether a sign acts: the controls C0, DEL and C1 (ISO 6429), the line and paragraph

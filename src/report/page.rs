@@ -101,20 +101,27 @@ impl DayPage {
     pub fn text(&self) -> String {
         let date = self.date.format("%A %-d %B %Y");
         let as_of = self.as_of.format("%H:%M");
-        let shop = harmless(&self.shop);
-        let mut text = format!("{shop}\n{date}, as it stood at {as_of}\n");
+        let mut lines = vec![
+            harmless(&self.shop).into_owned(),
+            format!("{date}, as it stood at {as_of}"),
+        ];
         for point in &self.points {
-            text.push_str(&format!("\n{:>2}  {}\n", point.number, point.title));
+            lines.push(format!("\n{:>2}  {}", point.number, point.title));
+            lines.extend(point.rows.iter().map(PageRow::text));
             if point.rows.is_empty() {
-                text.push_str("    –\n");
-            }
-            for row in &point.rows {
-                let line = row.line.as_ref();
-                let line = line.map_or_else(String::new, |(book, n)| format!("  [{book}:{n}]"));
-                text.push_str(&format!("    {}{line}\n", harmless(&row.text)));
+                lines.push("    –".to_owned());
             }
         }
-        text
+        lines.push(String::new());
+        lines.join("\n")
+    }
+}
+
+impl PageRow {
+    fn text(&self) -> String {
+        let line = self.line.as_ref();
+        let line = line.map_or_else(String::new, |(book, n)| format!("  [{book}:{n}]"));
+        format!("    {}{line}", harmless(&self.text))
     }
 }
 
@@ -163,7 +170,7 @@ impl Day<'_> {
             match &one.line.deed {
                 Deed::Begun(_) => walk.begun = true,
                 Deed::Done(_) => walk.done += 1,
-                Deed::Finished(_) => walk.ending = ", finished".to_owned(),
+                Deed::Finished(_) => ", finished".clone_into(&mut walk.ending),
                 Deed::SentBack(deed) => walk.ending = format!(", sent back to {}", deed.back_to),
                 _ => {}
             }
@@ -245,7 +252,7 @@ impl Day<'_> {
                     }
                     _ => return None,
                 };
-                Some(self.clock_row(view, &since))
+                Some(clock_row(view, &since))
             })
             .collect();
         for one in &self.kept {
@@ -273,13 +280,10 @@ impl Day<'_> {
         let mut hours: Vec<(DateTime<FixedOffset>, PageRow)> = Vec::new();
         for view in &self.clocks {
             if let Some(at) = view.opens.filter(within) {
-                hours.push((
-                    at,
-                    self.clock_row(view, &format!("{} ready", self.hour(at))),
-                ));
+                hours.push((at, clock_row(view, &format!("{} ready", self.hour(at)))));
             }
             if let Some(at) = view.closes.filter(within) {
-                hours.push((at, self.clock_row(view, &format!("{} over", self.hour(at)))));
+                hours.push((at, clock_row(view, &format!("{} over", self.hour(at)))));
             }
         }
         hours.sort_by_key(|(at, _)| *at);
@@ -362,15 +366,6 @@ impl Day<'_> {
             .collect()
     }
 
-    fn clock_row(&self, view: &ClockView, when: &str) -> PageRow {
-        let name = clock_name(view.clock);
-        let n = view.id.split('.').next().and_then(|n| n.parse().ok());
-        PageRow {
-            text: format!("{when}: {}, {name}: {}", view.figure, view.about),
-            line: n.map(|n| (view.figure.clone(), n)),
-        }
-    }
-
     /// The hour in the shop's zone, with its day unless it is the page's own.
     fn hour(&self, at: DateTime<FixedOffset>) -> String {
         let local = self.span.zone.show(at.to_utc());
@@ -398,6 +393,15 @@ struct Walk {
     done: usize,
     ending: String,
     last: u64,
+}
+
+fn clock_row(view: &ClockView, when: &str) -> PageRow {
+    let name = clock_name(view.clock);
+    let n = view.id.split('.').next().and_then(|n| n.parse().ok());
+    PageRow {
+        text: format!("{when}: {}, {name}: {}", view.figure, view.about),
+        line: n.map(|n| (view.figure.clone(), n)),
+    }
 }
 
 fn plain(text: String) -> PageRow {

@@ -48,9 +48,10 @@ impl Shown {
 /// Returns a number with at most `places` digits after the point and no idle noughts.
 pub(super) fn number(value: f64, places: usize) -> String {
     let text = format!("{value:.places$}");
-    let short = match text.contains('.') {
-        true => text.trim_end_matches('0').trim_end_matches('.'),
-        false => &text,
+    let short = if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.')
+    } else {
+        &text
     };
     match short {
         "-0" => "0".to_owned(),
