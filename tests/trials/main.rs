@@ -11,6 +11,7 @@
 mod cards;
 mod checklist_ways;
 mod checklists;
+mod commands;
 mod crash;
 mod faults;
 mod journal;

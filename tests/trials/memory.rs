@@ -234,7 +234,7 @@ impl Bench {
             .clone()
     }
 
-    fn answer(&mut self, figure: &str, work: &Work, prompt: &Prompt) {
+    pub(crate) fn answer(&mut self, figure: &str, work: &Work, prompt: &Prompt) {
         let what = match &prompt.ask {
             Ask::Gate(verdict) => match &verdict.opens_by {
                 OpensBy::Vouch(_) => AtStep::Vouch,
