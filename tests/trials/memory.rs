@@ -157,14 +157,23 @@ impl Bench {
     }
 
     pub(crate) fn begin(&mut self, figure: &str, operation: &str, target: Option<&str>) -> Work {
+        let (name, place) = (figure.to_owned(), target.map(str::to_owned));
         let intent = Intent::Begin {
-            figure: figure.into(),
+            figure: name.clone(),
             operation: operation.into(),
-            target: target.map(str::to_owned),
+            target: place.clone(),
         };
-        let lines = self
-            .act(&intent)
-            .unwrap_or_else(|no| panic!("begin {operation}: {no}"));
+        let lines = self.act(&intent).or_else(|no| {
+            assert!(no.ask_again, "begin {operation}: {no}");
+            let why = "no other room is free".to_owned();
+            self.act(&Intent::BeginDespite {
+                figure: name,
+                operation: operation.into(),
+                target: place,
+                why,
+            })
+        });
+        let lines = lines.unwrap_or_else(|no| panic!("begin {operation}: {no}"));
         match &lines[0].deed {
             Deed::Begun(begun) => begun.work.clone(),
             other => panic!("{other:?}"),

@@ -20,7 +20,7 @@ use chrono::{DateTime, Datelike, Duration, FixedOffset, NaiveTime, Timelike};
 use knuckle::deed::Work;
 use knuckle::disk::RealDisk;
 use knuckle::shop::{Keeper, book_path};
-use knuckle::standing::{Ask, AtStep, Book, Intent, Moment};
+use knuckle::standing::{Ask, AtStep, Book, Intent, Moment, air_conflicts};
 
 use crate::memory::{Answered, Bench, at, sample_cards};
 
@@ -452,6 +452,17 @@ impl Story {
             {
                 Some(Duration::days(40))
             }
+            // Nobody rubs a coat whose clock says wet.
+            Ask::Test { clocks, .. }
+                if clocks
+                    .iter()
+                    .any(|view| view.state == knuckle::standing::ClockState::Waiting)
+                    && !(figure == "bandmaster"
+                        && at("2026-11-24T13:00:00+00:00") < self.bench.now
+                        && !self.was_early(figure)) =>
+            {
+                Some(Duration::minutes(IDLE_MIN))
+            }
             Ask::Wait { ready: false, .. }
                 if figure == "bandmaster"
                     && work.operation == "prime"
@@ -632,6 +643,15 @@ impl Story {
             }
         } else if operation == "strip" && 8 < self.bench.now.hour() {
             // A zone is stripped in one day, so it is begun in the morning or not at all.
+            return Duration::minutes(IDLE_MIN);
+        } else if !air_conflicts(
+            self.bench.house(),
+            self.tracks[index].figure,
+            operation,
+            self.bench.now,
+        )
+        .is_empty()
+        {
             return Duration::minutes(IDLE_MIN);
         } else {
             let target = (!target.is_empty()).then_some(target);
