@@ -32,7 +32,9 @@ const AIR_PERCENT: [f64; 2] = [1.0, 100.0];
 /// # Errors
 /// A [`Refusal`], one line for the screen; nothing is to be written then.
 pub fn decide(house: House<'_>, intent: &Intent, moment: &Moment) -> Result<Vec<Written>, Refusal> {
-    person(house, &moment.by)?;
+    if !signs_itself(intent, &moment.by) {
+        person(house, &moment.by)?;
+    }
     match intent {
         Intent::Begin {
             figure,
@@ -88,6 +90,11 @@ pub fn decide(house: House<'_>, intent: &Intent, moment: &Moment) -> Result<Vec<
         }
         _ => shop(house, moment, intent),
     }
+}
+
+/// A sensor signs its own readings of the air, and nothing else.
+fn signs_itself(intent: &Intent, by: &str) -> bool {
+    matches!(intent, Intent::Air { source, .. } if source == by && !by.trim().is_empty())
 }
 
 /// Intents about rooms and the day.
