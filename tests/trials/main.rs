@@ -7,11 +7,14 @@
     reason = "a trial that cannot go on has failed; the lints' own exceptions stop at #[test] functions"
 )]
 
+mod alarm_laws;
+mod alarms;
 mod cards;
 mod checklist_ways;
 mod checklists;
 mod crash;
 mod faults;
+mod heralds;
 mod journal;
 mod kit;
 mod laws_bench;
