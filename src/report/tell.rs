@@ -1,0 +1,339 @@
+//! One sentence for each deed, in the craft's words; the day's page and the treatment report
+//! are made of them. Who and when stand beside the sentence, not in it.
+
+use chrono::{DateTime, FixedOffset};
+
+use crate::card::{Cards, GateKind, Measure};
+use crate::deed::{CoatLaid, Deed, Line, Mixed, Pouring, Recorded, TickKind, Value, Work};
+
+/// A journal line as a day's page shows it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DayLine {
+    /// Line number in its journal.
+    pub n: u64,
+    /// When.
+    pub at: DateTime<FixedOffset>,
+    /// Figure id; empty for the shop's own journal.
+    pub figure: String,
+    /// Who.
+    pub by: String,
+    /// The sentence.
+    pub text: String,
+    /// What makes it stand out.
+    pub mark: DayMark,
+}
+
+/// What makes a line stand out on a day's page.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub enum DayMark {
+    /// Nothing.
+    #[default]
+    Plain,
+    /// An operation was walked to its end.
+    Finished,
+    /// A hold point was signed.
+    Signed,
+    /// Something was done otherwise, or refused.
+    Deviation,
+    /// A gate was overruled.
+    Overrule,
+    /// A question from the bench.
+    Question,
+    /// It was struck later.
+    Struck,
+    /// A deed of a newer version.
+    Unknown,
+}
+
+/// Returns what makes a line stand out; that it was struck only its whole book can tell.
+pub fn mark(line: &Line) -> DayMark {
+    match &line.deed {
+        Deed::Finished(_) => DayMark::Finished,
+        Deed::Signed(deed) if deed.accepted => DayMark::Signed,
+        Deed::Signed(_) | Deed::Deviated(_) | Deed::SentBack(_) | Deed::Discarded(_) => {
+            DayMark::Deviation
+        }
+        Deed::ClockJumped(_) => DayMark::Deviation,
+        Deed::Overruled(_) => DayMark::Overrule,
+        Deed::Asked(_) => DayMark::Question,
+        Deed::Unknown(_) => DayMark::Unknown,
+        _ => DayMark::Plain,
+    }
+}
+
+/// Returns a line as one sentence without its full stop.
+pub fn tell(line: &Line, cards: &Cards) -> String {
+    let later = line.entered_later.map_or_else(String::new, |typed| {
+        format!(" (entered later, {})", typed.format("%d %b %H:%M"))
+    });
+    let strange = if line.strange.is_empty() {
+        String::new()
+    } else {
+        let fields = line.strange.join(", ");
+        format!(" (with fields of a newer version: {fields})")
+    };
+    format!("{}{later}{strange}", sentence(&line.deed, cards))
+}
+
+fn sentence(deed: &Deed, cards: &Cards) -> String {
+    match deed {
+        Deed::DayOpened(_)
+        | Deed::DayClosed(_)
+        | Deed::Air(_)
+        | Deed::Fan(_)
+        | Deed::LotOpened(_)
+        | Deed::LotDecanted(_)
+        | Deed::ClockJumped(_) => of_the_shop(deed, cards),
+        Deed::Planned(_) | Deed::Poured(_) | Deed::Mixed(_) | Deed::Discarded(_) => {
+            of_a_cup(deed, cards)
+        }
+        Deed::GateSaid(_)
+        | Deed::Overruled(_)
+        | Deed::Deviated(_)
+        | Deed::Answered(_)
+        | Deed::Signed(_) => of_a_gate(deed, cards),
+        Deed::Jotted(deed) => format!("noted: {}", deed.text),
+        Deed::Asked(deed) => format!("asked: {}", deed.text),
+        Deed::PhotoKept(deed) => format!("kept a photograph of {}: {}", deed.station, deed.file),
+        Deed::Struck(deed) => format!("struck line {}: {}", deed.line, deed.why),
+        Deed::Unknown(deed) => format!("a deed of a newer version: {}", deed.tag),
+        Deed::ClockEnded(deed) => format!("ended clock {}: {}", deed.clock, deed.how),
+        Deed::AlarmAnswered(deed) => format!(
+            "answered the {} % mark of clock {} after {:.0} s",
+            deed.mark_percent, deed.clock, deed.after_s
+        ),
+        _ => of_the_walk(deed, cards),
+    }
+}
+
+fn of_the_shop(deed: &Deed, cards: &Cards) -> String {
+    match deed {
+        Deed::DayOpened(deed) => format!("opened the day; in: {}", deed.present.join(", ")),
+        Deed::DayClosed(deed) if deed.left_open.is_empty() => {
+            "closed the day, nothing left open".to_owned()
+        }
+        Deed::DayClosed(deed) => {
+            format!("closed the day; left open: {}", deed.left_open.join(", "))
+        }
+        Deed::Air(deed) => format!(
+            "air of {}: {} °C, {} % ({})",
+            room(&deed.room, cards),
+            deed.temp_c,
+            deed.humidity_percent,
+            deed.source
+        ),
+        Deed::Fan(deed) => {
+            let turned = if deed.on { "on" } else { "off" };
+            format!("extraction of {} {turned}", room(&deed.room, cards))
+        }
+        Deed::LotOpened(deed) => {
+            format!(
+                "opened lot {} of {}",
+                deed.lot,
+                material(&deed.material, cards)
+            )
+        }
+        Deed::LotDecanted(deed) => format!(
+            "decanted {} of {} into {}",
+            deed.lot,
+            material(&deed.material, cards),
+            deed.into
+        ),
+        Deed::ClockJumped(deed) => {
+            format!(
+                "the machine's clock was {} by {:.0} s",
+                deed.how,
+                deed.by_s.abs()
+            )
+        }
+        _ => String::new(),
+    }
+}
+
+fn of_the_walk(deed: &Deed, cards: &Cards) -> String {
+    match deed {
+        Deed::Begun(deed) => format!("began {}", work(&deed.work, cards)),
+        Deed::Finished(deed) => format!("finished {}", work(&deed.work, cards)),
+        Deed::SentBack(deed) => format!(
+            "sent {} back to {}: {}",
+            work(&deed.work, cards),
+            operation(&deed.back_to, cards),
+            deed.why
+        ),
+        Deed::Moved(deed) => format!("moved to {}", room(&deed.room, cards)),
+        Deed::Ticked(deed) => match deed.kind {
+            TickKind::Caution => format!("read the caution: {}", deed.said),
+            TickKind::Confirm => format!("looked and confirmed: {}", deed.said),
+        },
+        Deed::Recorded(deed) => recorded(deed),
+        Deed::Done(deed) => {
+            let done = step(&deed.work, &deed.step, cards);
+            match &deed.coat {
+                Some(coat) => format!("{done}: {}", coat_words(coat, cards)),
+                None => format!("done: {done}"),
+            }
+        }
+        Deed::Tested(deed) if deed.place.is_empty() => format!("test says {}", deed.word),
+        Deed::Tested(deed) => format!("test at {} says {}", deed.place, deed.word),
+        _ => String::new(),
+    }
+}
+
+fn recorded(deed: &Recorded) -> String {
+    let place = deed
+        .station
+        .as_ref()
+        .map(|station| format!(" at {station}"))
+        .unwrap_or_default();
+    let value = match &deed.value {
+        Value::Number(number) => {
+            let unit = deed.measure.map(Measure::unit).unwrap_or_default();
+            format!("{number} {unit}")
+        }
+        Value::Text(text) => text.clone(),
+    };
+    let again = if deed.asked_again {
+        ", outside the usual and confirmed"
+    } else {
+        ""
+    };
+    format!("{}{place}: {}{again}", deed.record, value.trim_end())
+}
+
+fn coat_words(coat: &CoatLaid, cards: &Cards) -> String {
+    let kind = if coat.stripe { "stripe coat" } else { "coat" };
+    format!(
+        "{kind} {} of {}, {}",
+        coat.number,
+        coat.of,
+        material(&coat.material, cards)
+    )
+}
+
+fn of_a_cup(deed: &Deed, cards: &Cards) -> String {
+    match deed {
+        Deed::Planned(deed) => format!(
+            "planned {} cup(s) of {}: {} g and {} g each",
+            deed.cups,
+            material(&deed.material, cards),
+            deed.a_g,
+            deed.b_g
+        ),
+        Deed::Poured(deed) => {
+            let part = match deed.part {
+                Pouring::Resin => "resin",
+                Pouring::Hardener => "hardener",
+            };
+            format!("poured {part}: {} g, asked {} g", deed.got_g, deed.asked_g)
+        }
+        Deed::Mixed(deed) => mixed(deed, cards),
+        Deed::Discarded(deed) => format!("threw the cup away: {}", deed.why),
+        _ => String::new(),
+    }
+}
+
+fn mixed(deed: &Mixed, cards: &Cards) -> String {
+    let [a, b] = &deed.lots;
+    format!(
+        "mixed {} (lots {a} and {b}): {} g and {} g, {:+.1} % off the ratio",
+        material(&deed.material, cards),
+        deed.a_g,
+        deed.b_g,
+        deed.off_percent
+    )
+}
+
+fn of_a_gate(deed: &Deed, cards: &Cards) -> String {
+    match deed {
+        Deed::GateSaid(deed) => format!("vouched for {}: {}", gate(deed.gate), deed.said),
+        Deed::Overruled(deed) => {
+            let second = deed
+                .second
+                .as_ref()
+                .map(|id| format!(" with {}", person(id, cards)))
+                .unwrap_or_default();
+            format!(
+                "overruled {}{second} ({}): {}",
+                gate(deed.gate),
+                deed.verdict,
+                deed.why
+            )
+        }
+        Deed::Deviated(deed) => format!("otherwise than planned: {}", deed.what),
+        Deed::Answered(deed) => {
+            let word = if deed.accepted {
+                "accepted"
+            } else {
+                "did not accept"
+            };
+            format!("{word} line {} {}", deed.line, deed.why)
+                .trim_end()
+                .to_owned()
+        }
+        Deed::Signed(deed) if deed.accepted => format!("signed: {}", deed.said),
+        Deed::Signed(deed) => format!("did not sign: {}: {}", deed.said, deed.why),
+        _ => String::new(),
+    }
+}
+
+fn work(work: &Work, cards: &Cards) -> String {
+    let title = operation(&work.operation, cards);
+    let target = work
+        .target
+        .as_ref()
+        .map(|target| format!(" on {target}"))
+        .unwrap_or_default();
+    let round = if work.round > 1 {
+        format!(", round {}", work.round)
+    } else {
+        String::new()
+    };
+    format!("{title}{target}{round}")
+}
+
+fn operation<'a>(id: &'a str, cards: &'a Cards) -> &'a str {
+    cards.checklists.get(id).map_or(id, |list| &list.title)
+}
+
+fn step<'a>(work: &Work, id: &'a str, cards: &'a Cards) -> &'a str {
+    cards
+        .checklists
+        .get(&work.operation)
+        .and_then(|list| list.steps.iter().find(|step| step.id == id))
+        .map_or(id, |step| &step.act)
+}
+
+fn material<'a>(id: &'a str, cards: &'a Cards) -> &'a str {
+    cards.materials.get(id).map_or(id, |card| &card.name)
+}
+
+fn room<'a>(id: &'a str, cards: &'a Cards) -> &'a str {
+    let found = cards.shop.rooms.iter().find(|room| room.id == id);
+    found.map_or(id, |room| &room.name)
+}
+
+fn person<'a>(id: &'a str, cards: &'a Cards) -> &'a str {
+    let found = cards.shop.people.iter().find(|person| person.id == id);
+    found.map_or(id, |person| &person.name)
+}
+
+fn gate(kind: GateKind) -> &'static str {
+    match kind {
+        GateKind::Before => "photographs before",
+        GateKind::Lead => "lead status",
+        GateKind::Scheme => "scheme approved",
+        GateKind::AirAndGloves => "air and gloves",
+        GateKind::Moisture => "wood moisture",
+        GateKind::Neutral => "stripper neutralised",
+        GateKind::Temperature => "temperature",
+        GateKind::Dew => "surface above the dew point",
+        GateKind::Humidity => "humidity",
+        GateKind::Gap => "gap map",
+        GateKind::Cured => "cured",
+        GateKind::Washed => "washed",
+        GateKind::Recoat => "recoat window",
+        GateKind::QuietAir => "quiet air",
+        GateKind::SizeReady => "size ready",
+        GateKind::RagsAway => "rags away",
+    }
+}

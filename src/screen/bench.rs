@@ -1,0 +1,348 @@
+//! The Bench screen: one figure, one step, the one time that matters.
+
+use ratatui::layout::Rect;
+
+use crate::card::ClockName;
+use crate::deed::Use;
+use crate::standing::{Ask, ClockState, ClockView, Prompt};
+
+use super::ask;
+use super::column::Column;
+use super::hand::list_skip;
+use super::ink::{Ink, cells, wrap};
+use super::keys::Act;
+use super::letters;
+use super::lists;
+use super::look::{Sign, Tone};
+use super::pane::{Pane, on_board};
+use super::times;
+
+/// Draws the bench.
+pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
+    let Some(prompt) = &pane.sight.prompt else {
+        return beginnings(ink, area, pane);
+    };
+    title(ink, area, pane, prompt);
+    let body = below(area, 2);
+    let read_all = matches!(prompt.ask, Ask::Cautions(_));
+    if area.width >= 74 {
+        let times = if area.width >= 150 && area.height >= 40 {
+            2
+        } else {
+            1
+        };
+        let wide = letters::figures_width("00:00", times) + 4;
+        let left = Rect {
+            width: wide,
+            ..body
+        };
+        let right = Rect {
+            x: body.x + wide + 2,
+            width: body.width - wide - 2,
+            ..body
+        };
+        side(ink, left, pane, prompt, times);
+        step(ink, right, pane, prompt, true);
+    } else if read_all {
+        step(ink, body, pane, prompt, true);
+    } else {
+        narrow(ink, body, pane, prompt);
+    }
+}
+
+fn below(area: Rect, rows: u16) -> Rect {
+    let rows = rows.min(area.height);
+    Rect {
+        y: area.y + rows,
+        height: area.height - rows,
+        ..area
+    }
+}
+
+/// Narrow: the time above the step. Only one of two numbers can be large: a running cup
+/// comes before the number that is being typed.
+fn narrow(ink: &mut Ink<'_>, body: Rect, pane: &Pane<'_>, prompt: &Prompt) {
+    let clock = plate_clock(pane, prompt);
+    let pressing = clock.is_some_and(is_pressing);
+    let wants_number = ask::number_words(&prompt.ask).is_some();
+    if wants_number && !pressing || clock.is_none() {
+        return step(ink, body, pane, prompt, true);
+    }
+    let plate = Rect {
+        height: letters::FIGURE_ROWS,
+        ..body
+    };
+    ink.ground(plate, Tone::Board);
+    if let Some(clock) = clock {
+        let (figures, words) = times::figures(clock, pane.sight.now);
+        let sign = times::sign(clock);
+        let tone = on_board(sign.tone);
+        let used = letters::draw_figures(ink, plate, &figures, 1, tone);
+        let x = plate.x + used + 2;
+        let width = plate.right().saturating_sub(x);
+        ink.sign(x, plate.y, sign, width);
+        let name = times::clock_name(clock.clock);
+        ink.put((x, plate.y + 1), name, Tone::Board, width);
+        ink.put((x, plate.y + 2), &clock.about, Tone::BoardRubbed, width);
+        ink.put((x, plate.y + 4), words, tone, width);
+    }
+    step(
+        ink,
+        below(body, letters::FIGURE_ROWS + 1),
+        pane,
+        prompt,
+        false,
+    );
+}
+
+fn title(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, prompt: &Prompt) {
+    let figure = pane.view.figure.as_deref().unwrap_or_default();
+    let count = format!("step {} of {}", prompt.number, prompt.of);
+    let x = ink.put_right(area, 0, &count, Tone::Chalk);
+    let room = x.saturating_sub(area.x + 1);
+    let name = pane.sight.figure_name(figure);
+    let mut at = area.x + ink.put((area.x, area.y), name, Tone::Gilt, room);
+    let round = if prompt.work.round > 1 {
+        format!(", round {}", prompt.work.round)
+    } else {
+        String::new()
+    };
+    let target = if pane.sight.target.is_empty() {
+        String::new()
+    } else {
+        format!("  ·  {}", pane.sight.target)
+    };
+    let words = format!("  ·  {}{target}{round}", prompt.title);
+    at += ink.put((at, area.y), &words, Tone::Chalk, x.saturating_sub(at + 1));
+    ink.touch(Rect::new(area.x, area.y, at - area.x, 1), Act::Go);
+    let of = u16::try_from(prompt.of).unwrap_or(u16::MAX).max(1);
+    let done = prompt.number.saturating_sub(1);
+    let share = u32::try_from(done).map_or(0.0, f64::from) / f64::from(of);
+    let leaves = times::bar(share, of.min(area.width));
+    ink.put((area.x, area.y + 1), &leaves, Tone::Rubbed, area.width);
+}
+
+/// Returns the clock whose time is shown large: a pressing one before the one waited for,
+/// and that before any other of this figure.
+fn plate_clock<'a>(pane: &Pane<'a>, prompt: &'a Prompt) -> Option<&'a ClockView> {
+    let own = pane.sight.clocks_of(pane.view.figure.as_deref());
+    let pressing = own.iter().find(|clock| is_pressing(clock)).copied();
+    let waited = match &prompt.ask {
+        Ask::Wait { clock, .. } => clock.as_ref(),
+        Ask::Test { clocks, .. } => clocks.first(),
+        _ => None,
+    };
+    pressing.or(waited).or_else(|| own.first().copied())
+}
+
+fn is_pressing(clock: &ClockView) -> bool {
+    let at_hand = matches!(clock.clock, ClockName::Cup | ClockName::Closing);
+    at_hand && matches!(clock.state, ClockState::Running | ClockState::Over)
+}
+
+fn side(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, prompt: &Prompt, times: u16) {
+    let clock = plate_clock(pane, prompt);
+    let height = (letters::FIGURE_ROWS * times + 7).min(area.height);
+    let plate = Rect { height, ..area };
+    match clock {
+        Some(clock) => time_plate(ink, plate, pane, clock, times),
+        None => hour_plate(ink, plate, pane, times),
+    }
+    let mut column = Column::new(ink, below(area, height + 1));
+    for other in pane.sight.clocks_of(pane.view.figure.as_deref()) {
+        if clock.is_some_and(|clock| clock.id == other.id) {
+            continue;
+        }
+        if column.free() == 0 {
+            return;
+        }
+        let sign = times::sign(other);
+        let left = times::in_words(other, pane.sight.now);
+        let words = format!("{} {left}", times::clock_name(other.clock));
+        column.sign(sign, &words, Tone::Chalk);
+    }
+}
+
+/// Draws the plate of one clock: sign and name, large figures, bar, because.
+pub(super) fn time_plate(
+    ink: &mut Ink<'_>,
+    plate: Rect,
+    pane: &Pane<'_>,
+    clock: &ClockView,
+    times: u16,
+) {
+    let sign = times::sign(clock);
+    let loud = clock.ringing.is_some() && pane.sight.beat();
+    let (ground, tone) = if loud {
+        (Tone::BolePlate, Tone::BolePlate)
+    } else if sign.tone == Tone::BolePlate {
+        (Tone::Board, Tone::BoardBole)
+    } else {
+        (Tone::Board, on_board(sign.tone))
+    };
+    let plain = if loud { Tone::BolePlate } else { Tone::Board };
+    ink.ground(plate, ground);
+    let inner = Rect {
+        x: plate.x + 2,
+        width: plate.width.saturating_sub(4),
+        ..plate
+    };
+    let head = Sign { tone, ..sign };
+    let used = ink.sign(inner.x, inner.y, head, inner.width);
+    let name = times::clock_name(clock.clock);
+    let x = inner.x + used + 2;
+    ink.put((x, inner.y), name, plain, inner.right().saturating_sub(x));
+    ink.put((inner.x, inner.y + 1), &clock.about, plain, inner.width);
+    let (figures, words) = times::figures(clock, pane.sight.now);
+    let digits = below(inner, 2);
+    letters::draw_figures(ink, digits, &figures, times, tone);
+    let mut column = Column::new(ink, below(digits, letters::FIGURE_ROWS * times));
+    column.line(&ends(clock, words, pane), tone);
+    let share = if clock.side == Use::WaitUntil && clock.state == ClockState::Come {
+        1.0
+    } else {
+        clock.share
+    };
+    column.line(&times::bar(share, inner.width.min(20)), tone);
+    column.wrap(&clock.because, plain, 3);
+}
+
+fn ends(clock: &ClockView, words: &str, pane: &Pane<'_>) -> String {
+    match clock.deadline() {
+        Some(at) => {
+            let word = match clock.state {
+                ClockState::Running => "until",
+                ClockState::Over => "it ended",
+                ClockState::Waiting | ClockState::Frozen => "comes",
+                ClockState::Come => "came",
+            };
+            format!("{words} · {word} {}", times::hour(at, pane.sight.now))
+        }
+        None => words.to_owned(),
+    }
+}
+
+fn hour_plate(ink: &mut Ink<'_>, plate: Rect, pane: &Pane<'_>, times: u16) {
+    ink.ground(plate, Tone::Board);
+    let inner = Rect {
+        x: plate.x + 2,
+        width: plate.width.saturating_sub(4),
+        ..plate
+    };
+    ink.put(
+        (inner.x, inner.y),
+        "the hour",
+        Tone::BoardRubbed,
+        inner.width,
+    );
+    let hour = pane.sight.now.format("%H:%M").to_string();
+    letters::draw_figures(ink, below(inner, 2), &hour, times, Tone::Board);
+    let mut column = Column::new(ink, below(inner, 3 + letters::FIGURE_ROWS * times));
+    column.wrap("no clock of this figure runs", Tone::BoardRubbed, 2);
+    if !pane.sight.room.0.is_empty() {
+        column.line(&format!("room: {}", pane.sight.room.0), Tone::Board);
+    }
+}
+
+/// The step: what it is about, the one line, what it asks, and the cautions at its foot.
+fn step(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, prompt: &Prompt, roomy: bool) {
+    let cautions = ask::caution_rows(prompt, area.width, area.height);
+    let foot = u16::try_from(cautions.len()).unwrap_or(0).min(area.height);
+    let top = Rect {
+        height: area.height - foot,
+        ..area
+    };
+    let mut column = Column::new(&mut *ink, top);
+    let headline = ask::headline(prompt);
+    if headline != prompt.act && roomy && !prompt.act.is_empty() {
+        column.line(&prompt.act, Tone::Rubbed);
+    }
+    headline_plate(&mut column, &headline, ask::tone(&prompt.ask), roomy);
+    if top.height > 10 {
+        column.gap(1);
+    }
+    ask::draw(&mut column, pane, prompt);
+    let mut column = Column::new(ink, below(area, area.height - foot));
+    for (line, tone) in cautions {
+        column.line(&line, tone);
+    }
+}
+
+/// The one line, as large as the room allows and never cut.
+fn headline_plate(column: &mut Column<'_, '_>, text: &str, tone: Tone, roomy: bool) {
+    let width = column.width();
+    let inner = width.saturating_sub(4);
+    let most = column.free() / 3;
+    let lines = letters::letter_lines(text, inner).filter(|lines| {
+        let rows = u16::try_from(lines.len()).unwrap_or(u16::MAX);
+        roomy && rows.saturating_mul(4) <= most + 4 && column.free() >= 24
+    });
+    let Some(lines) = lines else {
+        let lines = wrap(text, inner);
+        let pad = roomy && column.free() >= 14;
+        let plate = Rect {
+            height: (u16::try_from(lines.len()).unwrap_or(1) + if pad { 2 } else { 0 })
+                .min(column.free()),
+            ..column.rest()
+        };
+        column.ink.ground(plate, tone);
+        column.gap(u16::from(pad));
+        for line in lines {
+            column.line(&format!("  {line}"), tone);
+        }
+        column.gap(u16::from(pad));
+        return;
+    };
+    let rows = u16::try_from(lines.len()).unwrap_or(1) * 4 + 1;
+    let plate = Rect {
+        height: rows,
+        ..column.rest()
+    };
+    column.ink.ground(plate, tone);
+    column.gap(1);
+    for line in lines {
+        let rest = column.rest();
+        let at = Rect {
+            x: rest.x + 2,
+            width: inner,
+            ..rest
+        };
+        letters::draw_letters(column.ink, at, &line, tone);
+        column.gap(4);
+    }
+}
+
+fn beginnings(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
+    let list = lists::beginnings(pane.view, pane.sight);
+    let title = match &pane.view.figure {
+        Some(figure) => format!(
+            "{}: which operation? the figure before it takes it up",
+            pane.sight.figure_name(figure)
+        ),
+        None => "which figure is at the bench?".to_owned(),
+    };
+    let mut column = Column::new(ink, area);
+    column.line(&title, Tone::Gilt);
+    column.gap(1);
+    if list.rows.is_empty() {
+        column.wrap(
+            "nothing here to begin: press g to go to another figure",
+            Tone::Chalk,
+            3,
+        );
+        return;
+    }
+    let skip = list_skip(pane.view, list.rows.len());
+    let spaced = column.free() >= 20;
+    for (place, row) in list.rows.iter().skip(skip).take(9).enumerate() {
+        column.pick(place + 1, &row.words, &row.note);
+        column.gap(u16::from(spaced));
+    }
+    let more = list.rows.len().saturating_sub(skip + 9);
+    if more > 0 || skip > 0 {
+        let words = format!("{more} more");
+        if cells(&words) < column.width() {
+            column.keys(&[("0", &words, Act::More)]);
+        }
+    }
+}

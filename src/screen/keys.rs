@@ -1,0 +1,479 @@
+//! The one table of keys. It feeds the input, the help page, the foot of every screen and
+//! the readme, so that none of them can say anything else than the others.
+
+use std::fmt::Write as _;
+
+use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+
+use super::view::Page;
+
+/// What a key or a touch means.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Act {
+    /// The one next act.
+    Next,
+    /// Picks a row, from 1.
+    Pick(u8),
+    /// Shows the next rows of a long list.
+    More,
+    /// Types a figure or a point of a number.
+    Type(char),
+    /// Types a letter of a text.
+    Letter(char),
+    /// Takes the last figure or letter back.
+    Rub,
+    /// Turns to a screen.
+    Turn(Page),
+    /// Strikes the last act.
+    Strike,
+    /// Explains the screen in front.
+    Help,
+    /// Says who is at the bench.
+    Who,
+    /// Enters a reading of the air.
+    Air,
+    /// Says that something is wrong.
+    Problem,
+    /// Goes to another figure or operation.
+    Go,
+    /// Passes a gate against its verdict.
+    Overrule,
+    /// Does it before its wait is over.
+    Early,
+    /// Leaves a record out.
+    Leave,
+    /// Throws the cup away.
+    Discard,
+    /// Takes the next place under test.
+    NextPlace,
+    /// Says a test word at a place.
+    Say {
+        /// Place, from 0.
+        place: u8,
+        /// Word, from 0.
+        word: u8,
+    },
+    /// Yes.
+    Yes,
+    /// No.
+    No,
+    /// One row up.
+    Up,
+    /// One row down.
+    Down,
+    /// One page up.
+    FarUp,
+    /// One page down.
+    FarDown,
+    /// Closes what lies over the screen.
+    Back,
+    /// Leaves the program.
+    Quit,
+}
+
+/// Where a key counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Place {
+    /// On every screen.
+    Everywhere,
+    /// While an alarm rings.
+    Alarm,
+    /// At the bench.
+    Bench,
+    /// Where rows are picked.
+    Rows,
+    /// Where a number is asked for.
+    Number,
+    /// At a shut gate.
+    Gate,
+    /// At something to take down.
+    Record,
+    /// Over a cup.
+    Cup,
+    /// At a wait.
+    Wait,
+    /// At test words.
+    Test,
+    /// On long pages.
+    Long,
+    /// At a question.
+    Question,
+    /// In a line of text.
+    Text,
+}
+
+/// One key of the table.
+#[derive(Debug, Clone, Copy)]
+pub struct Key {
+    /// The keys that do it.
+    pub on: &'static [KeyCode],
+    /// The key as it is shown.
+    pub shown: &'static str,
+    /// Where it counts.
+    pub place: Place,
+    /// What it does; for figures and letters the one pressed stands in.
+    pub act: Act,
+    /// What it does, in a few words.
+    pub words: &'static str,
+}
+
+const FIGURES: &[KeyCode] = &[
+    KeyCode::Char('1'),
+    KeyCode::Char('2'),
+    KeyCode::Char('3'),
+    KeyCode::Char('4'),
+    KeyCode::Char('5'),
+    KeyCode::Char('6'),
+    KeyCode::Char('7'),
+    KeyCode::Char('8'),
+    KeyCode::Char('9'),
+];
+const NUMBER: &[KeyCode] = &[
+    KeyCode::Char('0'),
+    KeyCode::Char('1'),
+    KeyCode::Char('2'),
+    KeyCode::Char('3'),
+    KeyCode::Char('4'),
+    KeyCode::Char('5'),
+    KeyCode::Char('6'),
+    KeyCode::Char('7'),
+    KeyCode::Char('8'),
+    KeyCode::Char('9'),
+    KeyCode::Char('.'),
+    KeyCode::Char(','),
+];
+const NEXT: &[KeyCode] = &[KeyCode::Char(' '), KeyCode::Enter];
+
+const fn key(
+    on: &'static [KeyCode],
+    shown: &'static str,
+    place: Place,
+    act: Act,
+    words: &'static str,
+) -> Key {
+    Key {
+        on,
+        shown,
+        place,
+        act,
+        words,
+    }
+}
+
+/// Every key.
+pub const TABLE: &[Key] = &[
+    key(NEXT, "Space", Place::Alarm, Act::Next, "answer the alarm"),
+    key(
+        NEXT,
+        "Space",
+        Place::Everywhere,
+        Act::Next,
+        "the one next act, named on the screen; Enter does the same",
+    ),
+    key(FIGURES, "1–9", Place::Rows, Act::Pick(0), "pick a row"),
+    key(
+        &[KeyCode::Char('0')],
+        "0",
+        Place::Rows,
+        Act::More,
+        "more rows",
+    ),
+    key(
+        FIGURES,
+        "1–9",
+        Place::Test,
+        Act::Pick(0),
+        "say a test word at the place in front",
+    ),
+    key(
+        &[KeyCode::Tab],
+        "Tab",
+        Place::Test,
+        Act::NextPlace,
+        "next place",
+    ),
+    key(
+        NUMBER,
+        "0–9 .",
+        Place::Number,
+        Act::Type('0'),
+        "type the number; Enter takes it",
+    ),
+    key(
+        &[KeyCode::Backspace],
+        "Backspace",
+        Place::Number,
+        Act::Rub,
+        "take a figure back",
+    ),
+    key(
+        &[KeyCode::Char('o')],
+        "o",
+        Place::Gate,
+        Act::Overrule,
+        "overrule the gate, with a reason",
+    ),
+    key(
+        &[KeyCode::Char('n')],
+        "n",
+        Place::Record,
+        Act::Leave,
+        "leave it out, with a word why",
+    ),
+    key(
+        &[KeyCode::Char('x')],
+        "x",
+        Place::Cup,
+        Act::Discard,
+        "throw the cup away",
+    ),
+    key(
+        &[KeyCode::Char('e')],
+        "e",
+        Place::Wait,
+        Act::Early,
+        "do it before its time, with a reason",
+    ),
+    key(&[KeyCode::Char('y')], "y", Place::Question, Act::Yes, "yes"),
+    key(&[KeyCode::Char('n')], "n", Place::Question, Act::No, "no"),
+    key(&[KeyCode::Up], "↑", Place::Long, Act::Up, "one row up"),
+    key(
+        &[KeyCode::Down],
+        "↓",
+        Place::Long,
+        Act::Down,
+        "one row down",
+    ),
+    key(
+        &[KeyCode::PageUp],
+        "PgUp",
+        Place::Long,
+        Act::FarUp,
+        "one page up",
+    ),
+    key(
+        &[KeyCode::PageDown],
+        "PgDn",
+        Place::Long,
+        Act::FarDown,
+        "one page down",
+    ),
+    key(
+        &[KeyCode::Char('u')],
+        "u",
+        Place::Everywhere,
+        Act::Strike,
+        "strike the last act, within 10 s",
+    ),
+    key(
+        &[KeyCode::Char('!'), KeyCode::Char('p')],
+        "p",
+        Place::Everywhere,
+        Act::Problem,
+        "problem: what goes wrong, send back, ask; `!` does the same",
+    ),
+    key(
+        &[KeyCode::Char('w')],
+        "w",
+        Place::Everywhere,
+        Act::Who,
+        "who is at the bench",
+    ),
+    key(
+        &[KeyCode::Char('a')],
+        "a",
+        Place::Everywhere,
+        Act::Air,
+        "air: temperature and humidity",
+    ),
+    key(
+        &[KeyCode::Char('g')],
+        "g",
+        Place::Bench,
+        Act::Go,
+        "go to another figure or operation",
+    ),
+    key(
+        &[KeyCode::Char('b'), KeyCode::F(1)],
+        "b",
+        Place::Everywhere,
+        Act::Turn(Page::Bench),
+        "Bench: one figure, one step; F1 does the same",
+    ),
+    key(
+        &[KeyCode::Char('c'), KeyCode::F(2)],
+        "c",
+        Place::Everywhere,
+        Act::Turn(Page::Clocks),
+        "Clocks: what dies first; F2",
+    ),
+    key(
+        &[KeyCode::Char('f'), KeyCode::F(3)],
+        "f",
+        Place::Everywhere,
+        Act::Turn(Page::Floor),
+        "Floor: all figures; F3",
+    ),
+    key(
+        &[KeyCode::Char('d'), KeyCode::F(4)],
+        "d",
+        Place::Everywhere,
+        Act::Turn(Page::Day),
+        "Day: the journal page; F4",
+    ),
+    key(
+        &[KeyCode::Char('?'), KeyCode::Char('h')],
+        "?",
+        Place::Everywhere,
+        Act::Help,
+        "explain this screen; `h` does the same",
+    ),
+    key(
+        &[KeyCode::Esc],
+        "Esc",
+        Place::Everywhere,
+        Act::Back,
+        "close what lies over the screen",
+    ),
+    key(
+        &[KeyCode::Char('q')],
+        "q",
+        Place::Everywhere,
+        Act::Quit,
+        "leave; asks first while an alarm rings",
+    ),
+];
+
+/// Returns what a key means in the places that count now, the nearest place first.
+///
+/// A key that means nothing there is `None`: it does nothing.
+pub fn act_for(places: &[Place], event: &KeyEvent) -> Option<Act> {
+    let held = event.modifiers;
+    if held.contains(KeyModifiers::CONTROL) || held.contains(KeyModifiers::ALT) {
+        let stops = event.code == KeyCode::Char('c') && held == KeyModifiers::CONTROL;
+        return stops.then_some(Act::Quit);
+    }
+    if places.contains(&Place::Text) {
+        return text_act(event.code);
+    }
+    let code = match event.code {
+        KeyCode::Char(letter) => KeyCode::Char(letter.to_ascii_lowercase()),
+        other => other,
+    };
+    places.iter().find_map(|place| {
+        let row = TABLE
+            .iter()
+            .find(|row| row.place == *place && row.on.contains(&code))?;
+        Some(with_figure(row.act, code))
+    })
+}
+
+fn text_act(code: KeyCode) -> Option<Act> {
+    match code {
+        KeyCode::Char(letter) => Some(Act::Letter(letter)),
+        KeyCode::Backspace => Some(Act::Rub),
+        KeyCode::Enter => Some(Act::Next),
+        KeyCode::Esc => Some(Act::Back),
+        _ => None,
+    }
+}
+
+fn with_figure(act: Act, code: KeyCode) -> Act {
+    let KeyCode::Char(figure) = code else {
+        return act;
+    };
+    match act {
+        Act::Pick(_) => Act::Pick(
+            figure
+                .to_digit(10)
+                .and_then(|digit| u8::try_from(digit).ok())
+                .unwrap_or(0),
+        ),
+        Act::Type(_) => Act::Type(if figure == ',' { '.' } else { figure }),
+        other => other,
+    }
+}
+
+/// Returns the rows of the table that count in these places, nearest place first.
+pub fn rows_for(places: &[Place]) -> Vec<&'static Key> {
+    places
+        .iter()
+        .flat_map(|place| TABLE.iter().filter(move |row| row.place == *place))
+        .collect()
+}
+
+/// Returns the words of a place, for the readme.
+pub fn place_words(place: Place) -> &'static str {
+    match place {
+        Place::Everywhere => "everywhere",
+        Place::Alarm => "while an alarm rings",
+        Place::Bench => "Bench",
+        Place::Rows => "where rows are numbered",
+        Place::Number => "where a number is asked for",
+        Place::Gate => "at a shut gate",
+        Place::Record => "at something to take down",
+        Place::Cup => "over a cup",
+        Place::Wait => "at a wait",
+        Place::Test => "at test words",
+        Place::Long => "on long pages",
+        Place::Question => "at a question",
+        Place::Text => "in a line of text",
+    }
+}
+
+/// Returns the table as Markdown, for the readme.
+pub fn markdown() -> String {
+    let mut page = String::from("| key | where | what |\n| --- | --- | --- |\n");
+    for row in TABLE {
+        // Writing to a String cannot fail.
+        let _written = writeln!(
+            page,
+            "| `{}` | {} | {} |",
+            row.shown,
+            place_words(row.place),
+            row.words
+        );
+    }
+    page
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Act, Place, TABLE, act_for};
+    use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+
+    #[test]
+    fn no_key_means_two_things_in_one_place() {
+        for (place, row) in TABLE.iter().enumerate() {
+            for other in &TABLE[..place] {
+                let shared = row.on.iter().any(|key| other.on.contains(key));
+                assert!(
+                    !(shared && row.place == other.place),
+                    "{} and {}",
+                    row.words,
+                    other.words
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn the_nearest_place_wins_and_a_strange_key_means_nothing() {
+        let press = |code| KeyEvent::new(code, KeyModifiers::NONE);
+        let places = [Place::Number, Place::Record, Place::Everywhere];
+        assert_eq!(
+            act_for(&places, &press(KeyCode::Char('7'))),
+            Some(Act::Type('7'))
+        );
+        assert_eq!(
+            act_for(&places, &press(KeyCode::Char(','))),
+            Some(Act::Type('.'))
+        );
+        assert_eq!(act_for(&places, &press(KeyCode::Char('z'))), None);
+        assert_eq!(act_for(&places, &press(KeyCode::Char('y'))), None);
+        assert_eq!(
+            act_for(&[Place::Rows], &press(KeyCode::Char('3'))),
+            Some(Act::Pick(3))
+        );
+    }
+}
