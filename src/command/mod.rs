@@ -1,1 +1,3 @@
 //! One file per command; the argument table.
+
+pub mod reckon;

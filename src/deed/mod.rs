@@ -23,7 +23,8 @@ pub use line::{Line, NotALine, Stamp};
 pub use mix::{Discarded, Mixed, Planned, Poured, Pouring};
 pub use word::{Asked, Jotted, PhotoKept, Struck};
 pub use work::{
-    Begun, CoatLaid, Done, Finished, Moved, Recorded, SentBack, TickKind, Ticked, Value, Work,
+    Begun, CoatLaid, Done, Finished, Moved, Recorded, Reread, SentBack, TickKind, Ticked, Value,
+    Work,
 };
 
 /// Everything that can be written in a journal.
@@ -53,6 +54,8 @@ pub enum Deed {
     Recorded(Recorded),
     /// A step was done.
     Done(Done),
+    /// The readings of a step are taken anew.
+    Reread(Reread),
     /// A target went back to an earlier operation.
     SentBack(SentBack),
     /// An operation was walked to its end.

@@ -118,6 +118,16 @@ pub struct Done {
     pub coat: Option<CoatLaid>,
 }
 
+/// The readings of a step are taken anew: what was taken stays on record, the step asks again.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Reread {
+    /// Where.
+    #[serde(flatten)]
+    pub work: Work,
+    /// Step id.
+    pub step: String,
+}
+
 /// A target went back to an earlier operation.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct SentBack {

@@ -4,11 +4,43 @@
 //! source, and one worked example. Outside its limits a sum refuses and names the limits;
 //! it never extrapolates quietly. Start reading at [`Estimate`] and [`quantity`].
 
+pub mod batch;
+pub mod coat;
+mod count;
+pub mod cure;
+pub mod equivalent;
 mod estimate;
+pub mod gap;
+pub mod glove;
+pub mod leaf;
+pub mod limits;
+pub mod moisture;
+pub mod pot_life;
 pub mod quantity;
+pub mod quantity_text;
+pub mod tack;
+pub mod trace;
 
-pub use estimate::Estimate;
-pub use quantity::{
-    Celsius, Grams, Hours, Litres, Micrometres, Millilitres, Millimetres, Minutes, Percent,
-    SquareMetres,
+pub use batch::{Batch, Correction, MixRatio, Verdict, correct, split_batch};
+pub use coat::{
+    Recoat, RecoatWindow, coats_left, judge_recoat, litres_for, spread_for_film, varnish_film,
+    wet_film_for, wet_film_of,
 };
+pub use cure::{Cure, Load, clamps_off};
+pub use equivalent::{Pace, Stalled, equivalent_hours, hours_until};
+pub use estimate::Estimate;
+pub use gap::{GapRow, GapVolume, JointResin, gap_volume, gap_volume_at, resin_for};
+pub use glove::{GloveChange, change_gloves};
+pub use leaf::{
+    Ground, LeafCount, LeafJob, area_per_book, count_leaves, largest_panel, laying_time,
+};
+pub use limits::{Limits, SumTrouble};
+pub use pot_life::{SheetPoint, promise};
+pub use quantity::{
+    Celsius, CubicMetres, CubicMetresPerMinute, Grams, GramsPerMillilitre, Hours, Litres,
+    Micrometres, Millilitres, Millimetres, Minutes, PartsPerMillion, Percent, SquareMetres,
+    SquareMetresPerLitre,
+};
+pub use quantity_text::{Measured, QuantityTrouble, Unit, nearest, read};
+pub use tack::{Air, LeafPlace, SizeClass, SizeTimes, Tack, tack};
+pub use trace::{Gap, Trace, TraceFlaw};

@@ -50,6 +50,16 @@ quantity! {
     Minutes, "min";
     /// A span of time in hours.
     Hours, "h";
+    /// A volume of a room in cubic metres.
+    CubicMetres, "m³";
+    /// A flow of air in cubic metres per minute.
+    CubicMetresPerMinute, "m³/min";
+    /// How far a coat spreads, in square metres per litre.
+    SquareMetresPerLitre, "m²/L";
+    /// A density in grams per millilitre.
+    GramsPerMillilitre, "g/ml";
+    /// A share of vapour in air, in parts per million by volume.
+    PartsPerMillion, "ppm";
 }
 
 impl From<Hours> for Minutes {

@@ -1,15 +1,474 @@
-//! What a hand may do: an intent becomes deeds to be written, or a refusal.
+//! What a hand may do: an intent becomes deeds to be written, or a refusal. Pure; asks the
+//! same front that the screen shows. Acts at a step are judged in `decide_step.rs`.
 
-use super::{House, Intent, Moment, Refusal, Written};
+use super::clock::{self, ClockState};
+use super::decide_step;
+use super::facts::{FigureStanding, JobState};
+use super::{Book, House, Intent, Moment, Refusal, Written};
+use crate::card::{Checklist, ClockName, Mark, Path, Person, Scope};
+use crate::deed::{
+    Air, AlarmAnswered, Answered, Asked, Begun, ClockEnded, ClockJumped, DayClosed, DayOpened,
+    Deed, Fan, Jotted, Moved, Struck, Work,
+};
+
+/// The last act may be struck without a reason for this long, seconds.
+pub const STRIKE_S: i64 = 10;
+
+/// Air that can be believed: °C and % (*common practice*).
+const AIR_C: [f64; 2] = [-10.0, 45.0];
+const AIR_PERCENT: [f64; 2] = [1.0, 100.0];
 
 /// Returns the deeds that an intent becomes, to be written together, or why not.
 ///
 /// # Errors
 /// A [`Refusal`], one line for the screen; nothing is to be written then.
-pub fn decide(
-    _house: House<'_>,
-    _intent: &Intent,
-    _moment: &Moment,
+pub fn decide(house: House<'_>, intent: &Intent, moment: &Moment) -> Result<Vec<Written>, Refusal> {
+    person(house, &moment.by)?;
+    match intent {
+        Intent::Begin {
+            figure,
+            operation,
+            target,
+        } => begin(house, moment, figure, (operation, target.as_deref())),
+        Intent::Work { figure, work, what } => {
+            decide_step::decide(house, moment, (figure, work), what)
+        }
+        Intent::EndClock { figure, clock, how } => end_clock(house, figure, clock, how),
+        Intent::AnswerAlarm {
+            figure,
+            clock,
+            mark,
+            rang_at,
+        } => {
+            let view = clock_of(house, figure, clock, moment)?;
+            if view.ringing.is_none_or(|(ringing, _)| ringing != *mark) {
+                return Err(Refusal::new("this alarm is answered already"));
+            }
+            let after = moment.at - *rang_at;
+            #[expect(clippy::cast_precision_loss, reason = "milliseconds of a few days")]
+            let after_s = after.num_milliseconds().max(0) as f64 / 1000.0;
+            let deed = AlarmAnswered {
+                clock: clock.clone(),
+                mark_percent: *mark,
+                rang_at: *rang_at,
+                after_s,
+            };
+            Ok(one(figure, Deed::AlarmAnswered(deed)))
+        }
+        Intent::Answer {
+            figure,
+            line,
+            accepted,
+            why,
+        } => answer(house, moment, (figure, *line), (*accepted, why)),
+        Intent::Strike { book, line, why } => strike(house, moment, book, (*line, why)),
+        Intent::Jot { book, text } => {
+            said(text, "the note is empty")?;
+            if let Book::Figure(figure) = book {
+                known_figure(house, figure)?;
+            }
+            Ok(vec![Written {
+                book: book.clone(),
+                deed: Deed::Jotted(Jotted { text: text.clone() }),
+            }])
+        }
+        Intent::Ask { figure, text } => {
+            said(text, "the question is empty")?;
+            known_figure(house, figure)?;
+            Ok(one(figure, Deed::Asked(Asked { text: text.clone() })))
+        }
+        _ => shop(house, moment, intent),
+    }
+}
+
+/// Intents about rooms and the day.
+fn shop(house: House<'_>, moment: &Moment, intent: &Intent) -> Result<Vec<Written>, Refusal> {
+    match intent {
+        Intent::Air {
+            room,
+            temp_c,
+            humidity_percent,
+            source,
+        } => {
+            known_room(house, room)?;
+            air(room, *temp_c, *humidity_percent, source).map(|deed| at_shop(Deed::Air(deed)))
+        }
+        Intent::Fan { room, on } => {
+            known_room(house, room)?;
+            Ok(at_shop(Deed::Fan(Fan {
+                room: room.clone(),
+                on: *on,
+            })))
+        }
+        Intent::Move { figure, room } => {
+            known_figure(house, figure)?;
+            known_room(house, room)?;
+            Ok(one(figure, Deed::Moved(Moved { room: room.clone() })))
+        }
+        Intent::OpenDay { present } => {
+            for id in present {
+                person(house, id)?;
+            }
+            Ok(at_shop(Deed::DayOpened(DayOpened {
+                present: present.clone(),
+            })))
+        }
+        Intent::CloseDay { checked, first_in } => {
+            if house.standing.shop.day.is_none() {
+                return Err(Refusal::new("the day is not open"));
+            }
+            Ok(at_shop(Deed::DayClosed(DayClosed {
+                checked: checked.clone(),
+                left_open: left_open(house, moment),
+                first_in: first_in.clone(),
+            })))
+        }
+        Intent::Jumped { by_s, how } => Ok(at_shop(Deed::ClockJumped(ClockJumped {
+            by_s: *by_s,
+            how: how.clone(),
+        }))),
+        _ => Err(Refusal::new("this cannot be done here")),
+    }
+}
+
+/// What a closing round finds open: cups that nobody reported cold, gloves still on, hold
+/// points and questions are not of this list, they wait for another day without harm.
+pub fn left_open(house: House<'_>, moment: &Moment) -> Vec<String> {
+    clock::clock_views(house, moment.at)
+        .into_iter()
+        .filter(|view| {
+            matches!(
+                view.clock,
+                ClockName::Cup | ClockName::Leftover | ClockName::Purge | ClockName::Dwell
+            )
+        })
+        .map(|view| format!("{}: {} not reported", view.figure, view.about))
+        .collect()
+}
+
+fn begin(
+    house: House<'_>,
+    moment: &Moment,
+    figure: &str,
+    (operation, target): (&str, Option<&str>),
 ) -> Result<Vec<Written>, Refusal> {
-    Err(Refusal::new("not yet"))
+    known_figure(house, figure)?;
+    let list = house
+        .cards
+        .checklists
+        .get(operation)
+        .ok_or_else(|| Refusal::new(format!("no checklist is called `{operation}`")))?;
+    has_mark(house, &moment.by, list)?;
+    fits_scope(house, figure, list, target)?;
+    fits_path(house, figure, list, target)?;
+    let empty = FigureStanding::default();
+    let standing = house.figure(figure).unwrap_or(&empty);
+    let target = target.map(str::to_owned);
+    let previous = standing
+        .jobs
+        .iter()
+        .rev()
+        .find(|job| job.work.operation == operation && job.work.target == target);
+    if previous.is_some_and(|job| job.state == JobState::Open) {
+        return Err(Refusal::new("this work is open already: go on with it"));
+    }
+    let round = standing.rounds(operation, target.as_deref()) + 1;
+    let work = Work {
+        operation: operation.to_owned(),
+        target,
+        round,
+    };
+    Ok(one(figure, Deed::Begun(Begun { work })))
+}
+
+pub(super) fn has_mark(house: House<'_>, by: &str, list: &Checklist) -> Result<(), Refusal> {
+    let person = person(house, by)?;
+    if list.trade == Mark::Any || person.marks.contains(&list.trade) {
+        return Ok(());
+    }
+    let able: Vec<&str> = house
+        .cards
+        .shop
+        .people
+        .iter()
+        .filter(|other| other.marks.contains(&list.trade))
+        .map(|other| other.name.as_str())
+        .collect();
+    Err(
+        Refusal::new(format!("{} has no mark for: {}", person.name, list.title))
+            .remedy(format!("ask {}", able.join(" or "))),
+    )
+}
+
+fn fits_scope(
+    house: House<'_>,
+    figure: &str,
+    list: &Checklist,
+    target: Option<&str>,
+) -> Result<(), Refusal> {
+    let Some(card) = house.cards.figures.get(figure) else {
+        return known_figure(house, figure);
+    };
+    let ids: Vec<&str> = match list.scope {
+        Scope::Figure => Vec::new(),
+        Scope::Zone => card.zones.iter().map(|zone| zone.id.as_str()).collect(),
+        Scope::Joint => card.joints.iter().map(|joint| joint.id.as_str()).collect(),
+        Scope::Panel => card.panels.iter().map(|panel| panel.id.as_str()).collect(),
+    };
+    match (target, list.scope) {
+        (None, Scope::Figure) => Ok(()),
+        (Some(_), Scope::Figure) => Err(Refusal::new(format!(
+            "{} is about the whole figure",
+            list.title
+        ))),
+        (Some(target), _) if ids.contains(&target) => Ok(()),
+        (Some(target), _) => Err(Refusal::new(format!("{figure} has no `{target}`"))
+            .remedy(format!("it has {}", ids.join(", ")))),
+        (None, _) => Err(Refusal::new(format!("{}: on which?", list.title))
+            .remedy(format!("one of {}", ids.join(", ")))),
+    }
+}
+
+/// A witness patch stays untouched; other zones take the operations of their path.
+pub(super) fn fits_path(
+    house: House<'_>,
+    figure: &str,
+    list: &Checklist,
+    target: Option<&str>,
+) -> Result<(), Refusal> {
+    let Some(path) = path_of(house, figure, target) else {
+        return Ok(());
+    };
+    let allowed = if list.paths.is_empty() {
+        path != Path::Leave
+    } else {
+        list.paths.contains(&path)
+    };
+    if allowed {
+        return Ok(());
+    }
+    let why = match path {
+        Path::Leave => "this is a witness patch: it stays untouched",
+        Path::Keep => "this zone keeps its old layer: the operation is not on its path",
+        Path::Cover => "this zone is covered, not stripped: the operation is not on its path",
+        Path::Copy => "the operation is not on the path of this zone",
+    };
+    Err(Refusal::new(why))
+}
+
+pub(super) fn path_of(house: House<'_>, figure: &str, target: Option<&str>) -> Option<Path> {
+    let card = house.cards.figures.get(figure)?;
+    let target = target?;
+    let panel = card.panels.iter().find(|panel| panel.id == target);
+    let zone = panel.map_or(target, |panel| panel.zone.as_str());
+    card.zones
+        .iter()
+        .find(|card| card.id == zone)
+        .map(|zone| zone.path)
+}
+
+fn end_clock(
+    house: House<'_>,
+    figure: &str,
+    clock: &str,
+    how: &str,
+) -> Result<Vec<Written>, Refusal> {
+    said(how, "say how it ended")?;
+    let standing = known_standing(house, figure)?;
+    let kept = standing
+        .clocks
+        .iter()
+        .find(|kept| kept.id == clock)
+        .ok_or_else(|| Refusal::new(format!("{figure} has no clock `{clock}`")))?;
+    if kept.ended.is_some() {
+        return Err(Refusal::new("this clock has ended already"));
+    }
+    Ok(one(
+        figure,
+        Deed::ClockEnded(ClockEnded {
+            clock: clock.to_owned(),
+            how: how.to_owned(),
+        }),
+    ))
+}
+
+fn clock_of(
+    house: House<'_>,
+    figure: &str,
+    clock: &str,
+    moment: &Moment,
+) -> Result<clock::ClockView, Refusal> {
+    let standing = known_standing(house, figure)?;
+    standing
+        .clocks
+        .iter()
+        .find(|kept| kept.id == clock && kept.ended.is_none())
+        .map(|kept| clock::view(house, figure, kept, moment.at))
+        .ok_or_else(|| Refusal::new("this clock has ended already"))
+}
+
+fn answer(
+    house: House<'_>,
+    moment: &Moment,
+    (figure, line): (&str, u64),
+    (accepted, why): (bool, &str),
+) -> Result<Vec<Written>, Refusal> {
+    let who = person(house, &moment.by)?;
+    if !who.marks.contains(&Mark::Sign) {
+        return Err(Refusal::new(format!(
+            "{} has no mark to answer this",
+            who.name
+        )));
+    }
+    let standing = known_standing(house, figure)?;
+    let matter = standing
+        .matters
+        .iter()
+        .find(|matter| matter.stamp.n == line)
+        .ok_or_else(|| Refusal::new(format!("line {line} of {figure} asks for no answer")))?;
+    if matter.answer.is_some() {
+        return Err(Refusal::new(format!("line {line} is answered already")));
+    }
+    if matter.stamp.by == moment.by {
+        return Err(Refusal::new("a second pair of eyes must answer this"));
+    }
+    if !accepted {
+        said(why, "a refusal needs its reason")?;
+    }
+    Ok(one(
+        figure,
+        Deed::Answered(Answered {
+            line,
+            accepted,
+            why: why.to_owned(),
+        }),
+    ))
+}
+
+fn strike(
+    house: House<'_>,
+    moment: &Moment,
+    book: &Book,
+    (line, why): (u64, &str),
+) -> Result<Vec<Written>, Refusal> {
+    let (last_n, last) = match book {
+        Book::Shop => (house.standing.shop.last_n, None),
+        Book::Figure(figure) => {
+            let standing = known_standing(house, figure)?;
+            (standing.last_n, standing.last.as_ref())
+        }
+    };
+    if line == 0 || last_n < line {
+        return Err(Refusal::new(format!("there is no line {line}")));
+    }
+    let fresh =
+        last.is_some_and(|last| last.n == line && (moment.at - last.at).num_seconds() <= STRIKE_S);
+    if !fresh && why.trim().is_empty() {
+        return Err(Refusal::new(format!(
+            "after {STRIKE_S} s a line is struck with its reason only"
+        )));
+    }
+    let why = if why.trim().is_empty() {
+        "struck at once"
+    } else {
+        why
+    };
+    let deed = Deed::Struck(Struck {
+        line,
+        why: why.to_owned(),
+    });
+    Ok(vec![Written {
+        book: book.clone(),
+        deed,
+    }])
+}
+
+/// Returns an air reading that can be believed.
+pub(super) fn air(
+    room: &str,
+    temp_c: f64,
+    humidity_percent: f64,
+    source: &str,
+) -> Result<Air, Refusal> {
+    let inside = |value: f64, [low, high]: [f64; 2]| low <= value && value <= high;
+    if !inside(temp_c, AIR_C) {
+        return Err(Refusal::new(format!(
+            "air {temp_c} °C is outside {} to {} °C",
+            AIR_C[0], AIR_C[1]
+        )));
+    }
+    if !inside(humidity_percent, AIR_PERCENT) {
+        return Err(Refusal::new(format!(
+            "humidity {humidity_percent} % is outside {} to {} %",
+            AIR_PERCENT[0], AIR_PERCENT[1]
+        )));
+    }
+    Ok(Air {
+        room: room.to_owned(),
+        temp_c,
+        humidity_percent,
+        source: source.to_owned(),
+    })
+}
+
+pub(super) fn person<'a>(house: House<'a>, id: &str) -> Result<&'a Person, Refusal> {
+    let people = &house.cards.shop.people;
+    people.iter().find(|person| person.id == id).ok_or_else(|| {
+        let names: Vec<&str> = people.iter().map(|person| person.id.as_str()).collect();
+        Refusal::new(format!("nobody in this shop is called `{id}`"))
+            .remedy(format!("say who you are: {}", names.join(", ")))
+    })
+}
+
+pub(super) fn said(text: &str, why: &str) -> Result<(), Refusal> {
+    if text.trim().is_empty() {
+        Err(Refusal::new(why))
+    } else {
+        Ok(())
+    }
+}
+
+fn known_figure(house: House<'_>, figure: &str) -> Result<(), Refusal> {
+    if house.cards.figures.contains_key(figure) {
+        return Ok(());
+    }
+    let names: Vec<&str> = house.cards.figures.keys().map(String::as_str).collect();
+    Err(Refusal::new(format!("no figure is called `{figure}`"))
+        .remedy(format!("there are {}", names.join(", "))))
+}
+
+fn known_standing<'a>(house: House<'a>, figure: &str) -> Result<&'a FigureStanding, Refusal> {
+    known_figure(house, figure)?;
+    house
+        .figure(figure)
+        .ok_or_else(|| Refusal::new(format!("nothing was ever written about {figure}")))
+}
+
+fn known_room(house: House<'_>, room: &str) -> Result<(), Refusal> {
+    let rooms = &house.cards.shop.rooms;
+    if rooms.iter().any(|known| known.id == room) {
+        return Ok(());
+    }
+    let names: Vec<&str> = rooms.iter().map(|room| room.id.as_str()).collect();
+    Err(Refusal::new(format!("no room is called `{room}`"))
+        .remedy(format!("there are {}", names.join(", "))))
+}
+
+pub(super) fn one(figure: &str, deed: Deed) -> Vec<Written> {
+    vec![Written {
+        book: Book::Figure(figure.to_owned()),
+        deed,
+    }]
+}
+
+fn at_shop(deed: Deed) -> Vec<Written> {
+    vec![Written {
+        book: Book::Shop,
+        deed,
+    }]
+}
+
+/// Whether a do-before clock has passed its early bound.
+pub(super) fn is_over(view: &clock::ClockView) -> bool {
+    view.state == ClockState::Over
 }

@@ -8,23 +8,31 @@
 //!
 //! Start reading at [`Standing`], then `prompt.rs`, then `decide.rs`.
 
+mod air;
 mod clock;
 mod decide;
+mod decide_step;
 mod facts;
+mod front;
+mod gate;
 mod intent;
+mod mixing;
 mod overview;
 mod prompt;
 mod replay;
+mod starts;
+mod walk;
 
-pub use clock::{ClockState, ClockView, clock_views};
-pub use decide::decide;
+pub use clock::{ClockState, ClockView, clock_views, view};
+pub use decide::{STRIKE_S, decide, left_open};
 pub use facts::{
     Act, AirReading, Clock, CoatKept, FigureStanding, Job, JobState, Matter, OpenMatter, PhotoFact,
     Reading, RecordKept, ShopStanding, TestKept, TickKept,
 };
+pub use front::{prompt, words};
 pub use intent::{AtStep, Intent, Refusal, Written};
 pub use overview::{FloorRow, HoldWaiting, Offer, Stage, floor, holds, offers};
-pub use prompt::{Ask, BatchOffer, LotChoice, OpensBy, Prompt, TestPlace, Verdict, prompt};
+pub use prompt::{Ask, BatchOffer, LotChoice, OpensBy, Prompt, TestPlace, Verdict};
 pub use replay::Replayed;
 
 use std::collections::BTreeMap;

@@ -2,7 +2,13 @@
 
 use chrono::{DateTime, FixedOffset, NaiveDate};
 
-use super::{ClockView, House};
+use super::House;
+use super::clock::{ClockView, clock_views};
+use super::decide::fits_path;
+use super::facts::{Job, JobState};
+use super::front::prompt;
+use super::prompt::{Ask, Prompt};
+use crate::card::{Figure, RouteStop, Scope};
 use crate::deed::Work;
 
 /// One figure among all.
@@ -72,16 +78,238 @@ pub enum Stage {
 }
 
 /// Returns every figure of the shop, the one that needs a hand first first.
-pub fn floor(_house: House<'_>, _now: DateTime<FixedOffset>) -> Vec<FloorRow> {
-    Vec::new()
+pub fn floor(house: House<'_>, now: DateTime<FixedOffset>) -> Vec<FloorRow> {
+    let clocks = clock_views(house, now);
+    let waiting = holds(house, now);
+    let mut rows: Vec<FloorRow> = house
+        .cards
+        .figures
+        .values()
+        .map(|card| row(house, now, card, (&clocks, &waiting)))
+        .collect();
+    let soonest = |row: &FloorRow| {
+        let at = row.next.as_ref().and_then(ClockView::deadline);
+        at.map_or(i64::MAX, |at| at.timestamp_millis())
+    };
+    rows.sort_by(|a, b| {
+        soonest(a)
+            .cmp(&soonest(b))
+            .then_with(|| a.figure.cmp(&b.figure))
+    });
+    rows
+}
+
+fn row(
+    house: House<'_>,
+    now: DateTime<FixedOffset>,
+    card: &Figure,
+    (clocks, waiting): (&[ClockView], &[HoldWaiting]),
+) -> FloorRow {
+    let standing = house.figure(&card.id);
+    let front = standing.and_then(|standing| {
+        let job = standing.open_jobs().max_by_key(|job| last_touched(job))?;
+        Some((job, prompt(house, &card.id, &job.work, now)?))
+    });
+    let room = house.room_of(&card.id);
+    let named = house.cards.shop.rooms.iter().find(|known| known.id == room);
+    FloorRow {
+        figure: card.id.clone(),
+        name: card.name.clone(),
+        room: named.map_or(room, |room| &room.name).to_owned(),
+        waits_for: front
+            .as_ref()
+            .map(|(_, prompt)| waits_for(prompt))
+            .unwrap_or_default(),
+        since: front
+            .as_ref()
+            .and(standing)
+            .and_then(|s| s.last.as_ref())
+            .map(|last| last.at),
+        doing: front.map(|(job, prompt)| (job.work.clone(), prompt.act)),
+        next: clocks.iter().find(|view| view.figure == card.id).cloned(),
+        unanswered: standing.map_or(0, |standing| standing.unanswered().count()),
+        holds: waiting.iter().filter(|hold| hold.figure == card.id).count(),
+        route: progress(house, card),
+        promised: card.promised,
+    }
+}
+
+/// The line number of the last thing that happened in a job.
+fn last_touched(job: &Job) -> u64 {
+    job.acts
+        .values()
+        .flat_map(|act| {
+            act.done
+                .iter()
+                .chain(act.records.iter().map(|kept| &kept.stamp))
+                .chain(act.ticks.iter().map(|kept| &kept.stamp))
+                .chain(act.tests.iter().map(|kept| &kept.stamp))
+                .chain(act.mixed.iter().map(|(_, stamp)| stamp))
+        })
+        .map(|stamp| stamp.n)
+        .max()
+        .unwrap_or(job.begun.n)
+}
+
+/// What a front waits for that hands cannot do now; empty when they may go on.
+fn waits_for(prompt: &Prompt) -> String {
+    let until = |clock: &Option<ClockView>| {
+        clock
+            .as_ref()
+            .and_then(|view| view.opens)
+            .map(|at| format!(", {}", at.format("%a %H:%M")))
+            .unwrap_or_default()
+    };
+    match &prompt.ask {
+        Ask::Gate(verdict) => format!("gate: {}", verdict.why),
+        Ask::Wait {
+            clock,
+            ready: false,
+            hand,
+        } => format!("until {hand}{}", until(clock)),
+        Ask::Test { ready_word, .. } => format!("test: {ready_word}?"),
+        Ask::Hold { sign, .. } => format!("signature: {sign}"),
+        _ => String::new(),
+    }
+}
+
+/// Stops of the route finished on all their targets, and all stops.
+fn progress(house: House<'_>, card: &Figure) -> (usize, usize) {
+    let offers = offers(house, &card.id);
+    let done = card
+        .route
+        .iter()
+        .filter(|stop| {
+            let mut here = offers
+                .iter()
+                .filter(|offer| offer.work.operation == stop.operation);
+            here.clone().next().is_some() && here.all(|offer| offer.stage == Stage::Done)
+        })
+        .count();
+    (done, card.route.len())
 }
 
 /// Returns every hold point that waits for a signature.
-pub fn holds(_house: House<'_>, _now: DateTime<FixedOffset>) -> Vec<HoldWaiting> {
-    Vec::new()
+pub fn holds(house: House<'_>, now: DateTime<FixedOffset>) -> Vec<HoldWaiting> {
+    let mut all = Vec::new();
+    for (figure, standing) in &house.standing.figures {
+        for job in standing.open_jobs() {
+            let Some(prompt) = prompt(house, figure, &job.work, now) else {
+                continue;
+            };
+            if let Ask::Hold { sign, may_sign } = prompt.ask {
+                all.push(HoldWaiting {
+                    figure: figure.clone(),
+                    work: job.work.clone(),
+                    step: prompt.step,
+                    sign,
+                    may_sign,
+                });
+            }
+        }
+    }
+    all
 }
 
-/// Returns what could be worked on at a figure, open jobs first, then the route in order.
-pub fn offers(_house: House<'_>, _figure: &str) -> Vec<Offer> {
-    Vec::new()
+/// Returns what could be worked on at a figure: open jobs first, then the route in order,
+/// each operation on each target that its path allows.
+pub fn offers(house: House<'_>, figure: &str) -> Vec<Offer> {
+    let Some(card) = house.cards.figures.get(figure) else {
+        return Vec::new();
+    };
+    let mut all: Vec<Offer> = card
+        .route
+        .iter()
+        .flat_map(|stop| {
+            targets(house, card, stop)
+                .into_iter()
+                .map(move |target| (stop, target))
+        })
+        .filter_map(|(stop, target)| offer(house, card, (&stop.operation, target)))
+        .collect();
+    let planned: Vec<Work> = all.iter().map(|offer| offer.work.clone()).collect();
+    let unplanned = house.figure(figure).into_iter().flat_map(|standing| {
+        standing
+            .open_jobs()
+            .filter(|job| !planned.contains(&job.work))
+    });
+    all.extend(unplanned.filter_map(|job| {
+        let target = job.work.target.clone();
+        offer(house, card, (&job.work.operation, target))
+    }));
+    let first_later = all.iter().position(|offer| offer.stage == Stage::Later);
+    if let Some(operation) = first_later
+        .and_then(|at| all.get(at))
+        .map(|o| o.work.operation.clone())
+    {
+        for next in all
+            .iter_mut()
+            .filter(|o| o.work.operation == operation && o.stage == Stage::Later)
+        {
+            next.stage = Stage::Next;
+        }
+    }
+    all.sort_by_key(|offer| offer.stage);
+    all
+}
+
+/// The targets of a stop: those it names, else all of its scope that its path allows.
+fn targets(house: House<'_>, card: &Figure, stop: &RouteStop) -> Vec<Option<String>> {
+    let Some(list) = house.cards.checklists.get(&stop.operation) else {
+        return Vec::new();
+    };
+    if !stop.on.is_empty() {
+        return stop.on.iter().cloned().map(Some).collect();
+    }
+    let all: Vec<&String> = match list.scope {
+        Scope::Figure => return vec![None],
+        Scope::Zone => card.zones.iter().map(|zone| &zone.id).collect(),
+        Scope::Joint => card.joints.iter().map(|joint| &joint.id).collect(),
+        Scope::Panel => card.panels.iter().map(|panel| &panel.id).collect(),
+    };
+    all.into_iter()
+        .filter(|target| fits_path(house, &card.id, list, Some(target)).is_ok())
+        .cloned()
+        .map(Some)
+        .collect()
+}
+
+fn offer(
+    house: House<'_>,
+    card: &Figure,
+    (operation, target): (&str, Option<String>),
+) -> Option<Offer> {
+    let list = house.cards.checklists.get(operation)?;
+    let jobs = house
+        .figure(&card.id)
+        .map_or(&[][..], |standing| standing.jobs.as_slice());
+    let mine = |job: &&Job| job.work.operation == operation && job.work.target == target;
+    let latest = jobs.iter().rev().find(mine);
+    let sent_here = jobs.iter().rev().find_map(|job| match &job.state {
+        JobState::SentBack { stamp, back_to, .. }
+            if back_to == operation && job.work.target == target =>
+        {
+            Some(stamp.n)
+        }
+        _ => None,
+    });
+    let rounds = u32::try_from(jobs.iter().filter(mine).count()).unwrap_or(u32::MAX);
+    let again = |n: u64| sent_here.is_some_and(|sent| n < sent);
+    let (stage, round) = match latest.map(|job| (&job.state, job)) {
+        None => (Stage::Later, 1),
+        Some((JobState::Open, job)) => (Stage::Open, job.work.round),
+        Some((JobState::Finished(stamp), job)) if !again(stamp.n) => (Stage::Done, job.work.round),
+        Some((JobState::Finished(_), _)) => (Stage::Next, rounds + 1),
+        Some((JobState::SentBack { .. }, _)) => (Stage::Later, rounds + 1),
+    };
+    let work = Work {
+        operation: operation.to_owned(),
+        target,
+        round,
+    };
+    Some(Offer {
+        work,
+        title: list.title.clone(),
+        stage,
+    })
 }

@@ -5,7 +5,7 @@ use chrono::{DateTime, FixedOffset};
 use crate::card::{Caution, Fault, GateKind, Measure, WordScale};
 use crate::deed::{Pouring, Work};
 
-use super::{ClockView, House};
+use super::ClockView;
 
 /// The step in front of a job.
 #[derive(Debug, Clone, PartialEq)]
@@ -269,15 +269,4 @@ pub enum OpensBy {
     Operation(String),
     /// Waiting.
     Wait(String),
-}
-
-/// Returns what is in front of a worker at a job; `None` when the job was never begun or
-/// its figure or checklist has no card.
-pub fn prompt(
-    _house: House<'_>,
-    _figure: &str,
-    _work: &Work,
-    _now: DateTime<FixedOffset>,
-) -> Option<Prompt> {
-    None
 }

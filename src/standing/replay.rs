@@ -7,6 +7,7 @@ use super::facts::{
     Reading, RecordKept, ShopStanding, TestKept, TickKept,
 };
 use super::{Book, Standing};
+use crate::card::ClockName;
 use crate::deed::{ClockStart, Deed, Line, Recorded, Stamp, Value, Work};
 
 /// What a caller must do after a line was taken in.
@@ -115,7 +116,7 @@ impl FigureStanding {
         self.last = Some(line.stamp());
         let stamp = line.stamp();
         match &line.deed {
-            Deed::Begun(_) | Deed::SentBack(_) | Deed::Finished(_) => {
+            Deed::Begun(_) | Deed::SentBack(_) | Deed::Finished(_) | Deed::Reread(_) => {
                 self.take_course(&line.deed, stamp);
             }
             Deed::Ticked(_) | Deed::Recorded(_) | Deed::Done(_) | Deed::Tested(_) => {
@@ -154,12 +155,16 @@ impl FigureStanding {
                 self.job_for(&deed.work, &stamp);
             }
             Deed::SentBack(deed) => {
+                self.end_all(&deed.work, &deed.why, &stamp);
                 let job = self.job_for(&deed.work, &stamp);
                 job.state = JobState::SentBack {
                     stamp,
                     back_to: deed.back_to.clone(),
                     why: deed.why.clone(),
                 };
+            }
+            Deed::Reread(deed) => {
+                self.act_for(&deed.work, &deed.step, &stamp).records.clear();
             }
             Deed::Finished(deed) => {
                 let job = self.job_for(&deed.work, &stamp);
@@ -194,7 +199,6 @@ impl FigureStanding {
             }
             Deed::Done(deed) => {
                 self.act_for(&deed.work, &deed.step, &stamp).done = Some(stamp.clone());
-                self.start_clocks(&deed.work, &deed.starts, &stamp);
                 for name in &deed.ends {
                     let running: Vec<String> = self
                         .clocks
@@ -210,6 +214,8 @@ impl FigureStanding {
                         self.end_clock(&id, &deed.step, stamp.clone());
                     }
                 }
+                // A new coat ends the window below it before it opens its own.
+                self.start_clocks(&deed.work, &deed.starts, &stamp);
                 if let Some(coat) = &deed.coat {
                     self.coats.push(CoatKept {
                         work: deed.work.clone(),
@@ -337,6 +343,17 @@ impl FigureStanding {
                 ended: None,
                 answered: Vec::new(),
             });
+        }
+    }
+
+    /// A walk that turns back ends what it started, but for the cup that must still grow cold
+    /// and the gloves on the hands.
+    fn end_all(&mut self, work: &Work, how: &str, stamp: &Stamp) {
+        let kept_on = [ClockName::Leftover, ClockName::Glove, ClockName::Purge];
+        for clock in self.clocks.iter_mut().filter(|clock| clock.work == *work) {
+            if clock.ended.is_none() && !kept_on.contains(&clock.clock) {
+                clock.ended = Some((how.to_owned(), stamp.clone()));
+            }
         }
     }
 

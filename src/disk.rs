@@ -1,1 +1,0 @@
-//! The only door to files: append, sync, replace, lock, read.

@@ -1,0 +1,152 @@
+//! The only door to files: append, sync, replace, lock, read.
+//!
+//! [`Disk`] and [`OpenFile`] are the few acts that a disk can do; [`RealDisk`] does them, and
+//! the tests have one that tears, fills up and fails. Everything that takes more than one act
+//! ([`replace`], [`copy_in`], [`read`]) is written on top of the two traits, so that the order
+//! write, sync, rename, sync the folder can be watched and broken at every point.
+//! This room knows no journal and no shop. Start reading at [`Disk`].
+
+mod fault;
+mod real;
+mod whole;
+
+pub use fault::{Act, Ailment, DiskFault, in_words};
+pub use real::RealDisk;
+pub use whole::{Copied, copy_in, list, make_folders, parent_of, read, replace, write_all};
+
+pub(crate) use whole::hex_digits;
+
+use std::fmt;
+use std::io;
+use std::path::Path;
+use std::time::{Duration, SystemTime};
+
+/// How a file is opened.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Way {
+    /// To read; the file must be there.
+    Read,
+    /// To read and to write at the end; the file must be there.
+    Append,
+    /// To read and to write at the end; the file is made when it is missing.
+    AppendOrMake,
+    /// To write a file that must not be there yet.
+    Make,
+}
+
+/// Who else may hold the lock on a file at the same time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Share {
+    /// Others may read with us.
+    Together,
+    /// Nobody else.
+    Alone,
+}
+
+/// What can be known of a file without reading it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Stamp {
+    /// Its length in bytes.
+    pub len: u64,
+    /// When it was last written, by the file system's own clock; only good for comparing.
+    pub written: Option<SystemTime>,
+    /// Which file it is, whatever its name; `None` where the system cannot tell.
+    pub identity: Option<(u64, u64)>,
+}
+
+/// One name in a folder.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Entry {
+    /// The name without the folder.
+    pub name: String,
+    /// Whether it is a folder itself (a link counts as what it points to).
+    pub is_folder: bool,
+}
+
+/// The acts that a disk can do by name.
+pub trait Disk: fmt::Debug + Send + Sync {
+    /// Opens a file. A file made here can be written by its owner only and read by all.
+    ///
+    /// # Errors
+    /// Whatever the system answers, unchanged.
+    fn open(&self, path: &Path, way: Way) -> io::Result<Box<dyn OpenFile>>;
+
+    /// Returns what can be known of a file, or `None` when there is none of that name.
+    ///
+    /// # Errors
+    /// Whatever the system answers, except that the file is missing.
+    fn stamp(&self, path: &Path) -> io::Result<Option<Stamp>>;
+
+    /// Gives a file another name in the same folder; a file of that name is replaced.
+    ///
+    /// # Errors
+    /// Whatever the system answers, unchanged.
+    fn rename(&self, from: &Path, to: &Path) -> io::Result<()>;
+
+    /// Removes a file. Only for our own unfinished files; nothing of a shop is ever removed.
+    ///
+    /// # Errors
+    /// Whatever the system answers, unchanged.
+    fn remove(&self, path: &Path) -> io::Result<()>;
+
+    /// Returns the names in a folder, sorted; names that are not text are left out.
+    ///
+    /// # Errors
+    /// Whatever the system answers, unchanged.
+    fn list(&self, folder: &Path) -> io::Result<Vec<Entry>>;
+
+    /// Makes one folder; its parent must be there.
+    ///
+    /// # Errors
+    /// Whatever the system answers, also when the folder is there already.
+    fn make_folder(&self, folder: &Path) -> io::Result<()>;
+
+    /// Returns when the names in the folder are on the disk, as far as the system says so.
+    ///
+    /// # Errors
+    /// Whatever the system answers, unchanged.
+    fn sync_folder(&self, folder: &Path) -> io::Result<()>;
+}
+
+/// The acts that can be done on a file once it is open. Dropping it gives its lock back.
+pub trait OpenFile: fmt::Debug + Send {
+    /// Returns what can be known of the open file.
+    ///
+    /// # Errors
+    /// Whatever the system answers, unchanged.
+    fn stamp(&self) -> io::Result<Stamp>;
+
+    /// Returns up to `most` bytes from `offset` on; fewer only at the end of the file.
+    ///
+    /// # Errors
+    /// Whatever the system answers, unchanged.
+    fn read_from(&mut self, offset: u64, most: u64) -> io::Result<Vec<u8>>;
+
+    /// Writes at the end of the file with one call and returns how many bytes went in.
+    ///
+    /// # Errors
+    /// Whatever the system answers, unchanged; then nothing is known about the end of the file.
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize>;
+
+    /// Returns when the bytes and the length of the file are on the disk, as far as the
+    /// system says so. The *name* of a new file needs [`Disk::sync_folder`] as well.
+    ///
+    /// # Errors
+    /// Whatever the system answers. After an error nothing is known about the last writes,
+    /// and calling again proves nothing.
+    fn sync(&mut self) -> io::Result<()>;
+
+    /// Cuts the file back to `len` bytes.
+    ///
+    /// # Errors
+    /// Whatever the system answers, unchanged.
+    fn cut(&mut self, len: u64) -> io::Result<()>;
+
+    /// Locks the file against other programs of our kind, waiting up to `limit`.
+    ///
+    /// # Errors
+    /// [`ErrorKind::WouldBlock`] when somebody else held the lock all the time (drop this file
+    /// and open it again before the next attempt); anything else means that this disk has no
+    /// locks.
+    fn lock(&mut self, share: Share, limit: Duration) -> io::Result<()>;
+}

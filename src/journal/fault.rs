@@ -1,0 +1,284 @@
+//! What can keep a journal from being read or written, in words for the bench.
+
+use std::io::{self, ErrorKind};
+use std::path::PathBuf;
+
+use thiserror::Error;
+
+use crate::disk::{Ailment, in_words};
+use crate::trouble::{ExitKind, Trouble};
+
+/// Why a journal could not be read or an act could not be kept.
+///
+/// Wherever this comes back from writing, the act was **not** kept and must not be shown.
+#[derive(Debug, Error)]
+pub enum JournalFault {
+    /// The journal is there but cannot be read.
+    #[error("cannot read the journal: {}", in_words(cause))]
+    Unreadable {
+        /// The journal.
+        path: PathBuf,
+        /// What the system answered.
+        cause: io::Error,
+    },
+    /// The journal cannot be opened for writing.
+    #[error("cannot keep the last act: {}", in_words(cause))]
+    NotOpened {
+        /// The journal.
+        path: PathBuf,
+        /// The last line that is kept.
+        after: u64,
+        /// What the system answered.
+        cause: io::Error,
+    },
+    /// The disk has no locks, so two benches could write over each other.
+    #[error(
+        "cannot keep the last act: this disk cannot lock files, and without locks two benches could spoil each other's lines"
+    )]
+    NoLocks {
+        /// The journal.
+        path: PathBuf,
+        /// The last line that is kept.
+        after: u64,
+        /// What the system answered.
+        cause: io::Error,
+    },
+    /// Another program held the lock for longer than [`super::LOCK_LIMIT`].
+    #[error("cannot keep the last act: another bench has held this journal for more than {} s", super::LOCK_LIMIT.as_secs())]
+    Busy {
+        /// The journal.
+        path: PathBuf,
+        /// The last line that is kept.
+        after: u64,
+    },
+    /// The write failed or went in only in part, and was taken back.
+    #[error("cannot keep the last act: {}", in_words(cause))]
+    NotWritten {
+        /// The journal.
+        path: PathBuf,
+        /// The last line that is kept.
+        after: u64,
+        /// What the system answered.
+        cause: io::Error,
+    },
+    /// The write failed and could not be taken back; the writer has stopped.
+    #[error(
+        "cannot keep the last act, and cannot take back what was written of it: {}",
+        in_words(cause)
+    )]
+    NotTakenBack {
+        /// The journal.
+        path: PathBuf,
+        /// The last line that is kept.
+        after: u64,
+        /// What the system answered when it was to be taken back.
+        cause: io::Error,
+    },
+    /// The line was written, but the disk did not confirm it; the writer has stopped.
+    #[error(
+        "cannot be sure that the last act is kept: the disk did not confirm it ({})",
+        in_words(cause)
+    )]
+    NotSynced {
+        /// The journal.
+        path: PathBuf,
+        /// The last line that is kept.
+        after: u64,
+        /// What the system answered.
+        cause: io::Error,
+    },
+    /// A torn end could not be copied aside or cut off; nothing was written after it.
+    #[error("cannot set the torn end of the journal aside: {}", in_words(cause))]
+    NotSetAside {
+        /// The journal.
+        path: PathBuf,
+        /// The last line that is kept.
+        after: u64,
+        /// What the system answered.
+        cause: io::Error,
+    },
+    /// The file is no longer what was read; the writer has stopped.
+    #[error("cannot keep the last act: the journal was changed by something else than a bench")]
+    Changed {
+        /// The journal.
+        path: PathBuf,
+        /// The last line that was known.
+        after: u64,
+    },
+    /// The writer stopped at an earlier fault and waits to be opened again.
+    #[error("cannot keep the last act: writing stopped at an earlier fault")]
+    Stopped {
+        /// The journal.
+        path: PathBuf,
+        /// The last line that is kept.
+        after: u64,
+    },
+    /// A deed wants a field for itself that belongs to the line. A mistake in this program.
+    #[error("cannot keep the last act: its field `{field}` is not in its place")]
+    Misplaced {
+        /// The journal.
+        path: PathBuf,
+        /// The last line that is kept.
+        after: u64,
+        /// The field.
+        field: String,
+    },
+    /// The sealed line could not be read back before it was written; nothing was written.
+    #[error("cannot keep the last act: its line could not be read again")]
+    WouldNotRead {
+        /// The journal.
+        path: PathBuf,
+        /// The last line that is kept.
+        after: u64,
+    },
+}
+
+/// What the last line of most messages promises.
+const NOTHING_LOST: &str = "nothing was lost and nothing is half written";
+
+impl JournalFault {
+    /// Returns the journal and the last line that is kept in it.
+    fn place(&self) -> String {
+        match self {
+            Self::Unreadable { path, .. } => path.display().to_string(),
+            Self::NotOpened { path, after, .. }
+            | Self::NoLocks { path, after, .. }
+            | Self::Busy { path, after }
+            | Self::NotWritten { path, after, .. }
+            | Self::NotTakenBack { path, after, .. }
+            | Self::NotSynced { path, after, .. }
+            | Self::NotSetAside { path, after, .. }
+            | Self::Changed { path, after }
+            | Self::Stopped { path, after }
+            | Self::Misplaced { path, after, .. }
+            | Self::WouldNotRead { path, after } => match after {
+                0 => format!("{}, before its first line", path.display()),
+                after => format!("{}, after line {after}", path.display()),
+            },
+        }
+    }
+
+    /// Returns what helps, and what was left untouched.
+    fn remedy(&self) -> String {
+        match self {
+            Self::Unreadable { cause, .. } => match Ailment::of(cause) {
+                Ailment::NotAllowed => {
+                    "ask whoever keeps this computer for the right to read it".to_owned()
+                }
+                _ => "check the disk and its cable; the journal was left untouched".to_owned(),
+            },
+            Self::NotOpened { cause, .. }
+            | Self::NotWritten { cause, .. }
+            | Self::NotSetAside { cause, .. } => format!("{}; {NOTHING_LOST}", first_aid(cause)),
+            Self::NoLocks { .. } => format!(
+                "keep the shop on a disk of this computer, or on a share that can lock files; {NOTHING_LOST}"
+            ),
+            Self::Busy { .. } => format!(
+                "look for a bench that was stopped while it wrote, then press the key again; {NOTHING_LOST}"
+            ),
+            Self::NotTakenBack { .. } => {
+                "check the disk, then open the shop again: it sets aside what is half written; the lines before are untouched".to_owned()
+            }
+            Self::NotSynced { .. } => {
+                "check the disk, open the shop again, and look whether the act is there before doing it again; the lines before are untouched".to_owned()
+            }
+            Self::Changed { .. } => format!(
+                "open the shop again and run `knuckle audit`; a copy of the journal from a backup may be needed; {NOTHING_LOST}"
+            ),
+            Self::Stopped { .. } => format!("check the disk, then open the shop again; {NOTHING_LOST}"),
+            Self::Misplaced { .. } | Self::WouldNotRead { .. } => format!(
+                "write the act on paper and tell whoever keeps this program; {NOTHING_LOST}"
+            ),
+        }
+    }
+}
+
+/// Returns what to do about an ailing disk before the key is pressed again.
+fn first_aid(cause: &io::Error) -> &'static str {
+    match Ailment::of(cause) {
+        Ailment::Full => "make room, then press the key again",
+        Ailment::ReadOnly => "make the disk writable, then press the key again",
+        Ailment::NotAllowed => {
+            "ask whoever keeps this computer for the right to write it, then press the key again"
+        }
+        Ailment::Missing => "check whether the disk is connected, then press the key again",
+        Ailment::Other => "check the disk and its cable, then press the key again",
+    }
+}
+
+impl From<JournalFault> for Trouble {
+    fn from(fault: JournalFault) -> Self {
+        Trouble::new(ExitKind::Disk, fault.to_string())
+            .at(fault.place())
+            .remedy(fault.remedy())
+    }
+}
+
+/// The faults of one journal. Those after which nobody knows what the file holds stop it.
+impl super::Journal {
+    pub(super) fn unreadable(&self, cause: io::Error) -> JournalFault {
+        let path = self.path.clone();
+        JournalFault::Unreadable { path, cause }
+    }
+
+    pub(super) fn not_opened(&self, cause: io::Error) -> JournalFault {
+        let (path, after) = self.known();
+        JournalFault::NotOpened { path, after, cause }
+    }
+
+    pub(super) fn not_locked(&self, cause: io::Error) -> JournalFault {
+        let (path, after) = self.known();
+        match cause.kind() {
+            ErrorKind::WouldBlock => JournalFault::Busy { path, after },
+            _ => JournalFault::NoLocks { path, after, cause },
+        }
+    }
+
+    pub(super) fn not_written(&self, cause: io::Error) -> JournalFault {
+        let (path, after) = self.known();
+        JournalFault::NotWritten { path, after, cause }
+    }
+
+    pub(super) fn not_set_aside(&self, cause: io::Error) -> JournalFault {
+        let (path, after) = self.known();
+        JournalFault::NotSetAside { path, after, cause }
+    }
+
+    pub(super) fn misplaced(&self, field: &str) -> JournalFault {
+        let (path, after) = self.known();
+        let field = field.to_owned();
+        JournalFault::Misplaced { path, after, field }
+    }
+
+    pub(super) fn would_not_read(&self) -> JournalFault {
+        let (path, after) = self.known();
+        JournalFault::WouldNotRead { path, after }
+    }
+
+    pub(super) fn not_taken_back(&mut self, cause: io::Error) -> JournalFault {
+        self.stopped = true;
+        let (path, after) = self.known();
+        JournalFault::NotTakenBack { path, after, cause }
+    }
+
+    pub(super) fn unsynced(&mut self, cause: io::Error) -> JournalFault {
+        self.stopped = true;
+        let (path, after) = self.known();
+        JournalFault::NotSynced { path, after, cause }
+    }
+
+    pub(super) fn changed(&mut self) -> JournalFault {
+        self.stopped = true;
+        let (path, after) = self.known();
+        JournalFault::Changed { path, after }
+    }
+
+    pub(super) fn has_to_reopen(&self) -> JournalFault {
+        let (path, after) = self.known();
+        JournalFault::Stopped { path, after }
+    }
+
+    fn known(&self) -> (PathBuf, u64) {
+        (self.path.clone(), self.end.n)
+    }
+}

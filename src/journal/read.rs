@@ -1,0 +1,371 @@
+//! Reading a journal: every whole line, every flaw with its line, and the torn end.
+//!
+//! Reading never stops at a flaw and never changes the file.
+
+use std::fmt;
+
+use chrono::{DateTime, FixedOffset, TimeDelta};
+use serde::{Deserialize, Serialize};
+
+use super::line::{Kept, Seal, is_whole, parts, split_seal};
+
+/// What stands in a journal, or in the part of it that was asked for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Reading {
+    /// Every line that can be read, in the order of the file, also where a flaw is noted.
+    pub lines: Vec<Kept>,
+    /// What does not fit, in the order of the file; empty for a sound journal.
+    pub flaws: Vec<Flaw>,
+    /// What stands after the last whole line, when somebody was stopped while writing.
+    pub torn: Option<Torn>,
+    /// How far the whole lines go; a later reading can go on from there.
+    pub end: Mark,
+}
+
+/// A place between two lines of a journal, and the line before it.
+///
+/// May be stored beside a picture of the lines before it, in a cache that can be deleted.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Mark {
+    /// Bytes before this place.
+    pub len: u64,
+    /// Lines in the file before this place, readable or not.
+    pub lines: u64,
+    /// The count of the last line; 0 at the beginning.
+    pub n: u64,
+    /// The text of the last readable line without its line end; empty at the beginning.
+    pub last: String,
+    /// Whether the last line has lost its line end; the next one to be written brings it.
+    pub unended: bool,
+}
+
+impl Mark {
+    /// Returns where the last line begins, provided that it stands right before this place.
+    pub(super) fn last_begins(&self) -> u64 {
+        let ended = u64::from(!self.unended && !self.last.is_empty());
+        self.len.saturating_sub(self.last.len() as u64 + ended)
+    }
+
+    /// Returns the bytes of the last line as they stand in the file.
+    pub(super) fn last_bytes(&self) -> Vec<u8> {
+        let mut bytes = self.last.clone().into_bytes();
+        if !self.unended && !bytes.is_empty() {
+            bytes.push(b'\n');
+        }
+        bytes
+    }
+
+    /// Returns the seal to which the next line is tied.
+    pub(super) fn seal(&self) -> Option<Seal> {
+        split_seal(self.last.as_bytes()).map(|(_, seal)| seal)
+    }
+}
+
+/// What stands after the last whole line.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Torn {
+    /// The number of the line in the file, from 1.
+    pub line: u64,
+    /// The bytes, as they are.
+    pub bytes: Vec<u8>,
+}
+
+/// One thing in a journal that does not fit.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Flaw {
+    /// The number of the line in the file, from 1.
+    pub line: u64,
+    /// What does not fit there.
+    pub kind: FlawKind,
+}
+
+/// What can be wrong with a line.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum FlawKind {
+    /// The line is no line of a journal; it is left out of the reading.
+    Unreadable,
+    /// The line was changed after it was kept, or the line before it was changed or removed.
+    Seal,
+    /// Lines are missing before this one.
+    Gap {
+        /// The count of the first missing line.
+        from: u64,
+        /// The count of the last missing line.
+        to: u64,
+    },
+    /// The line has a count that has been before.
+    OutOfOrder {
+        /// The count that was due.
+        due: u64,
+        /// The count in the line.
+        found: u64,
+    },
+    /// The line was written down earlier than the line before it: a clock was set back.
+    TimeBack {
+        /// By how much.
+        by: TimeDelta,
+    },
+    /// The last line has lost its line end, but is whole.
+    LineEnd,
+    /// The end of the journal is torn.
+    Torn {
+        /// How many bytes stand after the last whole line.
+        bytes: u64,
+    },
+}
+
+impl Flaw {
+    /// Returns whether the line itself is sound and only a clock was set back.
+    pub fn is_only_a_clock(&self) -> bool {
+        matches!(self.kind, FlawKind::TimeBack { .. })
+    }
+}
+
+impl fmt::Display for Flaw {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "line {}: {}", self.line, self.kind)
+    }
+}
+
+impl fmt::Display for FlawKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Unreadable => write!(f, "cannot be read as a line of a journal"),
+            Self::Seal => write!(
+                f,
+                "the seal does not fit: this line was changed, or the one before it was changed or removed"
+            ),
+            Self::Gap { from, to } if from == to => write!(f, "line n={from} is missing before it"),
+            Self::Gap { from, to } => write!(f, "lines n={from} to n={to} are missing before it"),
+            Self::OutOfOrder { due, found } => {
+                write!(f, "n={found} stands where n={due} was due")
+            }
+            Self::TimeBack { by } => write!(
+                f,
+                "written {} s before the line above it: a clock was set back",
+                by.num_seconds()
+            ),
+            Self::LineEnd => write!(f, "the line end is missing; the line itself is whole"),
+            Self::Torn { bytes } => write!(
+                f,
+                "the end is torn: {bytes} bytes after the last whole line; the next act sets them aside"
+            ),
+        }
+    }
+}
+
+impl Reading {
+    /// Returns every flaw, the torn end and a lost line end among them.
+    pub fn all_flaws(&self) -> Vec<Flaw> {
+        let mut flaws = self.flaws.clone();
+        if self.end.unended {
+            flaws.push(Flaw {
+                line: self.end.lines,
+                kind: FlawKind::LineEnd,
+            });
+        }
+        if let Some(torn) = &self.torn {
+            flaws.push(Flaw {
+                line: torn.line,
+                kind: FlawKind::Torn {
+                    bytes: torn.bytes.len() as u64,
+                },
+            });
+        }
+        flaws
+    }
+}
+
+/// Reads `bytes`, which stand in the journal right after `from`.
+pub(super) fn scan(bytes: &[u8], from: &Mark) -> Reading {
+    let mut scan = Scan::after(from);
+    // The torn end is known only when no readable line comes after it.
+    let mut doubtful: Vec<Flaw> = Vec::new();
+    let mut read_to = from.len;
+    let mut at_line = from.lines;
+    let mut unread = bytes;
+    for piece in bytes.split_inclusive(|byte| *byte == b'\n') {
+        at_line += 1;
+        read_to += piece.len() as u64;
+        let (line, ended) = match piece.strip_suffix(b"\n") {
+            Some(line) => (line, true),
+            None => (piece, false),
+        };
+        let text = std::str::from_utf8(line).ok();
+        let Some(read) = text.and_then(|text| scan.read(text, ended)) else {
+            doubtful.push(Flaw {
+                line: at_line,
+                kind: FlawKind::Unreadable,
+            });
+            scan.pass_over(line);
+            continue;
+        };
+        scan.reading.flaws.append(&mut doubtful);
+        scan.keep(read, at_line);
+        scan.reading.end.len = read_to;
+        scan.reading.end.lines = at_line;
+        scan.reading.end.unended = !ended;
+        unread = tail(bytes, read_to - from.len);
+    }
+    if let Some(first) = doubtful.first() {
+        scan.reading.torn = Some(Torn {
+            line: first.line,
+            bytes: unread.to_vec(),
+        });
+    }
+    scan.reading
+}
+
+/// As [`scan`], after a last line that may get its lost line end only now.
+pub(super) fn scan_on(bytes: &[u8], from: &Mark) -> Reading {
+    match bytes.strip_prefix(b"\n") {
+        Some(rest) if from.unended => {
+            let mut ended = from.clone();
+            ended.unended = false;
+            ended.len += 1;
+            scan(rest, &ended)
+        }
+        _ => scan(bytes, from),
+    }
+}
+
+/// Returns `bytes` from `offset` on.
+pub(super) fn tail(bytes: &[u8], offset: u64) -> &[u8] {
+    usize::try_from(offset)
+        .ok()
+        .and_then(|offset| bytes.get(offset..))
+        .unwrap_or_default()
+}
+
+/// To what the seal of the next line may be tied.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Tie {
+    /// This seal, or nothing before the first line.
+    To(Option<Seal>),
+    /// After a line whose own seal did not fit: the seal that stands there, or the one that
+    /// should. So one changed byte is one flaw and does not accuse the line after it.
+    Either(Seal, Seal),
+    /// The line before has no seal that can be read; nothing can be compared.
+    Unknown,
+}
+
+#[derive(Debug)]
+struct Scan {
+    reading: Reading,
+    tie: Tie,
+    written: Option<DateTime<FixedOffset>>,
+    /// The count due by the count in the line before. Under a broken seal it proves little.
+    due_by_count: u64,
+    /// The count due by the place in the file, since the last line that could be trusted.
+    due_by_place: u64,
+}
+
+#[derive(Debug)]
+struct Read {
+    kept: Kept,
+    fits: bool,
+    tie: Tie,
+}
+
+impl Scan {
+    fn after(from: &Mark) -> Self {
+        let tie = match from.seal() {
+            None if from.n > 0 => Tie::Unknown,
+            seal => Tie::To(seal),
+        };
+        let last = parts(&from.last).map(|parts| Kept {
+            n: parts.n,
+            at: parts.at,
+            text: from.last.clone(),
+        });
+        Self {
+            reading: Reading {
+                lines: Vec::new(),
+                flaws: Vec::new(),
+                torn: None,
+                end: from.clone(),
+            },
+            tie,
+            written: last.map(|last| last.written()),
+            due_by_count: from.n.saturating_add(1),
+            due_by_place: from.n.saturating_add(1),
+        }
+    }
+
+    /// Reads one line; `None` when it is no line of a journal, or the end of one is missing.
+    fn read(&self, text: &str, ended: bool) -> Option<Read> {
+        let parts = parts(text)?;
+        let (fits, tie) = self.compare(parts.sealed);
+        let sure = fits && parts.sealed.is_some() && self.tie != Tie::Unknown;
+        let whole = sure || (ended && is_whole(text));
+        if !whole {
+            return None;
+        }
+        let kept = Kept {
+            n: parts.n,
+            at: parts.at,
+            text: text.to_owned(),
+        };
+        Some(Read { kept, fits, tie })
+    }
+
+    /// Returns whether a seal fits, and to what the line after it may be tied.
+    fn compare(&self, sealed: Option<(&[u8], Seal)>) -> (bool, Tie) {
+        let Some((body, seal)) = sealed else {
+            return (false, Tie::Unknown);
+        };
+        let fits_to = |previous| Seal::over(previous, body) == seal;
+        let fits = match self.tie {
+            Tie::To(previous) => fits_to(previous),
+            Tie::Either(stands, due) => fits_to(Some(stands)) || fits_to(Some(due)),
+            Tie::Unknown => true,
+        };
+        let tie = match self.tie {
+            _ if fits => Tie::To(Some(seal)),
+            Tie::To(previous) => Tie::Either(seal, Seal::over(previous, body)),
+            Tie::Either(stands, _) => Tie::Either(seal, Seal::over(Some(stands), body)),
+            Tie::Unknown => Tie::Unknown,
+        };
+        (fits, tie)
+    }
+
+    /// Leaves an unreadable line out, but keeps what can still be known of its seal and count.
+    fn pass_over(&mut self, line: &[u8]) {
+        (_, self.tie) = self.compare(split_seal(line));
+        self.due_by_place = self.due_by_place.saturating_add(1);
+    }
+
+    /// Takes a line in and notes what does not fit.
+    fn keep(&mut self, read: Read, line: u64) {
+        let Read { kept, fits, tie } = read;
+        let mut note = |kind| self.reading.flaws.push(Flaw { line, kind });
+        if !fits {
+            note(FlawKind::Seal);
+        }
+        let due = self.due_by_place;
+        if kept.n != due && kept.n != self.due_by_count {
+            note(if kept.n < due {
+                FlawKind::OutOfOrder { due, found: kept.n }
+            } else {
+                let to = kept.n.saturating_sub(1);
+                FlawKind::Gap { from: due, to }
+            });
+        }
+        let written = kept.written();
+        if let Some(before) = self.written
+            && written < before
+        {
+            let by = before - written;
+            note(FlawKind::TimeBack { by });
+        }
+        self.written = Some(written);
+        // A count is never given out twice, for corrections point at it. So where the seal is
+        // broken the higher of the two goes on.
+        self.reading.end.n = if fits { kept.n } else { kept.n.max(due) };
+        self.due_by_count = kept.n.saturating_add(1);
+        self.due_by_place = if fits { kept.n } else { due }.saturating_add(1);
+        self.reading.end.last.clone_from(&kept.text);
+        self.tie = tie;
+        self.reading.lines.push(kept);
+    }
+}

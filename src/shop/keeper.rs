@@ -1,0 +1,281 @@
+//! A shop at work: its cards, its journals and what they stand for. Every act goes one way:
+//! decide, write and sync, replay. What is not on disk is never shown.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use chrono::{DateTime, FixedOffset};
+
+use crate::card::Cards;
+use crate::deed::{Line, NotALine};
+use crate::disk::Disk;
+use crate::journal::{AppendOutcome, Draft, Journal, JournalFault, Kept, SetAside};
+use crate::standing::{Book, House, Intent, Moment, Refusal, Replayed, Standing, Written, decide};
+use crate::trouble::Trouble;
+
+/// How often a decision is taken anew when other benches write in between.
+const TRIES: usize = 8;
+
+/// Why an act was not done.
+#[derive(Debug)]
+pub enum Stop {
+    /// Not now, and why.
+    Refused(Refusal),
+    /// It could not be kept.
+    Trouble(Box<Trouble>),
+}
+
+impl From<JournalFault> for Stop {
+    fn from(fault: JournalFault) -> Self {
+        Self::Trouble(Box::new(fault.into()))
+    }
+}
+
+impl From<Refusal> for Stop {
+    fn from(refusal: Refusal) -> Self {
+        Self::Refused(refusal)
+    }
+}
+
+/// A line that was kept, and in which journal.
+#[derive(Debug, Clone, PartialEq)]
+pub struct KeptLine {
+    /// Which journal.
+    pub book: Book,
+    /// The line.
+    pub line: Line,
+}
+
+/// A shop with its journals open.
+#[derive(Debug)]
+pub struct Keeper {
+    disk: Arc<dyn Disk>,
+    folder: PathBuf,
+    cards: Cards,
+    standing: Standing,
+    books: BTreeMap<Book, Journal>,
+    /// Lines that the file holds and this program cannot read: book, number, why.
+    unreadable: Vec<(Book, u64, NotALine)>,
+    set_aside: Vec<SetAside>,
+}
+
+/// Returns the file of a book within a shop.
+pub fn book_path(folder: &Path, book: &Book) -> PathBuf {
+    match book {
+        Book::Shop => folder.join("journal.jsonl"),
+        Book::Figure(id) => folder.join("figures").join(id).join("journal.jsonl"),
+    }
+}
+
+impl Keeper {
+    /// Opens the journals of a shop whose cards were read, and replays them.
+    ///
+    /// # Errors
+    /// [`JournalFault`] when a journal is there and cannot be read.
+    pub fn open(
+        disk: Arc<dyn Disk>,
+        folder: impl Into<PathBuf>,
+        cards: Cards,
+    ) -> Result<Self, JournalFault> {
+        let mut keeper = Self {
+            disk,
+            folder: folder.into(),
+            standing: Standing::default(),
+            books: BTreeMap::new(),
+            unreadable: Vec::new(),
+            set_aside: Vec::new(),
+            cards,
+        };
+        let figures: Vec<String> = keeper.cards.figures.keys().cloned().collect();
+        keeper.open_book(&Book::Shop)?;
+        for figure in figures {
+            keeper.open_book(&Book::Figure(figure))?;
+        }
+        Ok(keeper)
+    }
+
+    /// Returns the folder of the shop.
+    pub fn folder(&self) -> &Path {
+        &self.folder
+    }
+
+    /// Returns cards and standing.
+    pub fn house(&self) -> House<'_> {
+        House {
+            cards: &self.cards,
+            standing: &self.standing,
+        }
+    }
+
+    /// Returns torn ends that were moved aside since the last call.
+    pub fn take_set_aside(&mut self) -> Vec<SetAside> {
+        std::mem::take(&mut self.set_aside)
+    }
+
+    /// Returns lines that are no journal lines: book, number, why. `audit` tells more.
+    pub fn unreadable(&self) -> &[(Book, u64, NotALine)] {
+        &self.unreadable
+    }
+
+    /// Does what an intent wants: decides, writes, and replays what the disk holds.
+    ///
+    /// # Errors
+    /// [`Stop`]; the deeds that were not kept count for nothing.
+    pub fn act(&mut self, intent: &Intent, moment: &Moment) -> Result<Vec<KeptLine>, Stop> {
+        self.act_later(intent, moment, None)
+    }
+
+    /// As [`Keeper::act`], for something that happened at `moment.at` and is typed in at
+    /// `entered_later`.
+    ///
+    /// # Errors
+    /// As [`Keeper::act`].
+    pub fn act_later(
+        &mut self,
+        intent: &Intent,
+        moment: &Moment,
+        entered_later: Option<DateTime<FixedOffset>>,
+    ) -> Result<Vec<KeptLine>, Stop> {
+        for _ in 0..TRIES {
+            let written = decide(self.house(), intent, moment)?;
+            if let Some(kept) = self.keep(&written, moment, entered_later)? {
+                return Ok(kept);
+            }
+            // Another bench wrote in between; its lines are replayed now: decide again.
+        }
+        Err(
+            Refusal::new("other benches write to this figure without a pause: press the key again")
+                .into(),
+        )
+    }
+
+    /// Returns the lines that other benches have written, replayed.
+    ///
+    /// # Errors
+    /// [`JournalFault`] when a journal cannot be read any more.
+    pub fn follow(&mut self) -> Result<Vec<KeptLine>, JournalFault> {
+        let books: Vec<Book> = self.books.keys().cloned().collect();
+        let mut all = Vec::new();
+        for book in books {
+            let news = match self.books.get_mut(&book) {
+                Some(journal) => journal.news()?,
+                None => continue,
+            };
+            all.extend(self.take_in(&book, &news)?);
+        }
+        Ok(all)
+    }
+
+    /// Reads all lines of a book from the disk, for pages.
+    ///
+    /// # Errors
+    /// [`JournalFault`] when the journal cannot be read.
+    pub fn lines(&self, book: &Book) -> Result<Vec<Line>, JournalFault> {
+        let path = book_path(&self.folder, book);
+        let reading = crate::journal::read_all(self.disk.as_ref(), &path)?;
+        Ok(reading
+            .lines
+            .iter()
+            .filter_map(|kept| Line::read(&kept.text).ok())
+            .collect())
+    }
+
+    fn open_book(&mut self, book: &Book) -> Result<(), JournalFault> {
+        let (journal, reading) = Journal::open(self.disk.clone(), book_path(&self.folder, book))?;
+        self.books.insert(book.clone(), journal);
+        let lines = self.read_lines(book, &reading.lines);
+        self.standing.replay_all(book, &lines);
+        Ok(())
+    }
+
+    fn read_lines(&mut self, book: &Book, kept: &[Kept]) -> Vec<Line> {
+        let mut lines = Vec::with_capacity(kept.len());
+        for kept in kept {
+            match Line::read(&kept.text) {
+                Ok(line) => lines.push(line),
+                Err(why) => self.unreadable.push((book.clone(), kept.n, why)),
+            }
+        }
+        lines
+    }
+
+    /// Writes deeds, each to its book, those of the first deed's book first. `None` when
+    /// another bench had written there in between: its lines are replayed, nothing of ours
+    /// is written.
+    fn keep(
+        &mut self,
+        written: &[Written],
+        moment: &Moment,
+        entered_later: Option<DateTime<FixedOffset>>,
+    ) -> Result<Option<Vec<KeptLine>>, Stop> {
+        let mut all = Vec::new();
+        for (place, book) in books_of(written).into_iter().enumerate() {
+            let drafts: Vec<Draft> = written
+                .iter()
+                .filter(|one| one.book == book)
+                .map(|one| draft(one, moment, entered_later))
+                .collect();
+            let Some(journal) = self.books.get_mut(&book) else {
+                return Err(Refusal::new("this figure has no journal").into());
+            };
+            // The first book carries the decision; a second one only takes a note along.
+            let appended = if place == 0 {
+                let last = journal.last_n();
+                match journal.append_if(last, &drafts)? {
+                    AppendOutcome::Kept(appended) => appended,
+                    AppendOutcome::Behind(news) => {
+                        self.take_in(&book, &news)?;
+                        return Ok(None);
+                    }
+                }
+            } else {
+                journal.append(&drafts)?
+            };
+            self.set_aside.extend(appended.set_aside);
+            self.take_in(&book, &appended.others)?;
+            all.extend(self.take_in(&book, &appended.lines)?);
+        }
+        Ok(Some(all))
+    }
+
+    fn take_in(&mut self, book: &Book, kept: &[Kept]) -> Result<Vec<KeptLine>, JournalFault> {
+        let lines = self.read_lines(book, kept);
+        let mut whole = false;
+        for line in &lines {
+            whole |= self.standing.replay(book, line) == Replayed::ReplayWhole;
+        }
+        if whole {
+            let all = self.lines(book)?;
+            self.standing.replay_all(book, &all);
+        }
+        Ok(lines
+            .into_iter()
+            .map(|line| KeptLine {
+                book: book.clone(),
+                line,
+            })
+            .collect())
+    }
+}
+
+/// The books that deeds go to, in the order of their first deed.
+fn books_of(written: &[Written]) -> Vec<Book> {
+    let mut books: Vec<Book> = Vec::new();
+    for one in written {
+        if !books.contains(&one.book) {
+            books.push(one.book.clone());
+        }
+    }
+    books
+}
+
+fn draft(one: &Written, moment: &Moment, entered_later: Option<DateTime<FixedOffset>>) -> Draft {
+    Draft {
+        at: moment.at,
+        by: moment.by.clone(),
+        bench: moment.bench.clone(),
+        body: one.deed.fields(),
+        entered_later,
+    }
+}

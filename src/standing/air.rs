@@ -1,0 +1,178 @@
+//! The air of a room as clocks and gates need it: the last reading, and temperature traces
+//! with a safe side for what is not known.
+//!
+//! Behind now, the trace is the room's log, silences filled on the safe side. Ahead of now,
+//! it is what the last seven days showed at the same hour: hottest, middle or coldest.
+
+use chrono::{DateTime, Duration, FixedOffset, Timelike};
+
+use super::House;
+use super::facts::AirReading;
+use crate::reckon::{Celsius, Hours, Trace};
+
+/// A silence of the log longer than this takes the safe bound, hours (common practice: the
+/// air of a heated room moves within an hour or two of the heating).
+const SILENCE_H: Hours = Hours(2.0);
+
+/// How far ahead the outlook reaches, hours; after it the last point holds.
+const OUTLOOK_H: i64 = 96;
+
+/// How many days back the outlook looks.
+const OUTLOOK_DAYS: i64 = 7;
+
+/// Readings within this of the same hour count for it, hours.
+const SAME_HOUR: f64 = 1.5;
+
+/// Where no reading of the room exists at all, the air is taken to lie this far on the unsafe
+/// side of a sheet's own temperature, °C (own judgement, shown as a guess).
+const UNREAD_C: f64 = 4.0;
+
+/// Three traces of one room: for what must be done before, for reading, for what is waited for.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Traces {
+    /// Hottest that it may be.
+    pub(super) hot: Trace,
+    /// Likely.
+    pub(super) likely: Trace,
+    /// Coldest that it may be.
+    pub(super) cold: Trace,
+    /// Whether any reading stands behind them.
+    pub(super) read: bool,
+}
+
+/// Returns the readings of a room up to a moment, oldest first.
+fn log<'a>(house: House<'a>, room: &str, now: DateTime<FixedOffset>) -> &'a [AirReading] {
+    let all = house
+        .standing
+        .shop
+        .air
+        .get(room)
+        .map_or(&[][..], Vec::as_slice);
+    let until = all.partition_point(|reading| reading.at <= now);
+    all.get(..until).unwrap_or_default()
+}
+
+/// Returns the last reading of a room at a moment.
+pub(super) fn latest(
+    house: House<'_>,
+    room: &str,
+    now: DateTime<FixedOffset>,
+) -> Option<AirReading> {
+    log(house, room, now).last().copied()
+}
+
+/// Returns the traces of a room in hours from `start`. `sheet_c` is the temperature assumed
+/// around where the room was never read.
+pub(super) fn traces(
+    house: House<'_>,
+    room: &str,
+    (start, now): (DateTime<FixedOffset>, DateTime<FixedOffset>),
+    sheet_c: f64,
+) -> Option<Traces> {
+    let log = log(house, room, now);
+    if log.is_empty() {
+        let steady = |change: f64| Trace::steady(Celsius(sheet_c + change)).ok();
+        return Some(Traces {
+            hot: steady(UNREAD_C)?,
+            likely: steady(0.0)?,
+            cold: steady(-UNREAD_C)?,
+            read: false,
+        });
+    }
+    let past = past(log, start);
+    let build = |fill: fn(&Trace) -> Trace, choose: fn(&[f64]) -> f64| {
+        let behind = fill(&Trace::new(past.clone()).ok()?);
+        let mut points = behind.points().to_vec();
+        points.extend(outlook(log, start, now, choose));
+        Trace::new(points).ok()
+    };
+    Some(Traces {
+        hot: build(
+            |t| t.hottest_in_gaps(SILENCE_H),
+            |all| all.iter().copied().fold(f64::MIN, f64::max),
+        )?,
+        likely: build(Clone::clone, middle)?,
+        cold: build(
+            |t| t.coldest_in_gaps(SILENCE_H),
+            |all| all.iter().copied().fold(f64::MAX, f64::min),
+        )?,
+        read: true,
+    })
+}
+
+/// Readings from the one before the start on, in hours from the start.
+fn past(log: &[AirReading], start: DateTime<FixedOffset>) -> Vec<(Hours, Celsius)> {
+    let after = log.partition_point(|reading| reading.at <= start);
+    log.get(after.saturating_sub(1)..)
+        .unwrap_or_default()
+        .iter()
+        .map(|reading| (hours_between(start, reading.at), Celsius(reading.temp_c)))
+        .collect()
+}
+
+/// What may come, hour by hour, from what the last days showed at the same hour.
+fn outlook(
+    log: &[AirReading],
+    start: DateTime<FixedOffset>,
+    now: DateTime<FixedOffset>,
+    choose: fn(&[f64]) -> f64,
+) -> Vec<(Hours, Celsius)> {
+    let since = now - Duration::days(OUTLOOK_DAYS);
+    let from = log.partition_point(|reading| reading.at < since);
+    let recent = log.get(from..).unwrap_or_default();
+    let (Some(last), false) = (log.last(), recent.is_empty()) else {
+        return Vec::new();
+    };
+    (1..=OUTLOOK_H)
+        .filter_map(|ahead| {
+            let at = now + Duration::hours(ahead);
+            let mut seen: Vec<f64> = recent
+                .iter()
+                .filter(|reading| hours_apart_by_the_clock(reading.at, at) <= SAME_HOUR)
+                .map(|reading| reading.temp_c)
+                .collect();
+            if seen.is_empty() {
+                // This hour was never read: anything the week showed may come.
+                seen = recent.iter().map(|reading| reading.temp_c).collect();
+            }
+            if ahead == 1 {
+                seen.push(last.temp_c);
+            }
+            let hour = hours_between(start, at);
+            (hours_between(start, last.at) < hour).then(|| (hour, Celsius(choose(&seen))))
+        })
+        .collect()
+}
+
+fn middle(all: &[f64]) -> f64 {
+    let mut sorted = all.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    sorted.get(sorted.len() / 2).copied().unwrap_or_default()
+}
+
+fn hours_apart_by_the_clock(a: DateTime<FixedOffset>, b: DateTime<FixedOffset>) -> f64 {
+    let hour = |t: DateTime<FixedOffset>| f64::from(t.time().num_seconds_from_midnight()) / 3600.0;
+    let apart = (hour(a) - hour(b)).abs();
+    apart.min(24.0 - apart)
+}
+
+/// Returns the hours from one moment to another.
+pub(super) fn hours_between(from: DateTime<FixedOffset>, to: DateTime<FixedOffset>) -> Hours {
+    #[expect(
+        clippy::cast_precision_loss,
+        reason = "milliseconds of centuries fit in a double"
+    )]
+    let milliseconds = (to - from).num_milliseconds() as f64;
+    Hours(milliseconds / 3_600_000.0)
+}
+
+/// Returns the moment that lies so many hours after another; spans beyond a century are cut.
+pub(super) fn after(from: DateTime<FixedOffset>, hours: f64) -> DateTime<FixedOffset> {
+    let seconds = (hours.clamp(-876_000.0, 876_000.0) * 3600.0 * 1000.0).round();
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "clamped to a century just above"
+    )]
+    let span = Duration::milliseconds(seconds as i64);
+    from + span
+}

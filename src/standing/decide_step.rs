@@ -1,0 +1,737 @@
+//! Acts at the step in front of a job. Each is judged against the one thing that the step
+//! asks for now: an act that was not asked for is refused with the word what is.
+
+use super::decide::{air, has_mark, is_over, one, person, said};
+use super::facts::Act;
+use super::front::{Front, OFF_GOOD, off_percent};
+use super::intent::AtStep;
+use super::mixing;
+use super::prompt::{Ask, OpensBy, Verdict};
+use super::starts::{self, Cup};
+use super::{Book, House, Moment, Refusal, Written};
+use crate::card::{ClockName, Mark, Measure, Step};
+use crate::deed::{
+    CoatLaid, Deed, Deviated, DeviationKind, Discarded, Done, Finished, GateSaid, Mixed, Overruled,
+    Planned, Poured, Pouring, Recorded, Reread, SentBack, Signed, Tested, TickKind, Ticked, Use,
+    Value, Work,
+};
+
+type Decided = Result<Vec<Written>, Refusal>;
+
+/// Everything that the judgement of one act needs.
+struct Desk<'a> {
+    front: Front<'a>,
+    ask: Ask,
+    moment: &'a Moment,
+}
+
+pub(super) fn decide<'a>(
+    house: House<'a>,
+    moment: &'a Moment,
+    (figure, work): (&'a str, &'a Work),
+    what: &AtStep,
+) -> Decided {
+    let front = Front::look(house, figure, work, moment.at)
+        .ok_or_else(|| Refusal::new("this work was never begun"))?;
+    let ask = front.ask();
+    if let Ask::Finished { .. } | Ask::SentBack { .. } = ask {
+        return Err(Refusal::new("this work is closed: begin another round"));
+    }
+    if !matches!(what, AtStep::Sign { .. }) {
+        has_mark(house, &moment.by, front.list)?;
+    }
+    let desk = Desk { front, ask, moment };
+    match what {
+        AtStep::Tick => desk.tick(),
+        AtStep::Vouch => desk.vouch(),
+        AtStep::Overrule { why, second } => desk.overrule(why, second.as_deref()),
+        AtStep::Enter { value, again } => desk.enter(value, *again),
+        AtStep::ReadAgain => desk.read_again(),
+        AtStep::Leave { why } => desk.leave(why),
+        AtStep::Plan { material } => desk.plan(material),
+        AtStep::Pour { grams } => desk.pour(*grams),
+        AtStep::Start => desk.start(),
+        AtStep::Discard { why } => desk.discard(why),
+        AtStep::Test { place, word } => desk.test(place, word),
+        AtStep::Done => desk.done(),
+        AtStep::DoneEarly { why } => desk.done_early(why),
+        AtStep::Sign { accepted, why } => desk.sign(*accepted, why),
+        AtStep::SendBack { back_to, why } => desk.send_back(back_to, why),
+    }
+}
+
+impl Desk<'_> {
+    fn work(&self) -> Work {
+        self.front.case.work.clone()
+    }
+
+    fn step(&self) -> Option<&Step> {
+        self.front.flat().map(|flat| &flat.step)
+    }
+
+    fn step_id(&self) -> String {
+        self.front.step_id().to_owned()
+    }
+
+    fn act(&self) -> Option<&Act> {
+        self.front.job.act(self.front.step_id())
+    }
+
+    fn write(&self, deed: Deed) -> Vec<Written> {
+        one(self.front.case.figure, deed)
+    }
+
+    /// Another act than the one asked for.
+    fn not_asked(&self) -> Refusal {
+        Refusal::new(match &self.ask {
+            Ask::Gate(verdict) => format!("the gate `{}` is shut: {}", verdict.name, verdict.why),
+            Ask::Cautions(_) => "read the cautions and tick them first".to_owned(),
+            Ask::Confirm { say, .. } => format!("look first: {say}"),
+            Ask::Reading { ask, .. } => format!("read first: {ask}"),
+            Ask::Choice { ask, .. } | Ask::Lot { ask, .. } => format!("choose first: {ask}"),
+            Ask::Photo { station, .. } => format!("photograph first: {station}"),
+            Ask::Words { ask, .. } => format!("write first: {ask}"),
+            Ask::Batch { .. } => "choose the batch first".to_owned(),
+            Ask::Pour { part, asked_g, .. } => {
+                format!("weigh first: {asked_g} g of {}", part_word(*part))
+            }
+            Ask::PourOff { off_percent, .. } => {
+                format!("the cup is off by {off_percent:.1} %: put it right or throw it away")
+            }
+            Ask::Start { .. } => "press start at first contact".to_owned(),
+            Ask::Act => "do the act, then say so".to_owned(),
+            Ask::Wait { hand, .. } => format!("wait until: {hand}"),
+            Ask::Test { ready_word, .. } => format!("test first: every place must be {ready_word}"),
+            Ask::Hold { sign, .. } => format!("waits for a signature: {sign}"),
+            Ask::Finished { .. } | Ask::SentBack { .. } => "this work is closed".to_owned(),
+        })
+    }
+
+    fn tick(&self) -> Decided {
+        let ticked = |kind, said: &str| {
+            Deed::Ticked(Ticked {
+                work: self.work(),
+                step: self.step_id(),
+                kind,
+                said: said.to_owned(),
+            })
+        };
+        match &self.ask {
+            Ask::Cautions(cautions) => Ok(cautions
+                .iter()
+                .flat_map(|caution| self.write(ticked(TickKind::Caution, &caution.say)))
+                .collect()),
+            Ask::Confirm { say, .. } => Ok(self.write(ticked(TickKind::Confirm, say))),
+            _ => Err(self.not_asked()),
+        }
+    }
+
+    fn gate(&self) -> Result<&Verdict, Refusal> {
+        match &self.ask {
+            Ask::Gate(verdict) => Ok(verdict),
+            _ => Err(Refusal::new("no gate is shut here")),
+        }
+    }
+
+    fn vouch(&self) -> Decided {
+        let verdict = self.gate()?;
+        let OpensBy::Vouch(said) = &verdict.opens_by else {
+            return Err(Refusal::new(format!(
+                "looking does not open this: {}",
+                verdict.why
+            )));
+        };
+        let deed = GateSaid {
+            work: self.work(),
+            step: self.step_id(),
+            gate: verdict.gate,
+            said: said.clone(),
+        };
+        Ok(self.write(Deed::GateSaid(deed)))
+    }
+
+    fn overrule(&self, why: &str, second: Option<&str>) -> Decided {
+        let verdict = self.gate()?;
+        said(why, "passing a shut gate needs its reason")?;
+        let second = if verdict.hard {
+            Some(self.second(verdict, second)?)
+        } else {
+            None
+        };
+        Ok(self.write(Deed::Overruled(Overruled {
+            work: self.work(),
+            step: self.step_id(),
+            gate: verdict.gate,
+            verdict: verdict.why.clone(),
+            why: why.to_owned(),
+            second,
+        })))
+    }
+
+    fn second(&self, verdict: &Verdict, second: Option<&str>) -> Result<String, Refusal> {
+        let Some(second) = second else {
+            return Err(Refusal::new(format!(
+                "`{}` is a hard gate: a second person must agree",
+                verdict.name
+            )));
+        };
+        let who = person(self.front.case.house, second)?;
+        if second == self.moment.by {
+            return Err(Refusal::new("the second person must be somebody else"));
+        }
+        if !who.marks.contains(&Mark::Overrule) {
+            return Err(Refusal::new(format!(
+                "{} has no mark to overrule a gate",
+                who.name
+            )));
+        }
+        Ok(second.to_owned())
+    }
+
+    fn enter(&self, value: &Value, again: bool) -> Decided {
+        match (&self.ask, value) {
+            (
+                Ask::Gate(Verdict {
+                    opens_by: OpensBy::Surface,
+                    ..
+                }),
+                Value::Number(surface),
+            ) => {
+                let measure = Measure::SurfaceTemperature;
+                let again = in_range(
+                    *surface,
+                    measure.plausible(),
+                    measure.ask_again(),
+                    (measure, again),
+                )?;
+                Ok(self.recorded("surface", (None, Some(measure)), value, again))
+            }
+            (
+                Ask::Reading {
+                    record,
+                    measure,
+                    station,
+                    plausible,
+                    usual,
+                    ..
+                },
+                Value::Number(number),
+            ) => {
+                let again = in_range(*number, *plausible, *usual, (*measure, again))?;
+                let mut written =
+                    self.recorded(record, (station.clone(), Some(*measure)), value, again);
+                written.extend(self.air_of_room(*measure, *number)?);
+                Ok(written)
+            }
+            (
+                Ask::Choice {
+                    record, options, ..
+                },
+                Value::Text(word),
+            ) if options.contains(word) => Ok(self.recorded(record, (None, None), value, false)),
+            (
+                Ask::Lot {
+                    record, options, ..
+                },
+                Value::Text(lot),
+            ) => {
+                let choice = options
+                    .iter()
+                    .find(|choice| choice.lot == *lot)
+                    .ok_or_else(|| {
+                        Refusal::new(format!("no lot `{lot}` is on the shelf for this"))
+                    })?;
+                match &choice.warning {
+                    Some(warning) if !again => Err(Refusal {
+                        ask_again: true,
+                        ..Refusal::new(format!("lot {lot} is {warning}: take it all the same?"))
+                    }),
+                    warning => {
+                        let station = (!choice.part.is_empty()).then(|| choice.part.clone());
+                        Ok(self.recorded(record, (station, None), value, warning.is_some()))
+                    }
+                }
+            }
+            (Ask::Photo { record, .. } | Ask::Words { record, .. }, Value::Text(text)) => {
+                said(text, "nothing was written")?;
+                Ok(self.recorded(record, (None, None), value, false))
+            }
+            _ => Err(self.not_asked()),
+        }
+    }
+
+    fn recorded(
+        &self,
+        record: &str,
+        (station, measure): (Option<String>, Option<Measure>),
+        value: &Value,
+        asked_again: bool,
+    ) -> Vec<Written> {
+        self.write(Deed::Recorded(Recorded {
+            work: self.work(),
+            step: self.step_id(),
+            record: record.to_owned(),
+            station,
+            measure,
+            value: value.clone(),
+            asked_again,
+        }))
+    }
+
+    /// Temperature and humidity read at one step are a reading of the room's air.
+    fn air_of_room(&self, measure: Measure, number: f64) -> Result<Vec<Written>, Refusal> {
+        let other = match measure {
+            Measure::AirTemperature => Measure::Humidity,
+            Measure::Humidity => Measure::AirTemperature,
+            _ => return Ok(Vec::new()),
+        };
+        let ids: Vec<&str> = self
+            .step()
+            .into_iter()
+            .flat_map(|step| &step.record)
+            .filter(|record| record.measure == Some(other))
+            .map(|record| record.id.as_str())
+            .collect();
+        let kept = self.act().and_then(|act| {
+            act.records
+                .iter()
+                .rev()
+                .find(|kept| ids.contains(&kept.record.as_str()))
+        });
+        let Some(Value::Number(kept)) = kept.map(|kept| &kept.value) else {
+            return Ok(Vec::new());
+        };
+        let (temp_c, humidity) = if measure == Measure::AirTemperature {
+            (number, *kept)
+        } else {
+            (*kept, number)
+        };
+        let room = self.front.case.house.room_of(self.front.case.figure);
+        let deed = Deed::Air(air(room, temp_c, humidity, "bench")?);
+        Ok(vec![Written {
+            book: Book::Shop,
+            deed,
+        }])
+    }
+
+    fn read_again(&self) -> Decided {
+        let step = self
+            .front
+            .flat()
+            .map(|flat| flat.step.id.clone())
+            .unwrap_or_default();
+        if self
+            .front
+            .job
+            .act(&step)
+            .is_none_or(|act| act.records.is_empty())
+        {
+            return Err(Refusal::new("nothing was read at this step yet"));
+        }
+        Ok(self.write(Deed::Reread(Reread {
+            work: self.work(),
+            step,
+        })))
+    }
+
+    /// Takes down that something was not taken down. Where it was not optional, that is a
+    /// deviation which the supervisor sees.
+    fn leave(&self, why: &str) -> Decided {
+        said(why, "say why: not done, or not known")?;
+        let (record, station) = match &self.ask {
+            Ask::Reading {
+                record, station, ..
+            } => (record, station.clone()),
+            Ask::Choice { record, .. } | Ask::Photo { record, .. } | Ask::Words { record, .. } => {
+                (record, None)
+            }
+            Ask::Lot { record, .. } => (record, None),
+            _ => return Err(self.not_asked()),
+        };
+        let value = Value::Text(format!("not taken: {why}"));
+        let mut written = self.recorded(record, (station, None), &value, false);
+        let optional = self.step().is_some_and(|step| {
+            step.record
+                .iter()
+                .any(|known| known.id == *record && known.optional)
+        });
+        if !optional {
+            written.extend(
+                self.deviated(DeviationKind::Reading, format!("{record} not taken: {why}")),
+            );
+        }
+        Ok(written)
+    }
+
+    fn deviated(&self, kind: DeviationKind, what: String) -> Vec<Written> {
+        self.write(Deed::Deviated(Deviated {
+            work: self.work(),
+            step: self.step_id(),
+            kind,
+            what,
+        }))
+    }
+
+    fn plan(&self, material: &str) -> Decided {
+        let Ask::Batch { offers } = &self.ask else {
+            return Err(self.not_asked());
+        };
+        let offer = offers
+            .iter()
+            .find(|offer| offer.material == material)
+            .ok_or_else(|| Refusal::new(format!("`{material}` is not among the offers")))?;
+        if let Some(why) = &offer.refused {
+            return Err(Refusal::new(why.clone()));
+        }
+        let [a_g, b_g] = offer.grams;
+        Ok(self.write(Deed::Planned(Planned {
+            work: self.work(),
+            step: self.step_id(),
+            material: offer.material.clone(),
+            lots: offer.lots.clone(),
+            a_g,
+            b_g,
+            cups: offer.cups,
+            because: offer.because.clone(),
+        })))
+    }
+
+    fn pour(&self, grams: f64) -> Decided {
+        let (part, asked_g) = match &self.ask {
+            Ask::Pour { part, asked_g, .. }
+            | Ask::PourOff {
+                add: Some((part, asked_g)),
+                ..
+            } => (*part, *asked_g),
+            Ask::PourOff { add: None, .. } => {
+                return Err(Refusal::new("this cup cannot be put right: throw it away"));
+            }
+            _ => return Err(self.not_asked()),
+        };
+        let [low, high] = [0.1, 2000.0];
+        if !(low <= grams && grams <= high) {
+            return Err(Refusal::new(format!(
+                "{grams} g is outside {low} to {high} g"
+            )));
+        }
+        Ok(self.write(Deed::Poured(Poured {
+            work: self.work(),
+            step: self.step_id(),
+            part,
+            asked_g,
+            got_g: grams,
+        })))
+    }
+
+    fn start(&self) -> Decided {
+        if !matches!(self.ask, Ask::Start { .. }) {
+            return Err(self.not_asked());
+        }
+        let act = self.act().ok_or_else(|| self.not_asked())?;
+        let (planned, _) = act.planned.as_ref().ok_or_else(|| self.not_asked())?;
+        let [a_g, b_g] = mixing::in_cup(act);
+        let off = off_percent(a_g, b_g, planned.b_g / planned.a_g);
+        let case = self.front.case;
+        let material = case
+            .house
+            .cards
+            .materials
+            .get(&planned.material)
+            .ok_or_else(|| Refusal::new("the material has no card any more"))?;
+        let cup = Some(Cup {
+            material,
+            grams: a_g + b_g,
+        });
+        let starts = self
+            .step()
+            .map(|step| step.starts.as_slice())
+            .unwrap_or_default();
+        let starts = starts::clocks(case, self.front.job, starts, cup).map_err(Refusal::new)?;
+        let mut written = self.write(Deed::Mixed(Mixed {
+            work: self.work(),
+            step: self.step_id(),
+            material: planned.material.clone(),
+            lots: planned.lots.clone(),
+            a_g,
+            b_g,
+            off_percent: (off * 100.0).round() / 100.0,
+            resin_c: mixing::resin(case, self.front.job),
+            starts,
+        }));
+        if OFF_GOOD < off.abs() {
+            let what = format!("mixed {off:+.1} % off the ratio ({a_g} g to {b_g} g)");
+            written.extend(self.deviated(DeviationKind::WeightOff, what));
+        }
+        Ok(written)
+    }
+
+    fn discard(&self, why: &str) -> Decided {
+        said(why, "say why the cup is thrown away")?;
+        if self.act().is_none_or(|act| act.pours.is_empty()) {
+            return Err(Refusal::new("there is nothing in the cup"));
+        }
+        let mut written = self.write(Deed::Discarded(Discarded {
+            work: self.work(),
+            step: self.step_id(),
+            why: why.to_owned(),
+        }));
+        if let Ask::PourOff { off_percent, .. } = &self.ask {
+            let what = format!("cup thrown away, {off_percent:+.1} % off the ratio: {why}");
+            written.extend(self.deviated(DeviationKind::WeightOff, what));
+        }
+        Ok(written)
+    }
+
+    fn test(&self, place: &str, word: &str) -> Decided {
+        let Ask::Test { words, places, .. } = &self.ask else {
+            return Err(self.not_asked());
+        };
+        if !places.iter().any(|known| known.place == place) {
+            return Err(Refusal::new(format!(
+                "`{place}` is not a place of this test"
+            )));
+        }
+        if !words.contains(&word) {
+            return Err(Refusal::new(format!("`{word}` is not a word of this test"))
+                .remedy(format!("one of {}", words.join(", "))));
+        }
+        let deed = Tested {
+            work: self.work(),
+            step: self.step_id(),
+            place: place.to_owned(),
+            word: word.to_owned(),
+        };
+        Ok(self.write(Deed::Tested(deed)))
+    }
+
+    fn done(&self) -> Decided {
+        match &self.ask {
+            Ask::Act | Ask::Wait { ready: true, .. } => self.finish_step(),
+            Ask::Wait {
+                ready: false,
+                clock,
+                ..
+            } => {
+                let until = clock.as_ref().and_then(|view| view.opens);
+                let until = until.map_or_else(
+                    || "it does not come in this air".to_owned(),
+                    |at| format!("not before {}", at.format("%a %H:%M")),
+                );
+                Err(Refusal::new(until).remedy("wait, or say why it is done early"))
+            }
+            _ => Err(self.not_asked()),
+        }
+    }
+
+    fn done_early(&self, why: &str) -> Decided {
+        said(why, "say why it is done early")?;
+        let Ask::Wait {
+            ready: false, hand, ..
+        } = &self.ask
+        else {
+            return Err(self.not_asked());
+        };
+        let mut written = self.deviated(
+            DeviationKind::TooEarly,
+            format!("before its time: {hand}: {why}"),
+        );
+        written.extend(self.finish_step()?);
+        Ok(written)
+    }
+
+    fn finish_step(&self) -> Decided {
+        let flat = self.front.flat().ok_or_else(|| self.not_asked())?;
+        if let Some(branch) = flat
+            .step
+            .branches
+            .iter()
+            .find(|branch| self.is_taken(&branch.record, &branch.is))
+        {
+            return self.send_back(&branch.back_to, &branch.why);
+        }
+        let case = self.front.case;
+        let starts = if flat.step.mix.is_some() {
+            &[]
+        } else {
+            flat.step.starts.as_slice()
+        };
+        let starts = starts::clocks(case, self.front.job, starts, None).map_err(Refusal::new)?;
+        let ends = ends(&flat.step);
+        let mut written = self.late(&ends);
+        written.extend(self.write(Deed::Done(Done {
+            work: self.work(),
+            step: flat.step.id.clone(),
+            starts,
+            ends,
+            coat: self.coat()?,
+        })));
+        written.extend(self.finished());
+        Ok(written)
+    }
+
+    fn is_taken(&self, record: &str, word: &str) -> bool {
+        self.front
+            .job
+            .recorded(record)
+            .is_some_and(|kept| kept.value == Value::Text(word.to_owned()))
+    }
+
+    /// A do-before clock that had run out before the act that ends it is a deviation.
+    fn late(&self, ends: &[ClockName]) -> Vec<Written> {
+        ends.iter()
+            .filter_map(|name| self.front.clock(*name))
+            .filter(|view| view.side == Use::DoBefore && is_over(view))
+            .filter(|view| {
+                self.front
+                    .case
+                    .standing
+                    .clocks
+                    .iter()
+                    .any(|c| c.id == view.id && c.ended.is_none())
+            })
+            .flat_map(|view| {
+                let late = view
+                    .closes
+                    .map_or(0, |closes| (self.moment.at - closes).num_minutes());
+                self.deviated(
+                    DeviationKind::TooLate,
+                    format!("{} ended {late} min after its time", view.about),
+                )
+            })
+            .collect()
+    }
+
+    fn coat(&self) -> Result<Option<CoatLaid>, Refusal> {
+        let Some(flat) = self.front.flat() else {
+            return Ok(None);
+        };
+        let Some((number, of, stripe)) = flat.coat else {
+            return Ok(None);
+        };
+        let kind = flat.step.starts.iter().find_map(|start| start.by);
+        let material = kind.and_then(|kind| starts::in_use(self.front.case, self.front.job, kind));
+        let material = material.ok_or_else(|| Refusal::new("no lot was picked for this coat"))?;
+        let lot = self.act().and_then(|act| {
+            act.records.iter().rev().find_map(|kept| match &kept.value {
+                Value::Text(lot) if material.lots.iter().any(|known| known.lot == *lot) => {
+                    Some(lot.clone())
+                }
+                _ => None,
+            })
+        });
+        Ok(Some(CoatLaid {
+            material: material.id.clone(),
+            lot,
+            number,
+            of,
+            stripe,
+        }))
+    }
+
+    /// The operation is finished with its last step.
+    fn finished(&self) -> Vec<Written> {
+        let last = self.front.at.map(|at| at + 1) == Some(self.front.steps.len());
+        if last {
+            self.write(Deed::Finished(Finished { work: self.work() }))
+        } else {
+            Vec::new()
+        }
+    }
+
+    fn sign(&self, accepted: bool, why: &str) -> Decided {
+        let Ask::Hold { sign, may_sign } = &self.ask else {
+            return Err(Refusal::new("nothing waits for a signature here"));
+        };
+        if !may_sign.contains(&self.moment.by) {
+            let who = person(self.front.case.house, &self.moment.by)?;
+            return Err(Refusal::new(format!("{} may not sign this", who.name))
+                .remedy(format!("{} may", may_sign.join(" or "))));
+        }
+        if !accepted {
+            said(why, "a refusal needs its reason")?;
+        }
+        let mut written = self.write(Deed::Signed(Signed {
+            work: self.work(),
+            step: self.step_id(),
+            said: sign.clone(),
+            accepted,
+            why: why.to_owned(),
+        }));
+        if accepted {
+            written.extend(self.finished());
+        }
+        Ok(written)
+    }
+
+    fn send_back(&self, back_to: &str, why: &str) -> Decided {
+        said(why, "say why it goes back")?;
+        if !self.front.case.house.cards.checklists.contains_key(back_to) {
+            return Err(Refusal::new(format!("no checklist is called `{back_to}`")));
+        }
+        Ok(self.write(Deed::SentBack(SentBack {
+            work: self.work(),
+            step: self
+                .front
+                .flat()
+                .map(|flat| flat.step.id.clone())
+                .unwrap_or_default(),
+            back_to: back_to.to_owned(),
+            why: why.to_owned(),
+        })))
+    }
+}
+
+fn part_word(part: Pouring) -> &'static str {
+    match part {
+        Pouring::Resin => "resin",
+        Pouring::Hardener => "hardener",
+    }
+}
+
+/// Returns whether the value had to be confirmed.
+fn in_range(
+    value: f64,
+    plausible: [f64; 2],
+    usual: [f64; 2],
+    (measure, again): (Measure, bool),
+) -> Result<bool, Refusal> {
+    let inside = |[low, high]: [f64; 2]| low <= value && value <= high;
+    let unit = measure.unit();
+    if !inside(plausible) {
+        let [low, high] = plausible;
+        return Err(Refusal::new(format!(
+            "{value} {unit} cannot be: {low} to {high} {unit}"
+        )));
+    }
+    if inside(usual) {
+        return Ok(false);
+    }
+    if again {
+        return Ok(true);
+    }
+    let [low, high] = usual;
+    Err(Refusal {
+        ask_again: true,
+        ..Refusal::new(format!(
+            "{value} {unit} is unusual ({low} to {high} {unit}): look again"
+        ))
+    })
+}
+
+/// Clocks that a step ends: those it names, the one it waited for, and the recoat window
+/// below a new coat.
+fn ends(step: &Step) -> Vec<ClockName> {
+    let mut ends = step.ends.clone();
+    let waited = step.until.as_ref().and_then(|until| until.clock);
+    ends.extend(waited.filter(|name| *name != ClockName::Recoat));
+    if step
+        .starts
+        .iter()
+        .any(|start| start.clock == ClockName::Recoat)
+    {
+        ends.push(ClockName::Recoat);
+    }
+    ends.sort_unstable();
+    ends.dedup();
+    ends
+}

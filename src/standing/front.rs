@@ -1,0 +1,640 @@
+//! Finds what is in front of a worker: walks gates, cautions, checks, records, mix, wait and
+//! hold of the step in front, and stops at the first that is open. `decide` asks the same
+//! question, so that screen and decision never differ.
+
+use chrono::{DateTime, FixedOffset};
+
+use super::House;
+use super::clock::{self, ClockState, ClockView};
+use super::facts::{Act, Clock, Job, JobState};
+use super::gate::{self, Case};
+use super::mixing;
+use super::prompt::{Ask, Prompt, TestPlace};
+use super::walk::{self, FlatStep};
+use crate::card::{
+    Caution, Checklist, ClockName, GateAsk, Grid, Hold, Mark, Material, Measure, Record, Step,
+    Strength, Until, When, WordScale,
+};
+use crate::deed::{Pouring, TickKind, Work};
+
+/// Weight may be off the ratio by this much and count as good, percent (*common practice*).
+pub(super) const OFF_GOOD: f64 = 2.0;
+/// Beyond this a cup is thrown away or put right, percent (*common practice*).
+pub(super) const OFF_REJECT: f64 = 5.0;
+
+/// A job with everything that a look at it needs.
+pub(super) struct Front<'a> {
+    pub(super) case: Case<'a>,
+    pub(super) list: &'a Checklist,
+    pub(super) job: &'a Job,
+    pub(super) steps: Vec<FlatStep>,
+    /// Place of the step in front; `None` when all are done.
+    pub(super) at: Option<usize>,
+}
+
+/// Returns what is in front of a worker at a job; `None` when the job was never begun or
+/// its figure or checklist has no card.
+pub fn prompt(
+    house: House<'_>,
+    figure: &str,
+    work: &Work,
+    now: DateTime<FixedOffset>,
+) -> Option<Prompt> {
+    let front = Front::look(house, figure, work, now)?;
+    Some(front.prompt())
+}
+
+impl<'a> Front<'a> {
+    /// Returns the front of a job; `None` as for [`prompt`].
+    pub(super) fn look(
+        house: House<'a>,
+        figure: &'a str,
+        work: &'a Work,
+        now: DateTime<FixedOffset>,
+    ) -> Option<Self> {
+        let standing = house.figure(figure)?;
+        let job = standing.job(work)?;
+        let list = walk::checklist(house, work)?;
+        house.cards.figures.get(figure)?;
+        let steps = walk::steps(house, figure, job);
+        let at = walk::in_front(&steps, job);
+        let case = Case {
+            house,
+            figure,
+            standing,
+            work,
+            step: "",
+            now,
+        };
+        Some(Self {
+            case,
+            list,
+            job,
+            steps,
+            at,
+        })
+    }
+
+    /// Returns the step in front.
+    pub(super) fn flat(&self) -> Option<&FlatStep> {
+        self.at.and_then(|at| self.steps.get(at))
+    }
+
+    /// Returns the id of the step that the ask in front belongs to: empty for the operation.
+    pub(super) fn step_id(&self) -> &str {
+        if self.operation_ask().is_some() {
+            return "";
+        }
+        self.flat()
+            .map(|flat| flat.step.id.as_str())
+            .unwrap_or_default()
+    }
+
+    fn prompt(&self) -> Prompt {
+        let step = self.flat().map(|flat| &flat.step);
+        let done = self.at.unwrap_or(self.steps.len());
+        Prompt {
+            work: self.case.work.clone(),
+            title: self.list.title.clone(),
+            step: self.step_id().to_owned(),
+            act: step.map(|step| step.act.clone()).unwrap_or_default(),
+            why: step.and_then(|step| step.why.clone()),
+            number: (done + 1).min(self.steps.len()),
+            of: self.steps.len(),
+            last_done: done
+                .checked_sub(1)
+                .and_then(|last| self.steps.get(last))
+                .map(|last| last.step.act.clone()),
+            cautions: self.cautions_here(),
+            goes_wrong: step.map(|step| step.goes_wrong.clone()).unwrap_or_default(),
+            ask: self.ask(),
+        }
+    }
+
+    /// Returns the one thing asked for now.
+    pub(super) fn ask(&self) -> Ask {
+        match &self.job.state {
+            JobState::Finished(stamp) => return Ask::Finished { at: stamp.at },
+            JobState::SentBack { back_to, why, .. } => {
+                return Ask::SentBack {
+                    back_to: back_to.clone(),
+                    why: why.clone(),
+                };
+            }
+            JobState::Open => {}
+        }
+        if let Some(ask) = self.operation_ask() {
+            return ask;
+        }
+        match self.flat() {
+            Some(flat) => self.step_ask(&flat.step),
+            None => Ask::Finished { at: self.case.now },
+        }
+    }
+
+    /// Gates and cautions of the operation stand before its first step only.
+    fn operation_ask(&self) -> Option<Ask> {
+        if self.at != Some(0) {
+            return None;
+        }
+        self.gates(&self.list.gates, "")
+            .or_else(|| self.cautions(&self.list.cautions, ""))
+    }
+
+    fn step_ask(&self, step: &Step) -> Ask {
+        let act = self.job.act(&step.id);
+        self.gates(&step.gates, &step.id)
+            .or_else(|| self.cautions(&step.cautions, &step.id))
+            .or_else(|| confirm(step, act))
+            .or_else(|| self.record(step, act))
+            .or_else(|| self.mix(step, act))
+            .or_else(|| self.until(step, act))
+            .or_else(|| self.hold(step.hold.as_ref()))
+            .unwrap_or(Ask::Act)
+    }
+
+    fn gates(&self, gates: &[GateAsk], step: &str) -> Option<Ask> {
+        let case = Case { step, ..self.case };
+        gates
+            .iter()
+            .filter(|ask| !self.is_overruled(step, ask))
+            .map(|ask| gate::judge(case, ask))
+            .find(|verdict| !verdict.open)
+            .map(Ask::Gate)
+    }
+
+    fn is_overruled(&self, step: &str, ask: &GateAsk) -> bool {
+        self.job
+            .act(step)
+            .is_some_and(|act| act.overruled.iter().any(|(gate, _)| *gate == ask.gate))
+    }
+
+    fn cautions(&self, cautions: &[Caution], step: &str) -> Option<Ask> {
+        let act = self.job.act(step);
+        let open: Vec<Caution> = self
+            .applying(cautions)
+            .into_iter()
+            .filter(|caution| !is_ticked(act, TickKind::Caution, &caution.say))
+            .collect();
+        (!open.is_empty()).then_some(Ask::Cautions(open))
+    }
+
+    /// The cautions of operation and step together, most important first.
+    fn cautions_here(&self) -> Vec<Caution> {
+        let mut all = self.applying(&self.list.cautions);
+        if let Some(flat) = self.flat() {
+            all.extend(self.applying(&flat.step.cautions));
+        }
+        all.sort_by_key(|caution| caution.rank);
+        all.dedup_by(|a, b| a.say == b.say);
+        all
+    }
+
+    fn applying(&self, cautions: &[Caution]) -> Vec<Caution> {
+        let mut all: Vec<Caution> = cautions
+            .iter()
+            .filter(|caution| self.applies(caution.when))
+            .cloned()
+            .collect();
+        all.sort_by_key(|caution| caution.rank);
+        all
+    }
+
+    /// Lead applies unless a test says no; the others where a card of the shop carries them.
+    fn applies(&self, when: When) -> bool {
+        let carried = |strength: Strength| {
+            let carries = |material: &Material| material.strength.contains(&strength);
+            self.case.house.cards.materials.values().any(carries)
+        };
+        match when {
+            When::Always | When::Epoxy => true,
+            When::Lead => !self.lead_is_excluded(),
+            When::Caustic => carried(Strength::Caustic),
+            When::Metal => carried(Strength::Metal),
+            When::Dcm => carried(Strength::Dcm),
+            When::Nmp => carried(Strength::Nmp),
+            When::Acid => carried(Strength::Acid),
+            When::Spray => false,
+        }
+    }
+
+    fn lead_is_excluded(&self) -> bool {
+        let word = |job: &Job| {
+            job.recorded("lead").map(|kept| kept.value.clone())
+                == Some(crate::deed::Value::Text("no".to_owned()))
+        };
+        let here = |job: &&Job| {
+            job.work.operation == "lead-test" && job.work.target == self.case.work.target
+        };
+        self.case
+            .standing
+            .jobs
+            .iter()
+            .rev()
+            .find(here)
+            .is_some_and(word)
+    }
+
+    fn record(&self, step: &Step, act: Option<&Act>) -> Option<Ask> {
+        step.record
+            .iter()
+            .find_map(|record| self.one_record(record, act))
+    }
+
+    fn one_record(&self, record: &Record, act: Option<&Act>) -> Option<Ask> {
+        let kept = |station: Option<&str>| {
+            act.is_some_and(|act| {
+                act.records
+                    .iter()
+                    .any(|kept| kept.record == record.id && kept.station.as_deref() == station)
+            })
+        };
+        if let Some(measure) = record.measure {
+            return self.reading(record, measure, act);
+        }
+        if let Some(kind) = record.lot {
+            return self.lot(record, kind, &kept);
+        }
+        if kept(None) {
+            return None;
+        }
+        if let Some(station) = &record.photo {
+            return Some(Ask::Photo {
+                record: record.id.clone(),
+                station: station.clone(),
+            });
+        }
+        let (id, ask) = (record.id.clone(), record.ask.clone());
+        Some(if record.choice.is_empty() {
+            Ask::Words {
+                record: id,
+                ask,
+                optional: record.optional,
+            }
+        } else {
+            Ask::Choice {
+                record: id,
+                ask,
+                options: record.choice.clone(),
+            }
+        })
+    }
+
+    fn reading(&self, record: &Record, measure: Measure, act: Option<&Act>) -> Option<Ask> {
+        let mut stations = record.at.clone();
+        if let Some(grid) = record.grid {
+            stations = self.grid(grid);
+        }
+        let here: Vec<(Option<String>, f64)> = act
+            .into_iter()
+            .flat_map(|act| &act.records)
+            .filter(|kept| kept.record == record.id)
+            .map(|kept| match kept.value {
+                crate::deed::Value::Number(value) => (kept.station.clone(), value),
+                crate::deed::Value::Text(_) => (kept.station.clone(), f64::NAN),
+            })
+            .collect();
+        let is_taken = |station: &str| {
+            here.iter()
+                .any(|(kept, _)| kept.as_deref().is_none_or(|kept| kept == station))
+                || (record.grid.is_some() && self.has_gap(station))
+        };
+        let nth = if stations.is_empty() {
+            if !here.is_empty() {
+                return None;
+            }
+            0
+        } else {
+            stations.iter().position(|station| !is_taken(station))?
+        };
+        Some(Ask::Reading {
+            record: record.id.clone(),
+            ask: record.ask.clone(),
+            measure,
+            station: stations.get(nth).cloned(),
+            nth: nth + 1,
+            of: stations.len().max(1),
+            taken: here
+                .into_iter()
+                .filter(|(_, value)| !value.is_nan())
+                .map(|(station, value)| (station.unwrap_or_default(), value))
+                .collect(),
+            plausible: record.plausible.unwrap_or_else(|| measure.plausible()),
+            usual: record.ask_again.unwrap_or_else(|| measure.ask_again()),
+        })
+    }
+
+    fn grid(&self, grid: Grid) -> Vec<String> {
+        let card = self.case.house.cards.figures.get(self.case.figure);
+        let joint = card.and_then(|card| {
+            card.joints
+                .iter()
+                .find(|joint| Some(&joint.id) == self.case.work.target.as_ref())
+        });
+        joint.map_or_else(Vec::new, |joint| {
+            walk::grid_stations(joint.length_mm, grid.every_mm, grid.across)
+        })
+    }
+
+    /// A gap read at this station in any walk on this joint need not be read again.
+    fn has_gap(&self, station: &str) -> bool {
+        self.case.standing.readings.iter().any(|reading| {
+            reading.measure == Measure::Gap
+                && reading.work.target == self.case.work.target
+                && reading.station.as_deref() == Some(station)
+        })
+    }
+
+    /// A two-part kind is asked for part A, then for part B of the same material.
+    fn lot(
+        &self,
+        record: &Record,
+        kind: crate::card::MaterialKind,
+        kept: &dyn Fn(Option<&str>) -> bool,
+    ) -> Option<Ask> {
+        let two = self
+            .case
+            .house
+            .cards
+            .materials
+            .values()
+            .any(|material| material.kind == kind && material.ratio.is_some());
+        let part = match (two, kept(None)) {
+            (_, true) => return None,
+            (false, false) => "",
+            (true, false) => {
+                let open = ["a", "b"].into_iter().find(|part| !kept(Some(part)));
+                open?
+            }
+        };
+        let first = self.job.recorded(&record.id).filter(|_| part == "b");
+        let of = first.and_then(|kept| match &kept.value {
+            crate::deed::Value::Text(lot) => mixing::material_of_lot(self.case, lot),
+            crate::deed::Value::Number(_) => None,
+        });
+        let options = mixing::lot_choices(self.case, kind, part, of.map(|m| m.id.as_str()));
+        let ask = match part {
+            "a" => format!("{}: resin", record.ask),
+            "b" => format!("{}: hardener", record.ask),
+            _ => record.ask.clone(),
+        };
+        Some(Ask::Lot {
+            record: record.id.clone(),
+            ask,
+            options,
+        })
+    }
+
+    fn mix(&self, step: &Step, act: Option<&Act>) -> Option<Ask> {
+        let mix = step.mix.as_ref()?;
+        let cups = act.and_then(|act| act.planned.as_ref());
+        let Some((planned, _)) = cups else {
+            return Some(Ask::Batch {
+                offers: mixing::offers(self.case, self.job, mix),
+            });
+        };
+        let act = act?;
+        let mixed = u32::try_from(act.mixed.len()).unwrap_or(u32::MAX);
+        if planned.cups <= mixed {
+            return None;
+        }
+        let [a, b] = mixing::in_cup(act);
+        let name = self.material_name(&planned.material);
+        let poured = poured(act);
+        let pour = |part, asked_g: f64| Ask::Pour {
+            part,
+            material: name.clone(),
+            asked_g,
+            cup: mixed + 1,
+            cups: planned.cups,
+            poured: poured.clone(),
+        };
+        if a <= 0.0 {
+            return Some(pour(Pouring::Resin, planned.a_g));
+        }
+        // The hardener is asked for by the resin that is really in the cup.
+        let ratio = planned.b_g / planned.a_g;
+        if b <= 0.0 {
+            return Some(pour(Pouring::Hardener, tenth(a * ratio)));
+        }
+        let off = off_percent(a, b, ratio);
+        if OFF_REJECT < off.abs() {
+            return Some(Ask::PourOff {
+                off_percent: off,
+                add: to_add(a, b, ratio),
+                poured,
+            });
+        }
+        Some(self.start_ask(planned, a + b, off))
+    }
+
+    fn start_ask(&self, planned: &crate::deed::Planned, grams: f64, off: f64) -> Ask {
+        let material = self.case.house.cards.materials.get(&planned.material);
+        let promise = material
+            .ok_or_else(|| "the material has no card any more".to_owned())
+            .and_then(|material| mixing::promise_now(self.case, self.job, material, grams));
+        let (promise_min, because) = match promise {
+            Ok(promise) => (promise.do_before().0, promise.because().to_owned()),
+            Err(why) => (0.0, why),
+        };
+        let verdict = if off.abs() <= OFF_GOOD {
+            "good"
+        } else {
+            "off, but within 5 %: noted"
+        };
+        Ask::Start {
+            off_percent: off,
+            verdict: verdict.to_owned(),
+            promise_min,
+            because,
+        }
+    }
+
+    fn material_name(&self, id: &str) -> String {
+        let card = self.case.house.cards.materials.get(id);
+        card.map_or_else(|| id.to_owned(), |material| material.name.clone())
+    }
+
+    fn until(&self, step: &Step, act: Option<&Act>) -> Option<Ask> {
+        let until = step.until.as_ref()?;
+        if let Some(ask) = until.gate.and_then(|gate| {
+            let ask = GateAsk {
+                gate,
+                hard: Some(true),
+                limit: None,
+                range: None,
+                hours: None,
+            };
+            self.gates(&[ask], &step.id)
+        }) {
+            return Some(ask);
+        }
+        if let Some(ask) = until.words.and_then(|scale| self.test(until, scale, act)) {
+            return Some(ask);
+        }
+        if until.clock.is_none() && until.hand.is_none() {
+            return None;
+        }
+        let clock = until.clock.and_then(|name| self.clock(name));
+        Some(Ask::Wait {
+            ready: clock.as_ref().is_none_or(has_come),
+            clock,
+            hand: until
+                .hand
+                .clone()
+                .unwrap_or_else(|| "it has come".to_owned()),
+        })
+    }
+
+    fn test(&self, until: &Until, scale: WordScale, act: Option<&Act>) -> Option<Ask> {
+        let (words, pass) = words(scale);
+        let names = if until.at.is_empty() {
+            vec![String::new()]
+        } else {
+            until.at.clone()
+        };
+        let places: Vec<TestPlace> = names
+            .into_iter()
+            .map(|place| {
+                let last = act
+                    .into_iter()
+                    .flat_map(|act| &act.tests)
+                    .rfind(|test| test.place == place)
+                    .map(|test| (test.word.clone(), test.stamp.at));
+                let ready = last
+                    .as_ref()
+                    .is_some_and(|(word, _)| pass.contains(&word.as_str()));
+                TestPlace { place, last, ready }
+            })
+            .collect();
+        if places.iter().all(|place| place.ready) {
+            return None;
+        }
+        let clocks = match (scale, until.clock) {
+            (WordScale::Tack, _) => [
+                ClockName::TackEdge,
+                ClockName::TackFlat,
+                ClockName::TackHollow,
+            ]
+            .into_iter()
+            .filter_map(|name| self.clock(name))
+            .collect(),
+            (_, Some(name)) => self.clock(name).into_iter().collect(),
+            (_, None) => Vec::new(),
+        };
+        Some(Ask::Test {
+            scale,
+            words: words.to_vec(),
+            ready_word: pass.first().copied().unwrap_or_default(),
+            places,
+            clocks,
+        })
+    }
+
+    /// The last clock of a name on this target.
+    pub(super) fn clock(&self, name: ClockName) -> Option<ClockView> {
+        let same =
+            |clock: &&Clock| clock.clock == name && clock.work.target == self.case.work.target;
+        let clock = self.case.standing.clocks.iter().rfind(same)?;
+        Some(clock::view(
+            self.case.house,
+            self.case.figure,
+            clock,
+            self.case.now,
+        ))
+    }
+
+    fn hold(&self, hold: Option<&Hold>) -> Option<Ask> {
+        let hold = hold?;
+        Some(Ask::Hold {
+            sign: hold.sign.clone(),
+            may_sign: self.may_sign(hold.mark),
+        })
+    }
+
+    /// People with the mark, other than whoever did the last step of this walk.
+    pub(super) fn may_sign(&self, mark: Mark) -> Vec<String> {
+        let worker = self
+            .job
+            .acts
+            .values()
+            .filter_map(|act| act.done.as_ref())
+            .max_by_key(|stamp| stamp.n)
+            .map(|stamp| stamp.by.as_str());
+        self.case
+            .house
+            .cards
+            .shop
+            .people
+            .iter()
+            .filter(|person| person.marks.contains(&mark) && Some(person.id.as_str()) != worker)
+            .map(|person| person.id.clone())
+            .collect()
+    }
+}
+
+fn is_ticked(act: Option<&Act>, kind: TickKind, said: &str) -> bool {
+    act.is_some_and(|act| {
+        act.ticks
+            .iter()
+            .any(|tick| tick.kind == kind && tick.said == said)
+    })
+}
+
+fn confirm(step: &Step, act: Option<&Act>) -> Option<Ask> {
+    let nth = step
+        .confirm
+        .iter()
+        .position(|say| !is_ticked(act, TickKind::Confirm, say))?;
+    let say = step.confirm.get(nth)?.clone();
+    Some(Ask::Confirm {
+        say,
+        nth: nth + 1,
+        of: step.confirm.len(),
+    })
+}
+
+fn has_come(view: &ClockView) -> bool {
+    view.opens
+        .is_none_or(|_| !matches!(view.state, ClockState::Waiting | ClockState::Frozen))
+}
+
+fn poured(act: &Act) -> Vec<(Pouring, f64)> {
+    act.pours
+        .iter()
+        .map(|pour| (pour.part, pour.got_g))
+        .collect()
+}
+
+/// Returns how far the hardener is off what the resin asks for, percent.
+pub(super) fn off_percent(a: f64, b: f64, ratio: f64) -> f64 {
+    (b / (a * ratio) - 1.0) * 100.0
+}
+
+/// Which part to add, and how much, to bring a cup back to its ratio; `None` where the cup
+/// would grow by more than a quarter: then only a new one helps.
+fn to_add(a: f64, b: f64, ratio: f64) -> Option<(Pouring, f64)> {
+    let (part, grams) = if a * ratio < b {
+        (Pouring::Resin, b / ratio - a)
+    } else {
+        (Pouring::Hardener, a * ratio - b)
+    };
+    (grams <= (a + b) * 0.25).then_some((part, tenth(grams)))
+}
+
+fn tenth(grams: f64) -> f64 {
+    (grams * 10.0).round() / 10.0
+}
+
+/// Returns the words of a scale in order, and those that pass, the best first.
+pub fn words(scale: WordScale) -> (&'static [&'static str], &'static [&'static str]) {
+    match scale {
+        WordScale::Tack => (
+            &["wet", "sticky", "coming", "ready", "going", "dead"],
+            &["ready", "going"],
+        ),
+        WordScale::Powder => (&["crumbs", "powder"], &["powder"]),
+        WordScale::Nail => (&["soft", "marks", "hard"], &["hard"]),
+        WordScale::Cup => (&["hot", "warm", "cold"], &["cold"]),
+    }
+}

@@ -1,0 +1,652 @@
+//! The sixteen gates: what each asks, its usual limit and the age of its evidence, and what it
+//! says about a work now. Limits are *common practice* unless a source stands beside them;
+//! the checklist or the data sheet may set others.
+
+use chrono::{DateTime, Duration, FixedOffset};
+
+use super::House;
+use super::air::{self, hours_between};
+use super::clock::{self, ClockState};
+use super::facts::{FigureStanding, Reading};
+use super::prompt::{OpensBy, Verdict};
+use super::walk::gap_rows;
+use crate::card::{ClockName, Effect, GateAsk, GateKind, Measure};
+use crate::deed::Work;
+use crate::reckon::{Celsius, Percent};
+
+/// Wood moisture at which glue, filler and paint hold, % (US unified facilities guide
+/// specification on painting of historic work: at most 12 % for patching and gluing).
+const MOISTURE_PERCENT: f64 = 12.0;
+/// Core may be this much wetter than skin, points (*common practice*).
+const CORE_OVER_SKIN: f64 = 3.0;
+/// Change allowed over two days, points (*common practice*).
+const STEADY: f64 = 0.5;
+/// Two days, less an hour for the round of the shop.
+const STEADY_HOURS: f64 = 47.0;
+/// Surface above the dew point, °C (printed as a rule with ISO 8502-4; clause not read).
+const DEW_MARGIN_C: f64 = 3.0;
+/// Above this humidity no coat is laid whatever the reason, % (as above).
+const HUMIDITY_NEVER: f64 = 85.0;
+/// Wet-paper pH of wood that is free of remover (a caustic neutraliser's sheet).
+const PH: [f64; 2] = [5.0, 8.0];
+/// Dust settles this long, hours (*common practice*).
+const DUST_H: f64 = 2.0;
+
+/// Everything a gate looks at.
+#[derive(Clone, Copy)]
+pub(super) struct Case<'a> {
+    pub(super) house: House<'a>,
+    pub(super) figure: &'a str,
+    pub(super) standing: &'a FigureStanding,
+    pub(super) work: &'a Work,
+    /// Step id; empty for the operation as a whole.
+    pub(super) step: &'a str,
+    pub(super) now: DateTime<FixedOffset>,
+}
+
+/// What a gate found: open, or shut with what would open it.
+struct Found {
+    open: bool,
+    why: String,
+    opens_by: OpensBy,
+}
+
+fn open(why: impl Into<String>) -> Found {
+    Found {
+        open: true,
+        why: why.into(),
+        opens_by: OpensBy::Nothing,
+    }
+}
+
+fn shut(why: impl Into<String>, opens_by: OpensBy) -> Found {
+    Found {
+        open: false,
+        why: why.into(),
+        opens_by,
+    }
+}
+
+/// Returns what a gate says about a work at a step now.
+pub(super) fn judge(case: Case<'_>, ask: &GateAsk) -> Verdict {
+    let (name, hard) = title(ask.gate);
+    let found = match ask.gate {
+        GateKind::Before => finished(case, "photograph", "the record before work"),
+        GateKind::Lead => finished(case, "lead-test", "the lead test"),
+        GateKind::Scheme => finished(case, "scheme", "the approved scheme"),
+        GateKind::AirAndGloves => gloves(case, ask),
+        GateKind::Moisture => moisture(case, ask),
+        GateKind::Neutral => neutral(case, ask),
+        GateKind::Temperature => temperature(case, ask),
+        GateKind::Dew => dew(case, ask),
+        GateKind::Humidity => humidity(case, ask),
+        GateKind::Gap => gap(case),
+        GateKind::Cured => cured(case),
+        GateKind::Washed => washed(case),
+        GateKind::Recoat => recoat(case),
+        GateKind::QuietAir => quiet_air(case),
+        GateKind::SizeReady => shut(
+            "edge, flat and hollow must pass the knuckle",
+            OpensBy::Wait("the knuckle".into()),
+        ),
+        GateKind::RagsAway => vouch("Oily rags in the wet lidded can"),
+    };
+    let never = ask.gate == GateKind::Humidity && humidity_is_beyond(case);
+    let soft_past = ask.gate == GateKind::Recoat && matches!(found.opens_by, OpensBy::Vouch(_));
+    let vouched = was_vouched(case, ask) && matches!(found.opens_by, OpensBy::Vouch(_));
+    Verdict {
+        gate: ask.gate,
+        name,
+        hard: (ask.hard.unwrap_or(hard) || never) && !soft_past,
+        open: found.open || vouched,
+        why: found.why,
+        opens_by: if vouched {
+            OpensBy::Nothing
+        } else {
+            found.opens_by
+        },
+    }
+}
+
+/// Returns a gate's name in the trade's words, and whether it is hard by itself.
+pub(super) fn title(gate: GateKind) -> (&'static str, bool) {
+    match gate {
+        GateKind::Before => ("record before work", true),
+        GateKind::Lead => ("lead known", true),
+        GateKind::Scheme => ("scheme approved", true),
+        GateKind::AirAndGloves => ("air, mask, gloves", true),
+        GateKind::Moisture => ("dry enough", true),
+        GateKind::Neutral => ("stripper gone", true),
+        GateKind::Temperature => ("warm enough", true),
+        GateKind::Dew => ("above the dew", true),
+        GateKind::Humidity => ("air dry enough", false),
+        GateKind::Gap => ("gap map complete", true),
+        GateKind::Cured => ("glue cured", true),
+        GateKind::Washed => ("blush washed", true),
+        GateKind::Recoat => ("recoat window", true),
+        GateKind::QuietAir => ("no dust in the air", false),
+        GateKind::SizeReady => ("size ready", true),
+        GateKind::RagsAway => ("rags away", true),
+    }
+}
+
+/// Returns the age at which a gate's evidence expires, hours (*common practice*).
+fn evidence_hours(ask: &GateAsk) -> f64 {
+    ask.hours.unwrap_or(match ask.gate {
+        GateKind::Dew => 0.5,
+        GateKind::Temperature | GateKind::Humidity | GateKind::QuietAir => 2.0,
+        GateKind::AirAndGloves => 4.0,
+        GateKind::RagsAway | GateKind::Washed => 12.0,
+        GateKind::Moisture => 72.0,
+        GateKind::Neutral => 168.0,
+        _ => f64::INFINITY,
+    })
+}
+
+fn vouch(say: &str) -> Found {
+    shut(format!("look first: {say}"), OpensBy::Vouch(say.to_owned()))
+}
+
+fn was_vouched(case: Case<'_>, ask: &GateAsk) -> bool {
+    let Some(act) = case
+        .standing
+        .job(case.work)
+        .and_then(|job| job.act(case.step))
+    else {
+        return false;
+    };
+    act.vouched.iter().any(|(gate, stamp)| {
+        *gate == ask.gate && hours_between(stamp.at, case.now).0 <= evidence_hours(ask)
+    })
+}
+
+fn finished(case: Case<'_>, operation: &str, what: &str) -> Found {
+    let here = places(case);
+    let found = std::iter::once(None)
+        .chain(here.iter().map(|place| Some(place.as_str())))
+        .find_map(|place| case.standing.finished(operation, place));
+    match found {
+        Some(stamp) => open(format!(
+            "{what}: {} by {}",
+            stamp.at.format("%-d %b"),
+            stamp.by
+        )),
+        None => shut(
+            format!("{what} is not finished"),
+            OpensBy::Operation(operation.to_owned()),
+        ),
+    }
+}
+
+/// The zones a work touches, its own target first; empty for the whole figure.
+fn places(case: Case<'_>) -> Vec<String> {
+    let Some(target) = case.work.target.clone() else {
+        return Vec::new();
+    };
+    let mut places = vec![target.clone()];
+    if let Some(card) = case.house.cards.figures.get(case.figure) {
+        let joint = card.joints.iter().find(|joint| joint.id == target);
+        places.extend(
+            joint
+                .into_iter()
+                .flat_map(|joint| joint.zones.iter().cloned()),
+        );
+        let panel = card.panels.iter().find(|panel| panel.id == target);
+        places.extend(panel.map(|panel| panel.zone.clone()));
+    }
+    places
+}
+
+/// Joints whose seam runs through the places of a work.
+fn joints(case: Case<'_>) -> Vec<String> {
+    let places = places(case);
+    let card = case.house.cards.figures.get(case.figure);
+    card.into_iter()
+        .flat_map(|card| &card.joints)
+        .filter(|joint| {
+            places.is_empty()
+                || places.contains(&joint.id)
+                || joint.zones.iter().any(|zone| places.contains(zone))
+        })
+        .map(|joint| joint.id.clone())
+        .collect()
+}
+
+fn readings(case: Case<'_>, measure: Measure) -> Vec<&Reading> {
+    let places = places(case);
+    case.standing
+        .readings
+        .iter()
+        .filter(|reading| reading.measure == measure)
+        .filter(|reading| {
+            places.is_empty()
+                || reading
+                    .work
+                    .target
+                    .as_ref()
+                    .is_some_and(|target| places.contains(target))
+        })
+        .collect()
+}
+
+/// The last reading of each point: target and station.
+fn last_by_point<'a>(readings: &[&'a Reading]) -> Vec<&'a Reading> {
+    let mut last: Vec<&Reading> = Vec::new();
+    for reading in readings {
+        let same = |kept: &&Reading| {
+            kept.work.target == reading.work.target && kept.station == reading.station
+        };
+        match last.iter().position(same) {
+            Some(place) => {
+                if let Some(slot) = last.get_mut(place) {
+                    *slot = reading;
+                }
+            }
+            None => last.push(reading),
+        }
+    }
+    last
+}
+
+fn worst(readings: &[&Reading]) -> Option<f64> {
+    readings
+        .iter()
+        .map(|reading| reading.value)
+        .reduce(f64::max)
+}
+
+fn oldest_hours(case: Case<'_>, readings: &[&Reading]) -> f64 {
+    readings
+        .iter()
+        .map(|reading| hours_between(reading.stamp.at, case.now).0)
+        .fold(0.0, f64::max)
+}
+
+fn moisture(case: Case<'_>, ask: &GateAsk) -> Found {
+    let again = || OpensBy::Operation("dry".to_owned());
+    let limit = ask.limit.unwrap_or(MOISTURE_PERCENT);
+    let core_all = readings(case, Measure::MoistureCore);
+    let skin_all = readings(case, Measure::MoistureSkin);
+    let (core, skin) = (last_by_point(&core_all), last_by_point(&skin_all));
+    let all: Vec<&Reading> = core.iter().chain(&skin).copied().collect();
+    let (Some(worst_core), Some(worst_all)) = (worst(&core), worst(&all)) else {
+        return shut("no moisture reading at depth here", again());
+    };
+    let hours = oldest_hours(case, &all);
+    if evidence_hours(ask) < hours {
+        return shut(
+            format!("a point was last read {:.0} h ago", hours.floor()),
+            again(),
+        );
+    }
+    if limit < worst_all {
+        return shut(
+            format!("worst point {worst_all} %, at most {limit} %"),
+            again(),
+        );
+    }
+    let wetter = core.iter().filter_map(|core| {
+        let skin = skin
+            .iter()
+            .find(|skin| skin.station == core.station && skin.work.target == core.work.target)?;
+        Some(core.value - skin.value)
+    });
+    let most = wetter.fold(0.0, f64::max);
+    if CORE_OVER_SKIN < most {
+        return shut(
+            format!("core is {most:.1} points wetter than skin"),
+            again(),
+        );
+    }
+    match change(&core_all, &core) {
+        None => shut("a second reading 48 h apart is missing", again()),
+        Some(change) if STEADY < change => {
+            shut(format!("still moving: {change:.1} points in 48 h"), again())
+        }
+        Some(_) => open(format!("worst core {worst_core} %, steady")),
+    }
+}
+
+/// The largest change of a point against its reading of two days before; `None` when a point
+/// has no such reading.
+fn change(all: &[&Reading], last: &[&Reading]) -> Option<f64> {
+    last.iter()
+        .map(|now| {
+            all.iter()
+                .rev()
+                .find(|before| {
+                    before.station == now.station
+                        && before.work.target == now.work.target
+                        && STEADY_HOURS <= hours_between(before.stamp.at, now.stamp.at).0
+                })
+                .map(|before| (now.value - before.value).abs())
+        })
+        .collect::<Option<Vec<f64>>>()
+        .map(|changes| changes.into_iter().fold(0.0, f64::max))
+}
+
+fn neutral(case: Case<'_>, ask: &GateAsk) -> Found {
+    let again = || OpensBy::Operation("wash".to_owned());
+    let places = places(case);
+    let stripped = case.standing.jobs.iter().rev().find(|job| {
+        job.work.operation == "strip"
+            && (places.is_empty() || job.work.target.as_ref().is_none_or(|t| places.contains(t)))
+    });
+    let Some(stripped) = stripped else {
+        return open("never stripped here");
+    };
+    let all = readings(case, Measure::Ph);
+    let last = last_by_point(&all);
+    let Some(newest) = last.iter().map(|reading| reading.stamp.at).max() else {
+        return shut("no pH since the stripping", again());
+    };
+    if newest < stripped.begun.at {
+        return shut("no pH since the stripping", again());
+    }
+    let hours = hours_between(newest, case.now).0;
+    if evidence_hours(ask) < hours {
+        return shut(
+            format!("pH is {:.0} days old", (hours / 24.0).floor()),
+            again(),
+        );
+    }
+    match last
+        .iter()
+        .find(|reading| reading.value < PH[0] || PH[1] < reading.value)
+    {
+        Some(off) => shut(
+            format!(
+                "pH {} at {}, must be 5 to 8",
+                off.value,
+                off.station.as_deref().unwrap_or("a spot")
+            ),
+            again(),
+        ),
+        None => open("pH 5 to 8 everywhere"),
+    }
+}
+
+/// The room's air, if it was read recently enough.
+fn fresh_air(case: Case<'_>, ask: &GateAsk) -> Result<super::facts::AirReading, Found> {
+    let room = case.house.room_of(case.figure);
+    let by = || OpensBy::AirReading(room.to_owned());
+    let Some(air) = air::latest(case.house, room, case.now) else {
+        return Err(shut("the air of this room was never read", by()));
+    };
+    let hours = hours_between(air.at, case.now).0;
+    if evidence_hours(ask) < hours {
+        return Err(shut(
+            format!("air was read {:.0} min ago: read it again", hours * 60.0),
+            by(),
+        ));
+    }
+    Ok(air)
+}
+
+fn temperature(case: Case<'_>, ask: &GateAsk) -> Found {
+    let air = match fresh_air(case, ask) {
+        Ok(air) => air,
+        Err(found) => return found,
+    };
+    let [low, high] = ask.range.unwrap_or([15.0, 27.0]);
+    let room = case.house.room_of(case.figure);
+    let here = |measure| {
+        readings(case, measure)
+            .into_iter()
+            .rev()
+            .find(|reading| hours_between(reading.stamp.at, case.now).0 <= evidence_hours(ask))
+            .map(|reading| reading.value)
+    };
+    let read = [
+        ("air", Some(air.temp_c)),
+        ("wood", here(Measure::SurfaceTemperature)),
+        ("resin", here(Measure::ResinTemperature)),
+    ];
+    for (what, value) in read {
+        if let Some(value) = value.filter(|value| *value < low || high < *value) {
+            let by = if what == "air" {
+                OpensBy::AirReading(room.to_owned())
+            } else {
+                OpensBy::Wait(format!("{what} at {low} to {high} °C, read again"))
+            };
+            return shut(format!("{what} {value} °C, must be {low} to {high} °C"), by);
+        }
+    }
+    open(format!("air {} °C", air.temp_c))
+}
+
+fn dew(case: Case<'_>, ask: &GateAsk) -> Found {
+    let air = match fresh_air(case, ask) {
+        Ok(air) => air,
+        Err(found) => return found,
+    };
+    let surface = readings(case, Measure::SurfaceTemperature)
+        .into_iter()
+        .rev()
+        .find(|reading| hours_between(reading.stamp.at, case.now).0 <= evidence_hours(ask));
+    let Some(surface) = surface else {
+        return shut(
+            "the figure's surface was not read in the last half hour",
+            OpensBy::Surface,
+        );
+    };
+    let limit = ask.limit.unwrap_or(DEW_MARGIN_C);
+    match dew_point(Celsius(air.temp_c), Percent(air.humidity_percent)) {
+        Ok(dew) => {
+            let margin = surface.value - dew.0;
+            if limit <= margin {
+                open(format!("surface {margin:.1} °C above the dew point"))
+            } else {
+                shut(
+                    format!("surface only {margin:.1} °C above the dew point, needs {limit} °C"),
+                    OpensBy::Wait("warm the figure, or dry the air".to_owned()),
+                )
+            }
+        }
+        Err(refusal) => shut(
+            refusal.to_string(),
+            OpensBy::AirReading(case.house.room_of(case.figure).to_owned()),
+        ),
+    }
+}
+
+fn humidity(case: Case<'_>, ask: &GateAsk) -> Found {
+    let air = match fresh_air(case, ask) {
+        Ok(air) => air,
+        Err(found) => return found,
+    };
+    let limit = ask.limit.unwrap_or(65.0);
+    let now = air.humidity_percent;
+    if now <= limit {
+        open(format!("air {now} %"))
+    } else {
+        shut(
+            format!("air {now} %, at most {limit} %"),
+            OpensBy::AirReading(case.house.room_of(case.figure).to_owned()),
+        )
+    }
+}
+
+fn humidity_is_beyond(case: Case<'_>) -> bool {
+    air::latest(case.house, case.house.room_of(case.figure), case.now)
+        .is_some_and(|air| HUMIDITY_NEVER < air.humidity_percent)
+}
+
+fn gap(case: Case<'_>) -> Found {
+    let by = || OpensBy::Operation("dry-fit".to_owned());
+    let card = case.house.cards.figures.get(case.figure);
+    let joint = card.and_then(|card| {
+        card.joints
+            .iter()
+            .find(|j| Some(&j.id) == case.work.target.as_ref())
+    });
+    let Some(joint) = joint else {
+        return shut("this joint has no card", by());
+    };
+    let rows = gap_rows(case.standing, &joint.id);
+    let full = |row: &(f64, Vec<Option<f64>>)| 3 <= row.1.iter().flatten().count();
+    let places: Vec<f64> = rows
+        .iter()
+        .filter(|row| full(row))
+        .map(|row| row.0)
+        .collect();
+    let ends = places.first().is_some_and(|first| *first <= 1.0)
+        && places
+            .last()
+            .is_some_and(|last| joint.length_mm - 1.0 <= *last);
+    let close = places
+        .windows(2)
+        .all(|pair| matches!(pair, [a, b] if b - a <= 101.0));
+    if ends && close {
+        open(format!("{} rows of gap readings", places.len()))
+    } else {
+        shut(
+            "the gap map is not complete: 3 across, every 100 mm, both ends",
+            by(),
+        )
+    }
+}
+
+fn cured(case: Case<'_>) -> Found {
+    let joints = joints(case);
+    let waiting = case.standing.clocks.iter().find_map(|clock| {
+        let here = clock.clock == ClockName::Load
+            && clock.ended.is_none()
+            && clock
+                .work
+                .target
+                .as_ref()
+                .is_some_and(|target| joints.contains(target));
+        let view = clock::view(case.house, case.figure, clock, case.now);
+        (here && view.state != ClockState::Come).then_some(view)
+    });
+    match waiting {
+        None => open("no glue still curing here"),
+        Some(view) => {
+            let until = view.opens.map_or_else(
+                || "not known".to_owned(),
+                |at| at.format("%a %H:%M").to_string(),
+            );
+            shut(
+                format!("{} cures until {until}", view.about),
+                OpensBy::Wait(until),
+            )
+        }
+    }
+}
+
+fn washed(case: Case<'_>) -> Found {
+    let joints = joints(case);
+    let glued = case
+        .standing
+        .jobs
+        .iter()
+        .filter(|job| {
+            job.work
+                .target
+                .as_ref()
+                .is_some_and(|target| joints.contains(target))
+        })
+        .flat_map(|job| {
+            job.acts
+                .values()
+                .flat_map(move |act| act.mixed.iter().map(move |mixed| (job, mixed)))
+        })
+        .max_by_key(|(_, (_, stamp))| stamp.n);
+    let Some((job, (_, mixed))) = glued else {
+        return open("no epoxy here");
+    };
+    match job.recorded("blush") {
+        Some(kept) if mixed.n < kept.stamp.n => open("blush washed off"),
+        _ => vouch("Cured epoxy washed with water and pad, water sheets off"),
+    }
+}
+
+fn recoat(case: Case<'_>) -> Found {
+    let last =
+        case.standing.clocks.iter().rev().find(|clock| {
+            clock.clock == ClockName::Recoat && clock.work.target == case.work.target
+        });
+    let Some(last) = last else {
+        return open("no coat below");
+    };
+    let view = clock::view(case.house, case.figure, last, case.now);
+    let word = |at: Option<DateTime<FixedOffset>>| {
+        at.map_or_else(
+            || "not known".to_owned(),
+            |at| at.format("%a %H:%M").to_string(),
+        )
+    };
+    match view.state {
+        ClockState::Waiting | ClockState::Frozen if last.ended.is_none() => shut(
+            format!("the coat below may be covered from {}", word(view.opens)),
+            OpensBy::Wait(word(view.opens)),
+        ),
+        ClockState::Over => {
+            let mut past = vouch("Coat below scuffed all over and wiped again");
+            past.why = format!("the window shut {}: scuff first", word(view.closes));
+            past
+        }
+        _ => open("inside the window"),
+    }
+}
+
+/// Dust made within two hours in this room or one that shares its air.
+fn quiet_air(case: Case<'_>) -> Found {
+    let room = case.house.room_of(case.figure);
+    let mut rooms = vec![room.to_owned()];
+    let card = case.house.cards.shop.rooms.iter().find(|r| r.id == room);
+    rooms.extend(
+        card.into_iter()
+            .flat_map(|room| room.shares_air_with.iter().cloned()),
+    );
+    let since = case.now - Duration::minutes(120);
+    let dusty = case
+        .house
+        .standing
+        .figures
+        .iter()
+        .find_map(|(figure, standing)| {
+            let near = rooms.iter().any(|room| room == case.house.room_of(figure));
+            let made = standing.jobs.iter().filter(|_| near).find(|job| {
+                let emits = case.house.cards.checklists.get(&job.work.operation);
+                emits.is_some_and(|list| list.emits.contains(&Effect::Dust))
+                    && job.work != *case.work
+                    && job
+                        .acts
+                        .values()
+                        .filter_map(|act| act.done.as_ref())
+                        .any(|done| since < done.at)
+            });
+            made.map(|job| (figure.clone(), job.work.operation.clone()))
+        });
+    match dusty {
+        Some((figure, operation)) => shut(
+            format!("{operation} on {figure} made dust here less than {DUST_H} h ago"),
+            OpensBy::Wait(format!("{DUST_H} h after the dust, floor damped")),
+        ),
+        None => vouch("No sanding for 2 h, floor damped, tack-wiped"),
+    }
+}
+
+fn gloves(case: Case<'_>, _ask: &GateAsk) -> Found {
+    let spent = case.standing.clocks.iter().any(|clock| {
+        clock.clock == ClockName::Glove
+            && clock.ended.is_none()
+            && clock.work == *case.work
+            && clock::view(case.house, case.figure, clock, case.now).state == ClockState::Over
+    });
+    if spent {
+        shut(
+            "the gloves are spent: change them",
+            OpensBy::Wait("fresh gloves".to_owned()),
+        )
+    } else {
+        vouch("Extraction ON, right mask ON, right gloves ON and fresh")
+    }
+}
+
+fn dew_point(air: Celsius, humidity: Percent) -> Result<Celsius, crate::reckon::SumTrouble> {
+    let g = (humidity.0 / 100.0).ln() + 17.625 * air.0 / (243.04 + air.0);
+    Ok(Celsius(243.04 * g / (17.625 - g)))
+}

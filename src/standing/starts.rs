@@ -1,0 +1,277 @@
+//! Clocks to start: the card's figures are frozen into the line that starts them.
+
+use super::facts::Job;
+use super::gate::Case;
+use super::mixing;
+use crate::card::{ClockName, CureHours, Material, MaterialKind, StartClock};
+use crate::deed::{ClockRule, ClockStart, Place, Use, Value};
+
+/// A loaded joint waits this much longer in its clamps (*common practice*).
+const LOADED: f64 = 2.0;
+
+/// A left-over cup is watched until cold, minutes: early, likely, late (*common practice*;
+/// the hand that feels it cold decides).
+const LEFTOVER_MIN: [f64; 3] = [30.0, 60.0, 120.0];
+
+/// Leaf sets before it is rubbed, minutes (*common practice*: 24 to 72 h).
+const LEAF_SET_MIN: [f64; 3] = [1440.0, 2880.0, 4320.0];
+
+/// Washed wood dries for days; readings decide, minutes (*common practice*: 4 to 10 days).
+const DRYING_MIN: [f64; 3] = [5760.0, 10080.0, 14400.0];
+
+/// Dust settles, minutes (*common practice*).
+const DUST_MIN: [f64; 3] = [120.0, 120.0, 120.0];
+
+/// Gloves without a figure on the card: minutes until the first change (own judgement, short).
+const GLOVE_UNKNOWN_MIN: f64 = 10.0;
+
+/// A stated breakthrough is used to a third (published glove guideline).
+const GLOVE_SHARE: f64 = 3.0;
+
+/// Share of vapour left when masks may come off, and mixing factor of a real room
+/// (*common practice*; the factor may reach 10).
+const PURGE_TO: f64 = 0.01;
+const PURGE_MIXING: f64 = 3.0;
+
+/// A cup that was mixed: what a clock of it needs to know.
+#[derive(Clone, Copy)]
+pub(super) struct Cup<'a> {
+    pub(super) material: &'a Material,
+    pub(super) grams: f64,
+}
+
+/// Returns the clocks that a step starts.
+///
+/// # Errors
+/// One line when a card lacks the figure that a clock needs.
+pub(super) fn clocks(
+    case: Case<'_>,
+    job: &Job,
+    starts: &[StartClock],
+    cup: Option<Cup<'_>>,
+) -> Result<Vec<ClockStart>, String> {
+    starts
+        .iter()
+        .map(|start| clock(case, job, start, cup))
+        .collect()
+}
+
+fn clock(
+    case: Case<'_>,
+    job: &Job,
+    start: &StartClock,
+    cup: Option<Cup<'_>>,
+) -> Result<ClockStart, String> {
+    let material = match (cup, start.by) {
+        (Some(cup), _) => Some(cup.material),
+        (None, Some(kind)) => in_use(case, job, kind),
+        (None, None) => None,
+    };
+    let rule = rule(case, job, start.clock, (material, cup))?;
+    let target = case
+        .work
+        .target
+        .clone()
+        .unwrap_or_else(|| case.figure.to_owned());
+    let about = material.map_or(target.clone(), |material| {
+        format!("{target}, {}", material.name)
+    });
+    Ok(ClockStart {
+        clock: start.clock,
+        about,
+        rule,
+    })
+}
+
+fn rule(
+    case: Case<'_>,
+    job: &Job,
+    name: ClockName,
+    (material, cup): (Option<&Material>, Option<Cup<'_>>),
+) -> Result<ClockRule, String> {
+    let cure = |what: &str, sheet: fn(&Material) -> Option<CureHours>| {
+        let found = material.and_then(sheet);
+        found.ok_or_else(|| missing(material, what))
+    };
+    Ok(match name {
+        ClockName::Cup => {
+            let cup = cup.ok_or("a cup clock starts with a mix only")?;
+            ClockRule::PotLife {
+                sheet: cup.material.pot_life.clone(),
+                grams: cup.grams,
+                resin_c: mixing::resin(case, job),
+            }
+        }
+        ClockName::Closing => ClockRule::Film {
+            sheet: cure("closing_min", |m| m.closing_min)?,
+        },
+        ClockName::Clamps => ClockRule::Cure {
+            sheet: loaded(case, cure("handling_h", |m| m.handling_h)?),
+        },
+        ClockName::Load => ClockRule::Cure {
+            sheet: cure("load_h", |m| m.load_h)?,
+        },
+        ClockName::FullCure => ClockRule::Cure {
+            sheet: cure("full_cure_h", |m| m.full_cure_h)?,
+        },
+        ClockName::Recoat => ClockRule::Recoat {
+            sheet: material
+                .and_then(|m| m.recoat)
+                .ok_or_else(|| missing(material, "recoat"))?,
+        },
+        ClockName::TackEdge => tack(material, Place::Edge)?,
+        ClockName::TackFlat => tack(material, Place::Flat)?,
+        ClockName::TackHollow => tack(material, Place::Hollow)?,
+        ClockName::Dwell => {
+            let sheet = cure("dwell_min", |m| m.dwell_min)?;
+            span(
+                [sheet.early, sheet.likely, sheet.late],
+                Use::Window,
+                format!(
+                    "try from {:.0} min, never over {:.0} min on the sheet",
+                    sheet.early, sheet.late
+                ),
+            )
+        }
+        ClockName::Glove => glove(material),
+        ClockName::Purge => purge(case),
+        ClockName::Leftover => span(
+            LEFTOVER_MIN,
+            Use::WaitUntil,
+            "until a hand feels it cold; common practice",
+        ),
+        ClockName::LeafSet => span(LEAF_SET_MIN, Use::WaitUntil, "24 to 72 h; common practice"),
+        ClockName::Drying => span(
+            DRYING_MIN,
+            Use::WaitUntil,
+            "4 to 10 days, readings decide; common practice",
+        ),
+        ClockName::Dust => span(DUST_MIN, Use::WaitUntil, "2 h to settle; common practice"),
+        ClockName::Cartridge => span(
+            [240.0, 360.0, 480.0],
+            Use::DoBefore,
+            "preset of half a shift, confirm on the cartridge's sheet",
+        ),
+    })
+}
+
+fn missing(material: Option<&Material>, what: &str) -> String {
+    match material {
+        Some(material) => format!(
+            "the card of {} has no `{what}`: copy it from its data sheet",
+            material.name
+        ),
+        None => format!("no lot was picked, so `{what}` is not known"),
+    }
+}
+
+fn span(minutes: [f64; 3], side: Use, because: impl Into<String>) -> ClockRule {
+    let [early_min, likely_min, late_min] = minutes;
+    ClockRule::Span {
+        early_min,
+        likely_min,
+        late_min,
+        side,
+        because: because.into(),
+    }
+}
+
+/// A joint that carries load in use stays in its clamps twice as long.
+fn loaded(case: Case<'_>, sheet: CureHours) -> CureHours {
+    let card = case.house.cards.figures.get(case.figure);
+    let is_loaded = card.is_some_and(|card| {
+        card.joints
+            .iter()
+            .any(|joint| Some(&joint.id) == case.work.target.as_ref() && joint.loaded)
+    });
+    if is_loaded {
+        CureHours {
+            late: sheet.late * LOADED,
+            ..sheet
+        }
+    } else {
+        sheet
+    }
+}
+
+fn tack(material: Option<&Material>, place: Place) -> Result<ClockRule, String> {
+    let of = |what| missing(material, what);
+    let size = material.ok_or_else(|| of("tack_h"))?;
+    Ok(ClockRule::Tack {
+        class: size.size_class.ok_or_else(|| of("size_class"))?,
+        place,
+        ready: size.tack_h.ok_or_else(|| of("tack_h"))?,
+        dead: size.dead_h.ok_or_else(|| of("dead_h"))?,
+    })
+}
+
+/// The weakest glove of the card counts: the program does not see which one was pulled on.
+fn glove(material: Option<&Material>) -> ClockRule {
+    let weakest = material
+        .into_iter()
+        .flat_map(|material| &material.gloves)
+        .min_by(|a, b| a.breakthrough_min.total_cmp(&b.breakthrough_min));
+    match weakest {
+        Some(figure) => {
+            let minutes = figure.breakthrough_min / GLOVE_SHARE;
+            span(
+                [minutes; 3],
+                Use::DoBefore,
+                format!(
+                    "a third of {:.0} min for {}; at first smear, now",
+                    figure.breakthrough_min, figure.glove
+                ),
+            )
+        }
+        None => span(
+            [GLOVE_UNKNOWN_MIN; 3],
+            Use::DoBefore,
+            "guess, no breakthrough on the card; at first smear, now",
+        ),
+    }
+}
+
+fn purge(case: Case<'_>) -> ClockRule {
+    let room = case.house.room_of(case.figure);
+    let card = case
+        .house
+        .cards
+        .shop
+        .rooms
+        .iter()
+        .find(|card| card.id == room);
+    ClockRule::Purge {
+        room: room.to_owned(),
+        changes_per_h: card.map_or(0.0, |card| card.air_changes_per_h),
+        to_fraction: PURGE_TO,
+        mixing: PURGE_MIXING,
+    }
+}
+
+/// The material of a kind in use in this walk: the one whose lot was picked last, else the
+/// only one of its kind, else the one with the shortest times to fail on the safe side.
+pub(super) fn in_use<'a>(case: Case<'a>, job: &Job, kind: MaterialKind) -> Option<&'a Material> {
+    let picked = job
+        .acts
+        .values()
+        .flat_map(|act| &act.records)
+        .filter_map(|kept| match &kept.value {
+            Value::Text(lot) => mixing::material_of_lot(case, lot).map(|m| (kept.stamp.n, m)),
+            Value::Number(_) => None,
+        })
+        .filter(|(_, material)| material.kind == kind)
+        .max_by_key(|(n, _)| *n)
+        .map(|(_, material)| material);
+    let shortest_glove = |material: &&Material| {
+        let least = material.gloves.iter().map(|glove| glove.breakthrough_min);
+        least.fold(f64::INFINITY, f64::min)
+    };
+    picked.or_else(|| {
+        case.house
+            .cards
+            .materials
+            .values()
+            .filter(|material| material.kind == kind)
+            .min_by(|a, b| shortest_glove(a).total_cmp(&shortest_glove(b)))
+    })
+}
