@@ -146,7 +146,7 @@ fn of_the_shop(deed: &Deed, cards: &Cards) -> String {
                 deed.by_s.abs()
             )
         }
-        _ => String::new(),
+        other => other.tag(),
     }
 }
 
@@ -160,6 +160,9 @@ fn of_the_walk(deed: &Deed, cards: &Cards) -> String {
             operation(&deed.back_to, cards),
             deed.why
         ),
+        Deed::Reread(deed) => {
+            format!("reads anew at: {}", step(&deed.work, &deed.step, cards))
+        }
         Deed::Moved(deed) => format!("moved to {}", room(&deed.room, cards)),
         Deed::Ticked(deed) => match deed.kind {
             TickKind::Caution => format!("read the caution: {}", deed.said),
@@ -175,7 +178,7 @@ fn of_the_walk(deed: &Deed, cards: &Cards) -> String {
         }
         Deed::Tested(deed) if deed.place.is_empty() => format!("test says {}", deed.word),
         Deed::Tested(deed) => format!("test at {} says {}", deed.place, deed.word),
-        _ => String::new(),
+        other => other.tag(),
     }
 }
 
@@ -228,7 +231,7 @@ fn of_a_cup(deed: &Deed, cards: &Cards) -> String {
         }
         Deed::Mixed(deed) => mixed(deed, cards),
         Deed::Discarded(deed) => format!("threw the cup away: {}", deed.why),
-        _ => String::new(),
+        other => other.tag(),
     }
 }
 
@@ -272,7 +275,7 @@ fn of_a_gate(deed: &Deed, cards: &Cards) -> String {
         }
         Deed::Signed(deed) if deed.accepted => format!("signed: {}", deed.said),
         Deed::Signed(deed) => format!("did not sign: {}: {}", deed.said, deed.why),
-        _ => String::new(),
+        other => other.tag(),
     }
 }
 

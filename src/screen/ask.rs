@@ -110,10 +110,8 @@ pub(super) fn draw(column: &mut Column<'_, '_>, pane: &Pane<'_>, prompt: &Prompt
                 Tone::Rubbed,
             );
             column.gap(1);
-            column.keys(&[
-                ("Space", "it is so", Act::Next),
-                ("p", "it is not", Act::Problem),
-            ]);
+            column.next_key("Space", "it is so", Act::Next);
+            column.keys(&[("p", "it is not", Act::Problem)]);
         }
         Ask::Reading { .. } => reading(column, pane, &prompt.ask),
         Ask::Choice { options, .. } => {
@@ -136,14 +134,14 @@ pub(super) fn draw(column: &mut Column<'_, '_>, pane: &Pane<'_>, prompt: &Prompt
             );
             column.keys(&[("n", "leave it out", Act::Leave)]);
         }
-        Ask::Photo { .. } => column.keys(&[
-            ("Space", "it is taken", Act::Next),
-            ("n", "leave it out", Act::Leave),
-        ]),
-        Ask::Words { .. } => column.keys(&[
-            ("Space", "write", Act::Next),
-            ("n", "leave it out", Act::Leave),
-        ]),
+        Ask::Photo { .. } => {
+            column.next_key("Space", "it is taken", Act::Next);
+            column.keys(&[("n", "leave it out", Act::Leave)]);
+        }
+        Ask::Words { .. } => {
+            column.next_key("Space", "write", Act::Next);
+            column.keys(&[("n", "leave it out", Act::Leave)]);
+        }
         Ask::Batch { .. } | Ask::Pour { .. } | Ask::PourOff { .. } | Ask::Start { .. } => {
             cup::draw(column, pane, &prompt.ask);
         }
@@ -160,7 +158,7 @@ fn end(column: &mut Column<'_, '_>, pane: &Pane<'_>, prompt: &Prompt) {
                 column.wrap(why, Tone::Rubbed, 3);
                 column.gap(1);
             }
-            column.keys(&[("Space", "done", Act::Next)]);
+            column.next_key("Space", "done", Act::Next);
         }
         Ask::Wait { clock, ready, hand } => {
             let sign = match (ready, clock) {
@@ -172,7 +170,7 @@ fn end(column: &mut Column<'_, '_>, pane: &Pane<'_>, prompt: &Prompt) {
             column.wrap(hand, Tone::Chalk, 4);
             column.gap(1);
             if *ready {
-                column.keys(&[("Space", "it is so", Act::Next)]);
+                column.next_key("Space", "it is so", Act::Next);
             } else {
                 column.keys(&[("e", "before its time, with a reason", Act::Early)]);
             }
@@ -189,14 +187,14 @@ fn end(column: &mut Column<'_, '_>, pane: &Pane<'_>, prompt: &Prompt) {
         }
         Ask::Finished { at } => {
             column.line(&format!("at {}", times::hour(*at, now)), Tone::Chalk);
-            column.keys(&[("Space", "what next?", Act::Next)]);
+            column.next_key("Space", "what next?", Act::Next);
         }
         Ask::SentBack { back_to, why } => {
             let title = pane.sight.operation_title(back_to);
             column.line(&format!("back to: {title}"), Tone::Chalk);
             column.wrap(why, Tone::Rubbed, 3);
             column.gap(1);
-            column.keys(&[("Space", &format!("begin {title}"), Act::Next)]);
+            column.next_key("Space", &format!("begin {title}"), Act::Next);
         }
         _ => {}
     }
@@ -213,19 +211,24 @@ fn gate(column: &mut Column<'_, '_>, pane: &Pane<'_>, verdict: &Verdict) {
     } else {
         Sign::new("■", "shut", Tone::Bole)
     };
-    column.sign(sign, kind, Tone::Rubbed);
+    if column.width() > cells(kind) + 9 {
+        column.sign(sign, kind, Tone::Rubbed);
+    } else {
+        column.sign(sign, "", Tone::Rubbed);
+        column.wrap(kind, Tone::Rubbed, 2);
+    }
     column.wrap(&verdict.why, Tone::Chalk, 4);
     column.gap(1);
     match &verdict.opens_by {
         OpensBy::Vouch(what) => {
             column.wrap(what, Tone::Chalk, 6);
-            column.keys(&[("Space", "I have looked, and it is so", Act::Next)]);
+            column.next_key("Space", "I have looked, and it is so", Act::Next);
         }
         OpensBy::AirReading(room) => {
             let rooms = &pane.sight.shop.rooms;
             let name = rooms.iter().find(|known| known.id == *room);
             let name = name.map_or(room.as_str(), |known| known.name.as_str());
-            column.keys(&[("Space", &format!("read the air: {name}"), Act::Next)]);
+            column.next_key("Space", &format!("read the air: {name}"), Act::Next);
         }
         OpensBy::Surface => {
             number(column, pane, "°C, surface of the figure");
@@ -233,12 +236,15 @@ fn gate(column: &mut Column<'_, '_>, pane: &Pane<'_>, verdict: &Verdict) {
         }
         OpensBy::Operation(operation) => {
             let title = pane.sight.operation_title(operation);
-            column.keys(&[("Space", &format!("go to: {title}"), Act::Next)]);
+            column.next_key("Space", &format!("go to: {title}"), Act::Next);
         }
         OpensBy::Wait(what) => column.wrap(&format!("◇ waits for: {what}"), Tone::Gilt, 3),
         OpensBy::Nothing => {}
     }
-    column.keys(&[("o", "overrule", Act::Overrule)]);
+    column.keys(&[
+        ("r", "read again", Act::ReadAgain),
+        ("o", "overrule", Act::Overrule),
+    ]);
 }
 
 /// Those of the first rank stay; the others turn over until all have been shown.
@@ -266,9 +272,9 @@ fn cautions_to_read(column: &mut Column<'_, '_>, pane: &Pane<'_>, cautions: &[Ca
     column.gap(1);
     if more > 0 {
         column.ink.hide();
-        column.keys(&[("Space", &format!("{more} more below"), Act::Next)]);
+        column.next_key("Space", &format!("{more} more below"), Act::Next);
     } else {
-        column.keys(&[("Space", "I have read them", Act::Next)]);
+        column.next_key("Space", "I have read them", Act::Next);
     }
 }
 
@@ -290,9 +296,13 @@ fn reading(column: &mut Column<'_, '_>, pane: &Pane<'_>, ask: &Ask) {
     if *of > 1 || !place.is_empty() {
         column.line(&format!("{place}  ({nth} of {of})"), Tone::Chalk);
     }
-    number(column, pane, measure.unit());
-    let [least, most] = usual;
     let unit = measure.unit();
+    number(column, pane, unit);
+    column.keys(&[
+        ("Enter", "take it", Act::Next),
+        ("n", "leave it out", Act::Leave),
+    ]);
+    let [least, most] = usual;
     column.line(
         &format!(
             "usual {}–{} {unit}, possible {}–{}",
@@ -303,17 +313,15 @@ fn reading(column: &mut Column<'_, '_>, pane: &Pane<'_>, ask: &Ask) {
         ),
         Tone::Rubbed,
     );
-    if !taken.is_empty() {
-        let all: Vec<String> = taken
-            .iter()
-            .map(|(place, value)| format!("{place} {}", times::number(*value)))
-            .collect();
-        column.wrap(&format!("so far: {}", all.join(" · ")), Tone::Rubbed, 3);
+    // The readings taken last stand nearest to the hand.
+    let all: Vec<String> = taken
+        .iter()
+        .rev()
+        .map(|(place, value)| format!("{place}: {}", times::number(*value)))
+        .collect();
+    if !all.is_empty() {
+        column.wrap(&format!("so far  {}", all.join(" · ")), Tone::Rubbed, 4);
     }
-    column.keys(&[
-        ("Enter", "take it", Act::Next),
-        ("n", "leave it out", Act::Leave),
-    ]);
 }
 
 /// The number being typed, large where there is room.
@@ -329,7 +337,7 @@ pub(super) fn number(column: &mut Column<'_, '_>, pane: &Pane<'_>, words: &str) 
     } else {
         (entry.as_str(), words.to_owned())
     };
-    let large = column.free() >= 9;
+    let large = column.free() >= 7;
     column.figures(text, &words, tone, large);
 }
 
@@ -371,7 +379,7 @@ fn test(column: &mut Column<'_, '_>, pane: &Pane<'_>, ask: &Ask) {
     }
     column.gap(1);
     if places.iter().all(|place| place.ready) {
-        column.keys(&[("Space", "done", Act::Next)]);
+        column.next_key("Space", "done", Act::Next);
     } else if places.len() > 1 {
         column.keys(&[("Tab", "next place", Act::NextPlace)]);
     }

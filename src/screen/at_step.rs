@@ -36,6 +36,7 @@ pub(super) fn act(view: &mut View, sight: &Sight, act: Act) -> Reply {
             Reply::Nothing
         }
         Act::Overrule => at.overrule(view),
+        Act::ReadAgain => at.ask(AtStep::ReadAgain),
         Act::Leave => {
             view.over = Over::List(lists::leave(&at.figure, &at.work));
             Reply::Nothing

@@ -254,11 +254,11 @@ fn step(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, prompt: &Prompt, roomy: 
     };
     let mut column = Column::new(&mut *ink, top);
     let headline = ask::headline(prompt);
-    if headline != prompt.act && roomy && !prompt.act.is_empty() {
+    if headline != prompt.act && roomy && top.height > 12 && !prompt.act.is_empty() {
         column.line(&prompt.act, Tone::Rubbed);
     }
     headline_plate(&mut column, &headline, ask::tone(&prompt.ask), roomy);
-    if top.height > 10 {
+    if top.height > 8 {
         column.gap(1);
     }
     ask::draw(&mut column, pane, prompt);
@@ -270,46 +270,52 @@ fn step(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, prompt: &Prompt, roomy: 
 
 /// The one line, as large as the room allows and never cut.
 fn headline_plate(column: &mut Column<'_, '_>, text: &str, tone: Tone, roomy: bool) {
-    let width = column.width();
-    let inner = width.saturating_sub(4);
-    let most = column.free() / 3;
-    let lines = letters::letter_lines(text, inner).filter(|lines| {
-        let rows = u16::try_from(lines.len()).unwrap_or(u16::MAX);
-        roomy && rows.saturating_mul(4) <= most + 4 && column.free() >= 24
-    });
-    let Some(lines) = lines else {
-        let lines = wrap(text, inner);
-        let pad = roomy && column.free() >= 14;
-        let plate = Rect {
-            height: (u16::try_from(lines.len()).unwrap_or(1) + if pad { 2 } else { 0 })
-                .min(column.free()),
-            ..column.rest()
-        };
-        column.ink.ground(plate, tone);
-        column.gap(u16::from(pad));
-        for line in lines {
-            column.line(&format!("  {line}"), tone);
-        }
-        column.gap(u16::from(pad));
-        return;
+    let width = column.width().saturating_sub(4);
+    let fit = |lines: Option<Vec<String>>, rows: u16, share: u16| {
+        lines.filter(|lines| {
+            let count = u16::try_from(lines.len()).unwrap_or(u16::MAX);
+            roomy && count.saturating_mul(rows + 1) < column.free() / share
+        })
     };
-    let rows = u16::try_from(lines.len()).unwrap_or(1) * 4 + 1;
+    let big = fit(letters::figure_lines(text, width), letters::FIGURE_ROWS, 2);
+    let middle = fit(letters::letter_lines(text, width), letters::LETTER_ROWS, 2);
+    let (lines, rows, pad) = match (big, middle) {
+        (Some(lines), _) => (lines, letters::FIGURE_ROWS, 1),
+        (None, Some(lines)) if column.free() >= 20 => (lines, letters::LETTER_ROWS, 1),
+        _ => (
+            wrap(text, width),
+            0,
+            u16::from(roomy && column.free() >= 14),
+        ),
+    };
+    let each = rows.max(1) + u16::from(rows > 0);
+    let count = u16::try_from(lines.len()).unwrap_or(1);
+    let bottom = if rows > 0 { 0 } else { pad };
     let plate = Rect {
-        height: rows,
+        height: (count * each + pad + bottom).min(column.free()),
         ..column.rest()
     };
     column.ink.ground(plate, tone);
-    column.gap(1);
+    column.gap(pad);
     for line in lines {
         let rest = column.rest();
         let at = Rect {
             x: rest.x + 2,
-            width: inner,
+            width,
             ..rest
         };
-        letters::draw_letters(column.ink, at, &line, tone);
-        column.gap(4);
+        match rows {
+            0 => {
+                column.ink.put((at.x, at.y), &line, tone, width);
+            }
+            letters::LETTER_ROWS => letters::draw_letters(column.ink, at, &line, tone),
+            _ => {
+                letters::draw_figures(column.ink, at, &line, 1, tone);
+            }
+        }
+        column.gap(each);
     }
+    column.gap(bottom);
 }
 
 fn beginnings(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {

@@ -28,17 +28,21 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
     let height = (letters::FIGURE_ROWS * big + 5).min(area.height);
     let plate = Rect { height, ..area };
     time_plate(ink, plate, pane, first, big);
-    let figure = sight.figure_name(&first.figure).to_owned();
-    let used = letters::figures_width("00:00", big) + 4;
-    if used + 8 < area.width {
-        let x = area.x + used;
-        let width = area.width - used - 1;
-        ink.put((x, area.y + 2), &figure, Tone::BoardGilt, width);
-    }
+    let figure = sight.figure_name(&first.figure);
+    ink.put_right(
+        Rect {
+            width: area.width - 2,
+            ..plate
+        },
+        0,
+        figure,
+        Tone::BoardGilt,
+    );
+    ink.put((plate.x, plate.y), "1", Tone::GiltPlate, 1);
     ink.touch(plate, Act::Pick(1));
     let rest = Rect {
         y: area.y + height,
-        height: area.height - height,
+        height: area.height.saturating_sub(height),
         ..area
     };
     let mut column = Column::new(ink, rest);

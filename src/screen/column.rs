@@ -7,6 +7,9 @@ use super::keys::Act;
 use super::letters;
 use super::look::{Sign, Tone};
 
+/// A key's plate and the words beside it.
+const KEY_TONES: [Tone; 2] = [Tone::GiltPlate, Tone::Chalk];
+
 /// A column being written.
 #[derive(Debug)]
 pub(super) struct Column<'i, 'b> {
@@ -14,12 +17,19 @@ pub(super) struct Column<'i, 'b> {
     pub(super) ink: &'i mut Ink<'b>,
     area: Rect,
     row: u16,
+    /// Columns already taken in the last row by keys that must not be lost.
+    foot: u16,
 }
 
 impl<'i, 'b> Column<'i, 'b> {
     /// Returns an empty column.
     pub(super) fn new(ink: &'i mut Ink<'b>, area: Rect) -> Self {
-        Self { ink, area, row: 0 }
+        Self {
+            ink,
+            area,
+            row: 0,
+            foot: 0,
+        }
     }
 
     /// Returns how many rows are free.
@@ -97,7 +107,39 @@ impl<'i, 'b> Column<'i, 'b> {
         self.gap(letters::FIGURE_ROWS);
     }
 
-    /// Writes keys with their words side by side, over more rows if they must.
+    /// Writes the key of the one next act, as large as the room allows.
+    pub(super) fn next_key(&mut self, shown: &str, words: &str, act: Act) {
+        let words_at = letters::letters_width(shown) + 6;
+        let wide = words_at + letters::letters_width(words) + 2;
+        let drawn = letters::can_draw(words) && letters::can_draw(shown);
+        if self.free() < 9 || self.width() < wide || !drawn {
+            self.keys(&[(shown, words, act)]);
+            return;
+        }
+        let plate = Rect {
+            width: wide,
+            height: letters::LETTER_ROWS + 2,
+            ..self.rest()
+        };
+        self.ink.ground(plate, Tone::Board);
+        self.ink.touch(plate, act);
+        let row = Rect {
+            x: plate.x + 2,
+            y: plate.y + 1,
+            width: wide - 2,
+            height: letters::LETTER_ROWS,
+        };
+        letters::draw_letters(self.ink, row, shown, Tone::BoardGilt);
+        let row = Rect {
+            x: plate.x + words_at,
+            ..row
+        };
+        letters::draw_letters(self.ink, row, words, Tone::Board);
+        self.gap(letters::LETTER_ROWS + 3);
+    }
+
+    /// Writes keys with their words side by side, over more rows if they must. Where no row
+    /// is free they take the last one: a key is never cut off.
     pub(super) fn keys(&mut self, keys: &[(&str, &str, Act)]) {
         let mut x = 0;
         for (shown, words, act) in keys {
@@ -107,18 +149,36 @@ impl<'i, 'b> Column<'i, 'b> {
                 x = 0;
             }
             if self.free() == 0 {
-                return;
+                self.key_at_foot(shown, words, *act);
+                continue;
             }
             let rest = self.rest();
             let words = &super::ink::cut(words, rest.width.saturating_sub(cells(shown) + 3));
-            let tones = [Tone::GiltPlate, Tone::Chalk];
-            x += self
-                .ink
-                .key((rest.x + x, rest.y), (shown, words), *act, tones);
+            let at = (rest.x + x, rest.y);
+            x += self.ink.key(at, (shown, words), *act, KEY_TONES);
         }
         if x > 0 {
             self.gap(1);
+            self.foot = if self.free() == 0 { x } else { 0 };
         }
+    }
+
+    fn key_at_foot(&mut self, shown: &str, words: &str, act: Act) {
+        if self.area.height == 0 {
+            return;
+        }
+        let last = Rect {
+            y: self.area.bottom() - 1,
+            height: 1,
+            ..self.area
+        };
+        if self.foot == 0 {
+            self.ink.ground(last, Tone::Chalk);
+        }
+        let room = last.width.saturating_sub(self.foot + cells(shown) + 3);
+        let words = super::ink::cut(words, room);
+        let at = (last.x + self.foot, last.y);
+        self.foot += self.ink.key(at, (shown, &words), act, KEY_TONES);
     }
 
     /// Writes a numbered row that can be picked, with a note at its right end if it fits.

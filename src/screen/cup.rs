@@ -37,19 +37,11 @@ pub(super) fn draw(column: &mut Column<'_, '_>, pane: &Pane<'_>, ask: &Ask) {
             column.sign(sign, verdict, Tone::Chalk);
             column.gap(1);
             let minutes = times::number(promise_min.floor());
-            let large = column.free() >= 10;
-            column.figures(
-                &minutes,
-                "min in the cup, from the moment you press",
-                Tone::Gilt,
-                large,
-            );
-            column.wrap(because, Tone::Rubbed, 3);
-            column.gap(1);
-            column.keys(&[
-                ("Space", "now: they have met", Act::Next),
-                ("x", "throw it away", Act::Discard),
-            ]);
+            let large = column.free() >= 8;
+            column.figures(&minutes, "min from the press", Tone::Gilt, large);
+            column.wrap(because, Tone::Rubbed, 2);
+            column.next_key("Space", "now", Act::Next);
+            column.keys(&[("x", "throw it away", Act::Discard)]);
         }
         _ => {}
     }
@@ -74,11 +66,10 @@ fn batch(column: &mut Column<'_, '_>, offers: &[BatchOffer]) {
     }
     for (place, offer) in offers.iter().take(9).enumerate() {
         let [a, b] = offer.grams;
-        let note = format!("{} min", times::number(offer.promise_min.floor()));
-        column.pick(place + 1, &offer.name, &note);
+        column.pick(place + 1, &offer.name, "");
         let cups = if offer.cups == 1 { "cup" } else { "cups" };
         let grams = format!(
-            "    {} {cups}: {} g + {} g each · {} min in the cup",
+            "    {} {cups} of {} g + {} g: {} min each",
             offer.cups,
             times::grams(a),
             times::grams(b),
@@ -86,10 +77,10 @@ fn batch(column: &mut Column<'_, '_>, offers: &[BatchOffer]) {
         );
         column.line(&grams, Tone::Chalk);
         let [lot_a, lot_b] = &offer.lots;
-        column.line(&format!("    lots {lot_a} and {lot_b}"), Tone::Rubbed);
+        column.line(&format!("    lots {lot_a}, {lot_b}"), Tone::Rubbed);
         match &offer.refused {
-            Some(why) => column.wrap(&format!("    ■ not this one: {why}"), Tone::Bole, 2),
-            None => column.wrap(&format!("    {}", offer.because), Tone::Rubbed, 2),
+            Some(why) => column.wrap(&format!("■ not this one: {why}"), Tone::Bole, 2),
+            None => column.wrap(&offer.because, Tone::Rubbed, 2),
         }
     }
 }
@@ -100,23 +91,20 @@ fn pour(column: &mut Column<'_, '_>, pane: &Pane<'_>, cup: (&str, f64, &[(Pourin
     let both = column.free() >= 15;
     let typing = !pane.view.entry.is_empty();
     let asked = times::grams(asked_g);
-    if both || !typing {
-        let large = column.free() >= 8;
-        column.figures(&asked, "g to pour", Tone::Chalk, large);
-        if both {
-            column.gap(1);
-        }
-    } else {
-        column.line(&format!("asked: {asked} g"), Tone::Chalk);
-    }
-    if both || typing {
+    let large = column.free() >= 7;
+    if both {
+        column.figures(&asked, "g to pour", Tone::Chalk, true);
+        column.gap(1);
         number(column, pane, "g on the balance");
+    } else if typing {
+        number(column, pane, &format!("g of {asked} g"));
     } else {
-        column.line("▸ type the grams on the balance", Tone::Gilt);
+        column.figures(&asked, "g to pour", Tone::Chalk, large);
     }
     in_the_cup(column, poured);
+    let enter = if typing { "poured" } else { "once it is typed" };
     column.keys(&[
-        ("Enter", "poured", Act::Next),
+        ("Enter", enter, Act::Next),
         ("x", "throw it away", Act::Discard),
     ]);
 }

@@ -98,13 +98,8 @@ fn written(column: &mut Column<'_, '_>, pane: &Pane<'_>, line: &DayLine) {
         .ink
         .put((rest.x, rest.y), &head, Tone::Rubbed, rest.width);
     let sign = sign(line.mark);
-    let (text, tone) = match sign {
-        Some(sign) => (
-            format!("{} {}: {}", sign.symbol, sign.word, line.text),
-            sign.tone,
-        ),
-        None => (line.text.clone(), Tone::Chalk),
-    };
+    let text = format!("{}{}", sign.map_or_else(String::new, lead), line.text);
+    let tone = sign.map_or(Tone::Chalk, |sign| sign.tone);
     let width = rest.width.saturating_sub(used);
     for (row, part) in (0u16..).zip(wrap(&text, width).iter().take(3)) {
         if row >= rest.height {
@@ -118,14 +113,20 @@ fn written(column: &mut Column<'_, '_>, pane: &Pane<'_>, line: &DayLine) {
     column.gap(u16::try_from(rows).unwrap_or(1));
 }
 
+fn lead(sign: Sign) -> String {
+    let gap = if sign.word.is_empty() { "" } else { ": " };
+    format!("{} {}{gap}", sign.symbol, sign.word)
+}
+
+/// The sentence itself says most of these words; only what it cannot know is added.
 fn sign(mark: DayMark) -> Option<Sign> {
     match mark {
         DayMark::Plain => None,
-        DayMark::Finished => Some(Sign::new("●", "end", Tone::Verdigris)),
-        DayMark::Signed => Some(Sign::new("✎", "signed", Tone::Verdigris)),
-        DayMark::Deviation => Some(Sign::new("▲", "otherwise", Tone::Bole)),
-        DayMark::Overrule => Some(Sign::new("■", "overruled", Tone::Bole)),
-        DayMark::Question => Some(Sign::new("?", "question", Tone::Gilt)),
+        DayMark::Finished => Some(Sign::new("●", "", Tone::Verdigris)),
+        DayMark::Signed => Some(Sign::new("✎", "", Tone::Verdigris)),
+        DayMark::Deviation => Some(Sign::new("▲", "", Tone::Bole)),
+        DayMark::Overrule => Some(Sign::new("■", "", Tone::Bole)),
+        DayMark::Question => Some(Sign::new("?", "", Tone::Gilt)),
         DayMark::Struck => Some(Sign::new("✗", "struck", Tone::Rubbed)),
         DayMark::Unknown => Some(Sign::new("¤", "newer version", Tone::Gilt)),
     }

@@ -74,6 +74,8 @@ pub fn act(view: &mut View, sight: &Sight, act: Act) -> Reply {
             view.over = Over::Nothing;
             view.entry.clear();
             view.again = false;
+            view.leaving = false;
+            view.fault = None;
         }
         Act::Turn(page) => turn_to(view, page),
         Act::Help => {

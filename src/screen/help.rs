@@ -25,7 +25,7 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
     let more = rows.len().saturating_sub(skip + last);
     let down = format!("{more} rows more");
     if more > 0 {
-        column.keys(&[("↓", &down, Act::Down), ("?", "close", Act::Help)]);
+        column.keys(&[("PgDn", &down, Act::FarDown), ("?", "close", Act::Help)]);
     } else {
         column.keys(&[("?", "close", Act::Help)]);
     }

@@ -40,6 +40,8 @@ pub enum Act {
     Overrule,
     /// Does it before its wait is over.
     Early,
+    /// Takes the readings of the step anew.
+    ReadAgain,
     /// Leaves a record out.
     Leave,
     /// Throws the cup away.
@@ -214,6 +216,13 @@ pub const TABLE: &[Key] = &[
         "overrule the gate, with a reason",
     ),
     key(
+        &[KeyCode::Char('r')],
+        "r",
+        Place::Gate,
+        Act::ReadAgain,
+        "take the readings of this step anew",
+    ),
+    key(
         &[KeyCode::Char('n')],
         "n",
         Place::Record,
@@ -263,7 +272,7 @@ pub const TABLE: &[Key] = &[
         "u",
         Place::Everywhere,
         Act::Strike,
-        "strike the last act, within 10 s",
+        "strike: takes the last act out, within 10 s",
     ),
     key(
         &[KeyCode::Char('!'), KeyCode::Char('p')],
@@ -277,21 +286,21 @@ pub const TABLE: &[Key] = &[
         "w",
         Place::Everywhere,
         Act::Who,
-        "who is at the bench",
+        "who: says who is at the bench",
     ),
     key(
         &[KeyCode::Char('a')],
         "a",
         Place::Everywhere,
         Act::Air,
-        "air: temperature and humidity",
+        "air: temperature, humidity, extraction",
     ),
     key(
         &[KeyCode::Char('g')],
         "g",
         Place::Bench,
         Act::Go,
-        "go to another figure or operation",
+        "go: another figure, operation, room; open or close the day",
     ),
     key(
         &[KeyCode::Char('b'), KeyCode::F(1)],
@@ -326,14 +335,14 @@ pub const TABLE: &[Key] = &[
         "?",
         Place::Everywhere,
         Act::Help,
-        "explain this screen; `h` does the same",
+        "help: explains this screen; `h` does the same",
     ),
     key(
         &[KeyCode::Esc],
         "Esc",
         Place::Everywhere,
         Act::Back,
-        "close what lies over the screen",
+        "close: takes away what lies over the screen",
     ),
     key(
         &[KeyCode::Char('q')],

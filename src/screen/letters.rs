@@ -125,10 +125,19 @@ pub(super) fn draw_figures(
 /// Returns lines of words for large letters in a width; `None` if a letter has no drawing
 /// or a word is too long for a line.
 pub(super) fn letter_lines(text: &str, width: u16) -> Option<Vec<String>> {
+    lines(text, width, letters_width)
+}
+
+/// As [`letter_lines`], for letters drawn like figures, five rows high.
+pub(super) fn figure_lines(text: &str, width: u16) -> Option<Vec<String>> {
+    lines(text, width, |text| figures_width(text, 1))
+}
+
+fn lines(text: &str, width: u16, wide: impl Fn(&str) -> u16) -> Option<Vec<String>> {
     let mut lines = Vec::new();
     let mut line = String::new();
     for word in text.split_whitespace() {
-        if word.chars().any(|character| points(character).is_none()) {
+        if !can_draw(word) || wide(word) > width {
             return None;
         }
         let longer = if line.is_empty() {
@@ -136,12 +145,9 @@ pub(super) fn letter_lines(text: &str, width: u16) -> Option<Vec<String>> {
         } else {
             format!("{line} {word}")
         };
-        if letters_width(&longer) <= width {
+        if wide(&longer) <= width {
             line = longer;
         } else {
-            if line.is_empty() || letters_width(word) > width {
-                return None;
-            }
             lines.push(std::mem::replace(&mut line, word.to_owned()));
         }
     }
@@ -149,11 +155,17 @@ pub(super) fn letter_lines(text: &str, width: u16) -> Option<Vec<String>> {
     Some(lines)
 }
 
-fn letters_width(text: &str) -> u16 {
+/// Returns the width in cells of one line of large letters.
+pub(super) fn letters_width(text: &str) -> u16 {
     text.chars()
         .map(|character| width_of(character) + 1)
         .sum::<u16>()
         .saturating_sub(1)
+}
+
+/// Returns whether every letter has a drawing.
+pub(super) fn can_draw(text: &str) -> bool {
+    text.chars().all(|character| points(character).is_some())
 }
 
 /// Draws one line of large letters, three rows high.

@@ -25,13 +25,17 @@ pub mod look;
 mod over;
 mod pane;
 mod sight;
+mod terminal;
 pub mod times;
+mod turn;
 mod view;
 
-pub use behind::{Bench, Fault, Kept, Stop};
+pub use behind::{Bench, day_of};
 pub use field::Field;
 pub use hand::{Reply, act, places};
 pub use ink::{Touch, plain};
 pub use pane::{Drawn, LEAST_HEIGHT, LEAST_WIDTH, Pane};
 pub use sight::{STRIKE_S, Sight, Waiting, WaitingAt};
+pub use terminal::{BugWords, ScreenTrouble, run};
+pub use turn::{Bell, Dial, Event, Opening, Silent, Source, Turn, go_round};
 pub use view::{AirEntry, Last, List, Make, Over, Page, Question, Row, Said, Then, View, Write};

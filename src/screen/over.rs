@@ -2,10 +2,10 @@
 
 use ratatui::layout::Rect;
 
-use crate::standing::ClockView;
+use crate::standing::{ClockState, ClockView};
+use crate::trouble::Trouble;
 
 use super::ask::number;
-use super::behind::Fault;
 use super::column::Column;
 use super::hand::list_skip;
 use super::ink::{Ink, cells, cut, wrap};
@@ -13,6 +13,7 @@ use super::keys::Act;
 use super::letters;
 use super::look::Tone;
 use super::pane::Pane;
+use super::sight::Sight;
 use super::times;
 use super::view::{AirEntry, List, Over, Question, Write};
 
@@ -145,8 +146,25 @@ fn question(ink: &mut Ink<'_>, body: Rect, asked: &Question) {
     ]);
 }
 
-/// Draws the loudest ringing clock over the top of the body, in word, symbol and colour.
-pub(super) fn alarm(ink: &mut Ink<'_>, body: Rect, pane: &Pane<'_>) {
+/// Returns the room of an alarm above the body, and what is left of the body: an alarm
+/// covers neither the time nor the act.
+pub(super) fn alarm_room(body: Rect, sight: &Sight) -> (Rect, Rect) {
+    let height = match body.height {
+        _ if sight.ringing().is_empty() => 0,
+        30.. => 7,
+        _ => 3,
+    };
+    let alarm = Rect { height, ..body };
+    let left = Rect {
+        y: body.y + height,
+        height: body.height - height,
+        ..body
+    };
+    (alarm, left)
+}
+
+/// Draws the loudest ringing clock, in word, symbol and colour.
+pub(super) fn alarm(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
     let ringing = pane.sight.ringing();
     let (Some(clock), count) = (ringing.first().copied(), ringing.len()) else {
         return;
@@ -154,27 +172,22 @@ pub(super) fn alarm(ink: &mut Ink<'_>, body: Rect, pane: &Pane<'_>) {
     let Some((mark, since)) = clock.ringing else {
         return;
     };
-    let height = if body.height >= 30 { 7 } else { 4 };
-    let area = Rect {
-        height: height.min(body.height),
-        ..body
-    };
     let bright = pane.sight.beat() || pane.sight.quiet;
-    let tone = if mark >= 90 && bright {
-        Tone::BolePlate
-    } else if mark >= 90 {
-        Tone::Bole
-    } else {
-        Tone::GiltPlate
+    let tone = match (clock.state, mark) {
+        (ClockState::Come, _) | (ClockState::Running, 0) => Tone::VerdigrisPlate,
+        (_, 90..) if bright => Tone::BolePlate,
+        (_, 90..) => Tone::Bole,
+        _ => Tone::GiltPlate,
     };
     ink.ground(area, tone);
     let words = alarm_words(clock, mark);
     let mut y = area.y;
-    let large = letters::letter_lines(&words, area.width.saturating_sub(4))
+    let spoken: String = words.chars().filter(char::is_ascii).collect();
+    let large = letters::letter_lines(&spoken, area.width.saturating_sub(4))
         .filter(|lines| lines.len() == 1 && area.height >= 7);
     if large.is_some() {
         let at = Rect::new(area.x + 2, area.y + 1, area.width - 4, letters::LETTER_ROWS);
-        letters::draw_letters(ink, at, &words, tone);
+        letters::draw_letters(ink, at, spoken.trim(), tone);
         y += letters::LETTER_ROWS + 1;
     } else {
         ink.put((area.x + 2, y), &words, tone, area.width - 4);
@@ -214,21 +227,25 @@ pub(super) fn alarm(ink: &mut Ink<'_>, body: Rect, pane: &Pane<'_>) {
 fn alarm_words(clock: &ClockView, mark: u32) -> String {
     let name = times::clock_name(clock.clock);
     let stars = match mark {
+        _ if matches!(clock.state, ClockState::Come) || mark == 0 => "●",
         100.. => "▲▲▲",
         90..=99 => "▲▲",
         75..=89 => "▲",
         _ => "△",
     };
-    match mark {
-        100.. => format!("{stars} {name}: time is up"),
-        90..=99 => format!("{stars} {name}: 90 % gone, finish now"),
-        75..=89 => format!("{stars} {name}: three quarters gone"),
-        _ => format!("{stars} {name}: half gone"),
-    }
+    let says = match (clock.state, mark) {
+        (ClockState::Come, _) => "it has come",
+        (ClockState::Running, 0) => "it has opened",
+        (ClockState::Over, _) | (_, 100..) => "time is up",
+        (_, 90..=99) => "90 % gone, finish now",
+        (_, 75..=89) => "three quarters gone",
+        _ => "half gone",
+    };
+    format!("{stars} {name}: {says}")
 }
 
 /// Draws the whole page of a fault: writing stops, nothing else can be done here.
-pub(super) fn fault(ink: &mut Ink<'_>, area: Rect, fault: &Fault) {
+pub(super) fn fault(ink: &mut Ink<'_>, area: Rect, fault: &Trouble) {
     ink.ground(area, Tone::Chalk);
     let inside = Rect {
         x: area.x + 2,
@@ -241,8 +258,12 @@ pub(super) fn fault(ink: &mut Ink<'_>, area: Rect, fault: &Fault) {
     column.gap(1);
     column.wrap(&fault.what, Tone::Bole, 6);
     column.gap(1);
-    column.wrap(&format!("where: {}", fault.place), Tone::Chalk, 4);
-    column.wrap(&format!("do: {}", fault.remedy), Tone::Chalk, 4);
+    if let Some(place) = &fault.place {
+        column.wrap(&format!("where: {place}"), Tone::Chalk, 4);
+    }
+    if let Some(remedy) = &fault.remedy {
+        column.wrap(&format!("do: {remedy}"), Tone::Chalk, 4);
+    }
     column.gap(1);
     column.wrap(
         "what was said to be kept is on disk; the last key was not kept. Clocks run on.",

@@ -83,12 +83,13 @@ impl Pane<'_> {
             height: tally.y - area.y - 1,
         };
         self.head(ink, head);
+        let (alarm, body) = over::alarm_room(body, self.sight);
         self.body(ink, body);
         self.tally(ink, tally);
         self.rail(ink, rail);
         self.foot(ink, foot);
         over::draw(ink, body, self);
-        over::alarm(ink, body, self);
+        over::alarm(ink, alarm, self);
     }
 
     fn body(&self, ink: &mut Ink<'_>, body: Rect) {
@@ -210,11 +211,11 @@ impl Pane<'_> {
                 continue;
             };
             let sign = times::sign(clock);
-            let tone = on_board(sign.tone);
-            let name = times::clock_name(clock.clock);
+            let name = format!(" {} ", times::clock_name(clock.clock));
+            ink.put((x, area.y), &name, Tone::Board, width);
             let left = times::in_words(clock, self.sight.now);
-            let words = format!("{} {left} · {name}", sign.symbol);
-            ink.put((x, area.y + 1), &words, tone, width);
+            let words = format!("{} {left}", sign.symbol);
+            ink.put((x, area.y + 1), &words, on_board(sign.tone), width);
             if area.height > 2 {
                 let hour = clock.deadline().map(|at| times::hour(at, self.sight.now));
                 let figure = self.sight.figure_name(&clock.figure);
@@ -232,12 +233,14 @@ impl Pane<'_> {
         let mut x = area.x + 1;
         for row in foot_rows(&places(self.view, self.sight)) {
             let words = short(row.words);
-            if x + cells(row.shown) + cells(words) + 4 > area.right() {
+            if x + cells(row.shown) + cells(words) + 1 > area.right() {
                 continue;
             }
-            let tones = [Tone::BoardGilt, Tone::BoardRubbed];
-            let used = ink.key((x, area.y), (row.shown, words), row.act, tones);
-            x += used.saturating_sub(1);
+            let used = ink.put((x, area.y), row.shown, Tone::BoardGilt, 9) + 1;
+            let end = x + used + cells(words);
+            ink.put((x + used, area.y), words, Tone::BoardRubbed, cells(words));
+            ink.touch(Rect::new(x, area.y, end - x, 1), row.act);
+            x = end + 2;
         }
     }
 }

@@ -6,8 +6,8 @@ use chrono::{DateTime, FixedOffset};
 use crate::deed::Work;
 use crate::standing::{Book, Intent, Refusal};
 
-use super::behind::Fault;
 use super::field::Field;
+use crate::trouble::Trouble;
 
 /// The screens.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
@@ -70,7 +70,7 @@ pub struct View {
     /// The last act kept, for striking.
     pub last: Option<Last>,
     /// Writing has stopped, and why.
-    pub fault: Option<Fault>,
+    pub fault: Option<Trouble>,
     /// The hand wants to leave.
     pub leaving: bool,
 }

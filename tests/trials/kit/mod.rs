@@ -1,0 +1,5 @@
+//! What the trials share.
+
+pub mod golden;
+pub mod picture;
+pub mod scenes;
