@@ -36,7 +36,7 @@ pub struct Figure {
 }
 
 /// A named part of the surface.
-#[derive(Debug, Clone, PartialEq, Default, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct Zone {
     /// Short name, such as `body-near`.
@@ -45,15 +45,37 @@ pub struct Zone {
     pub name: String,
     /// Treatment path.
     pub path: Path,
-    /// Area measured flat, square metres.
+    /// Area measured flat, square metres; 0 while nobody has measured it.
     pub area_m2: f64,
-    /// Surface factor of the carving: 1.15 low, 1.3 medium, 1.6 deep relief (common practice).
+    /// Surface factor of the carving: 1.15 low, 1.3 medium, 1.6 deep relief (common practice);
+    /// medium if the card says nothing.
     pub relief: f64,
     /// What it gets in the end.
     pub finish: Finish,
     /// Whether hands, seat or feet wear it.
     pub wear: Wear,
 }
+
+impl Default for Zone {
+    fn default() -> Self {
+        Self {
+            id: String::new(),
+            name: String::new(),
+            path: Path::default(),
+            area_m2: 0.0,
+            relief: MEDIUM_RELIEF,
+            finish: Finish::default(),
+            wear: Wear::default(),
+        }
+    }
+}
+
+/// Surface factor of carving of medium relief (*common practice*).
+const MEDIUM_RELIEF: f64 = 1.3;
+
+/// Waste of leaf where the card says nothing, percent: the lower end of ornament, so that more
+/// leaf is bought rather than less (*common practice*).
+const USUAL_WASTE_PERCENT: f64 = 30.0;
 
 /// Chosen attitude for a zone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Serialize, Deserialize)]
@@ -127,7 +149,7 @@ pub struct JointRow {
 }
 
 /// An area sized and leafed in one go.
-#[derive(Debug, Clone, PartialEq, Default, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct Panel {
     /// Short name, such as `breast-strap`.
@@ -136,14 +158,29 @@ pub struct Panel {
     pub name: String,
     /// The zone it lies in.
     pub zone: String,
-    /// Area measured flat, square metres.
+    /// Area measured flat, square metres; 0 while nobody has measured it.
     pub area_m2: f64,
-    /// Surface factor of the carving.
+    /// Surface factor of the carving; medium if the card says nothing.
     pub relief: f64,
-    /// Waste on top, percent (common practice: flats 10, mouldings 15–20, ornament 30–50).
+    /// Waste on top, percent (common practice: flats 10, mouldings 15–20, ornament 30–50);
+    /// 30 if the card says nothing.
     pub waste_percent: f64,
     /// Material card of the leaf.
     pub leaf: String,
+}
+
+impl Default for Panel {
+    fn default() -> Self {
+        Self {
+            id: String::new(),
+            name: String::new(),
+            zone: String::new(),
+            area_m2: 0.0,
+            relief: MEDIUM_RELIEF,
+            waste_percent: USUAL_WASTE_PERCENT,
+            leaf: String::new(),
+        }
+    }
 }
 
 /// One stop of the route.

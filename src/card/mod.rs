@@ -6,10 +6,14 @@
 
 mod checklist;
 mod figure;
+mod flaw;
 mod hours;
 mod material;
 mod measure;
+mod near;
+mod read;
 mod shop;
+mod tree;
 
 use std::collections::BTreeMap;
 
@@ -18,13 +22,16 @@ pub use checklist::{
     Mix, Need, Record, Scope, StartClock, Step, Until, When, WordScale,
 };
 pub use figure::{Figure, Finish, Joint, JointRow, Panel, Path, RouteStop, Wear, Zone};
+pub use flaw::Flaw;
 pub use hours::{Hour, OpenHours, Span};
 pub use material::{
     Basis, ClockName, CureHours, GloveFigure, Lot, Material, MaterialKind, PotLifePoint, Ratio,
     RecoatHours, SizeClass, Strength,
 };
 pub use measure::Measure;
+pub use read::{read_cards, read_checklist, read_figure, read_material, read_shop};
 pub use shop::{Emergency, Mark, Person, Room, Shop, Units};
+pub use tree::LONGEST_CARD;
 
 /// All cards of one shop, each under its id.
 #[derive(Debug, Clone, PartialEq, Default)]

@@ -142,12 +142,15 @@ pub struct Tested {
 }
 
 /// A hand ended a clock.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ClockEnded {
     /// The clock: line number and name, such as `812.cup`.
     pub clock: String,
     /// How: `used up`, `cold`, `tight`, `changed`, in the hand's words.
     pub how: String,
+    /// The clock that follows at once: fresh gloves, a fresh cartridge.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub starts: Vec<ClockStart>,
 }
 
 /// An alarm was answered.

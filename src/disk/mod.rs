@@ -145,7 +145,7 @@ pub trait OpenFile: fmt::Debug + Send {
     /// Locks the file against other programs of our kind, waiting up to `limit`.
     ///
     /// # Errors
-    /// [`ErrorKind::WouldBlock`] when somebody else held the lock all the time (drop this file
+    /// [`io::ErrorKind::WouldBlock`] when somebody else held the lock all the time (drop this file
     /// and open it again before the next attempt); anything else means that this disk has no
     /// locks.
     fn lock(&mut self, share: Share, limit: Duration) -> io::Result<()>;

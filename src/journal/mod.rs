@@ -49,11 +49,13 @@
 mod fault;
 mod line;
 mod read;
+mod readers;
 mod torn;
 
 pub use fault::JournalFault;
 pub use line::{Draft, Kept, LINE_FIELDS};
 pub use read::{Flaw, FlawKind, Mark, Reading, Torn};
+pub use readers::{read_all, read_since, verify};
 pub use torn::SetAside;
 
 use std::io::{self, ErrorKind};
@@ -165,14 +167,21 @@ impl Journal {
     /// look at the length and time of the file when there are none.
     ///
     /// # Errors
-    /// [`JournalFault::Changed`] when the file is no longer what was read, and
-    /// [`JournalFault::Unreadable`]. The lines given out before stay true as they were.
+    /// [`JournalFault::Changed`] when the file is no longer what was read,
+    /// [`JournalFault::NotSynced`] when the disk does not confirm the new lines (their writer
+    /// may have been killed), and [`JournalFault::Unreadable`].
     pub fn news(&mut self) -> Result<Vec<Kept>, JournalFault> {
         let stamp = self.stamp()?;
         if stamp == self.seen {
             return Ok(Vec::new());
         }
         let reading = self.look()?;
+        if !reading.lines.is_empty()
+            && let Err(fault @ JournalFault::NotSynced { .. }) = self.settle()
+        {
+            return Err(fault);
+        }
+        // Who may not write cannot sync either; but then nothing is decided here.
         self.end = reading.end;
         Ok(reading.lines)
     }
@@ -408,36 +417,4 @@ impl Journal {
 fn take_back(file: &mut dyn OpenFile, len: u64) -> io::Result<()> {
     file.cut(len)?;
     file.sync()
-}
-
-/// Reads a journal without opening it for writing: every whole line, every flaw with its
-/// line, the torn end. A journal that is not there is an empty reading.
-///
-/// # Errors
-/// [`JournalFault::Unreadable`] when the file is there and cannot be read.
-pub fn read_all(disk: &dyn Disk, path: &Path) -> Result<Reading, JournalFault> {
-    let unreadable = |cause| JournalFault::Unreadable {
-        path: path.to_owned(),
-        cause,
-    };
-    let mut file = match disk.open(path, Way::Read) {
-        Ok(file) => file,
-        Err(cause) if cause.kind() == ErrorKind::NotFound => {
-            return Ok(scan(&[], &Mark::default()));
-        }
-        Err(cause) => return Err(unreadable(cause)),
-    };
-    // As in `Journal::look`: reading goes on where there are no locks.
-    drop(file.lock(Share::Together, LOCK_LIMIT));
-    let bytes = file.read_from(0, u64::MAX).map_err(unreadable)?;
-    Ok(scan(&bytes, &Mark::default()))
-}
-
-/// Returns every flaw of a journal in the order of the file, the torn end last; empty when
-/// the journal is sound. Reading goes on after each flaw, so all are found at once.
-///
-/// # Errors
-/// As [`read_all`].
-pub fn verify(disk: &dyn Disk, path: &Path) -> Result<Vec<Flaw>, JournalFault> {
-    read_all(disk, path).map(|reading| reading.all_flaws())
 }

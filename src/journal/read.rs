@@ -229,6 +229,21 @@ pub(super) fn scan_on(bytes: &[u8], from: &Mark) -> Reading {
     }
 }
 
+/// Returns when the first of some lines was written down, if it can be read.
+pub(super) fn first_written(bytes: &[u8]) -> Option<DateTime<FixedOffset>> {
+    let line = bytes.split(|byte| *byte == b'\n').next()?;
+    kept(std::str::from_utf8(line).ok()?).map(|line| line.written())
+}
+
+/// Returns a line as it stands there, its seal unjudged.
+fn kept(text: &str) -> Option<Kept> {
+    parts(text).map(|parts| Kept {
+        n: parts.n,
+        at: parts.at,
+        text: text.to_owned(),
+    })
+}
+
 /// Returns `bytes` from `offset` on.
 pub(super) fn tail(bytes: &[u8], offset: u64) -> &[u8] {
     usize::try_from(offset)
@@ -273,11 +288,6 @@ impl Scan {
             None if from.n > 0 => Tie::Unknown,
             seal => Tie::To(seal),
         };
-        let last = parts(&from.last).map(|parts| Kept {
-            n: parts.n,
-            at: parts.at,
-            text: from.last.clone(),
-        });
         Self {
             reading: Reading {
                 lines: Vec::new(),
@@ -286,7 +296,7 @@ impl Scan {
                 end: from.clone(),
             },
             tie,
-            written: last.map(|last| last.written()),
+            written: kept(&from.last).map(|last| last.written()),
             due_by_count: from.n.saturating_add(1),
             due_by_place: from.n.saturating_add(1),
         }

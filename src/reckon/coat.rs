@@ -157,8 +157,10 @@ pub fn wet_film_of(spread: SquareMetresPerLitre) -> Result<Micrometres, SumTroub
     Ok(Micrometres(1000.0 / SPREAD.hold(spread.0)?))
 }
 
-/// Dry film of one coat of oil varnish in µm, and what a rubbing takes off (*common practice*).
+/// Dry film of one coat of oil varnish in µm, thin and thick (*common practice*).
 const VARNISH_COAT: (f64, f64) = (25.0, 35.0);
+
+/// What one rubbing takes off in µm, little and much (*common practice*).
 const RUBBING: (f64, f64) = (5.0, 10.0);
 
 /// Returns the varnish film after so many coats and rubbings.
@@ -212,6 +214,8 @@ pub struct RecoatWindow {
 
 /// Below this the least hours count double (*common practice*).
 const COLD_BELOW: Celsius = Celsius(14.0);
+
+/// How many times the least hours count in the cold (*common practice*).
 const COLD_FACTOR: f64 = 2.0;
 
 /// Whether the next coat may go on.

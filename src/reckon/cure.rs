@@ -8,6 +8,8 @@ use super::{Celsius, Estimate, Hours, Trace};
 /// Factors per 10 °C: 1.5 to 2.5 by chemistry, 2 as a rule (technical articles on epoxy). What
 /// thin films do is disputed in print, so that the whole band is kept for a joint.
 pub const BAND: (f64, f64) = (1.5, 2.5);
+
+/// Factor per 10 °C for the likely bound (two technical articles on epoxy).
 const LIKELY_FACTOR: f64 = 2.0;
 
 /// A sprung or loaded joint stays in its clamps twice as long (*common practice*).

@@ -174,8 +174,7 @@ impl From<Stalled> for SumTrouble {
 pub fn equivalent_hours(trace: &Trace, pace: &Pace, from: Hours, to: Hours) -> Hours {
     Hours(
         stretches(trace, pace, from, Some(to))
-            .iter()
-            .map(Stretch::worth)
+            .map(|stretch| stretch.worth())
             .sum(),
     )
 }
@@ -267,67 +266,67 @@ impl Stretch {
     }
 }
 
-/// Cuts the trace from `from` up to `to` (or to its last reading) into stretches.
-fn stretches(trace: &Trace, pace: &Pace, from: Hours, to: Option<Hours>) -> Vec<Stretch> {
-    let last = trace.last().0;
-    let end = to.unwrap_or(Hours(last.0.max(from.0)));
-    let inside = trace
-        .points()
+/// Cuts the trace from `from` up to `to` (or to its last reading) into stretches, one by one,
+/// so that a clock that began an hour ago does not pay for a year of readings.
+fn stretches<'a>(
+    trace: &'a Trace,
+    pace: &'a Pace,
+    from: Hours,
+    to: Option<Hours>,
+) -> impl Iterator<Item = Stretch> + 'a {
+    let readings = trace.points();
+    let end = to.unwrap_or(Hours(trace.last().0.0.max(from.0)));
+    let begun = readings.partition_point(|reading| reading.0 <= from);
+    // A step at the very end has its earlier reading among these, so that the run up to it
+    // keeps its slope; the span of no length behind it is left out below.
+    let inside = readings
+        .get(begun..)
+        .unwrap_or_default()
         .iter()
         .copied()
-        .filter(|point| from < point.0 && point.0 <= end);
-    // A step at the very end has its earlier reading among the points, so that the run up to
-    // it keeps its slope; the span of no length behind it is left out below.
-    let nodes: Vec<_> = std::iter::once((from, trace.at(from)))
-        .chain(inside)
-        .chain(std::iter::once((end, trace.at(end))))
-        .collect();
-    nodes
-        .windows(2)
-        .filter_map(|pair| match pair {
-            [left, right] if left.0 < right.0 => Some(cut_at_corners(pace, *left, *right)),
-            _ => None,
-        })
-        .flatten()
-        .collect()
+        .take_while(move |reading| reading.0 <= end);
+    let rights = inside.chain(std::iter::once((end, trace.at(end))));
+    let mut left = (from, trace.at(from));
+    rights.flat_map(move |right| cut_at_corners(pace, std::mem::replace(&mut left, right), right))
 }
 
-/// Cuts one straight run of temperature where the pace changes its law.
-fn cut_at_corners(pace: &Pace, left: (Hours, Celsius), right: (Hours, Celsius)) -> Vec<Stretch> {
-    let (from, to) = (left.0.0, right.0.0);
-    let (start, end) = (left.1.0, right.1.0);
-    let mut shares: Vec<f64> = pace
-        .corners()
-        .into_iter()
-        .filter(|corner| corner.is_finite())
-        .map(|corner| (corner - start) / (end - start))
-        .filter(|share| 0.0 < *share && *share < 1.0)
-        .collect();
-    shares.sort_by(f64::total_cmp);
-    shares.push(1.0);
+/// Cuts one straight run of temperature where the pace changes its law. A run of no length
+/// has no stretches.
+fn cut_at_corners(
+    pace: &Pace,
+    left: (Hours, Celsius),
+    right: (Hours, Celsius),
+) -> impl Iterator<Item = Stretch> {
+    let (from, length) = (left.0.0, right.0.0 - left.0.0);
+    let (start, climb) = (left.1.0, right.1.0 - left.1.0);
+    // Shares of the run at which to cut; what lies outside, or is no number because the run
+    // is level, becomes its end.
+    let [stall, reference, ceiling] = pace.corners().map(|corner| {
+        let share = (corner - start) / climb;
+        if 0.0 < share && share < 1.0 {
+            share
+        } else {
+            1.0
+        }
+    });
+    let mut cuts = [stall, reference, ceiling, 1.0];
+    cuts.sort_by(f64::total_cmp);
+    let pace = *pace;
     let mut done = 0.0;
-    shares
-        .into_iter()
-        .map(|share| {
-            let begun = std::mem::replace(&mut done, share);
-            let temperature = |share: f64| start + (end - start) * share;
-            let middle = temperature(f64::midpoint(begun, share));
-            let logs = (
-                pace.log_rate(temperature(begun)),
-                pace.log_rate(temperature(share)),
-            );
-            Stretch {
-                from: from + (to - from) * begun,
-                to: from + (to - from) * share,
-                rate: if middle < pace.stall {
-                    0.0
-                } else {
-                    logs.0.exp()
-                },
-                rise: logs.1 - logs.0,
-            }
+    cuts.into_iter().filter_map(move |share| {
+        let begun = std::mem::replace(&mut done, share);
+        if !(begun < share && 0.0 < length) {
+            return None;
+        }
+        let log_rate = |share: f64| pace.log_rate(start + climb * share);
+        let is_still = start + climb * f64::midpoint(begun, share) < pace.stall;
+        Some(Stretch {
+            from: from + length * begun,
+            to: from + length * share,
+            rate: if is_still { 0.0 } else { log_rate(begun).exp() },
+            rise: log_rate(share) - log_rate(begun),
         })
-        .collect()
+    })
 }
 
 #[cfg(test)]

@@ -47,23 +47,20 @@ pub struct GapVolume {
 /// One row of readings across a joint, at one station along it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct GapRow {
-    readings: Vec<f64>,
-    filled: usize,
+    readings: Vec<Option<f64>>,
 }
 
 impl GapRow {
     /// Returns a row of evenly spaced readings; `None` stands where none could be taken.
     ///
-    /// A missing reading becomes the widest of: its nearest neighbours, and the lines through
-    /// the two nearest on either side. That is the safe side: a gap is never taken narrower.
+    /// A missing reading counts as the widest of the whole joint, or as the line through its
+    /// two nearest neighbours on either side when that is wider still. That is the safe side:
+    /// a gap is never taken narrower than its readings allow.
     ///
     /// # Errors
     /// [`SumTrouble::TooFew`] when the row has no reading, [`SumTrouble::Outside`] when one
     /// lies outside [`WIDTH_OF_GAP`].
     pub fn new(readings: &[Option<Millimetres>]) -> Result<Self, SumTrouble> {
-        for reading in readings.iter().flatten() {
-            WIDTH_OF_GAP.hold(reading.0)?;
-        }
         if readings.iter().flatten().next().is_none() {
             return Err(SumTrouble::TooFew {
                 what: "readings in a row of the gap",
@@ -71,23 +68,34 @@ impl GapRow {
                 needed: 1,
             });
         }
-        let known: Vec<(f64, f64)> = places()
-            .zip(readings)
-            .filter_map(|(place, reading)| reading.map(|reading| (place, reading.0)))
-            .collect();
-        Ok(Self {
-            readings: places()
-                .zip(readings)
-                .map(|(place, reading)| {
-                    reading.map_or_else(|| widest_at(place, &known), |reading| reading.0)
-                })
-                .collect(),
-            filled: readings.len() - known.len(),
-        })
+        let readings = readings
+            .iter()
+            .map(|reading| reading.map(|mm| WIDTH_OF_GAP.hold(mm.0)).transpose())
+            .collect::<Result<_, _>>()?;
+        Ok(Self { readings })
     }
 
-    fn mean(&self) -> f64 {
-        even_mean(&self.readings)
+    fn widest(&self) -> f64 {
+        self.readings.iter().flatten().fold(0.0, |a, b| a.max(*b))
+    }
+
+    fn missing(&self) -> usize {
+        self.readings.iter().filter(|it| it.is_none()).count()
+    }
+
+    /// The mean of the row, with missing readings at least `widest`.
+    fn mean(&self, widest: f64) -> f64 {
+        let known: Vec<(f64, f64)> = places()
+            .zip(&self.readings)
+            .filter_map(|(place, reading)| reading.map(|mm| (place, mm)))
+            .collect();
+        let filled: Vec<f64> = places()
+            .zip(&self.readings)
+            .map(|(place, reading)| {
+                reading.unwrap_or_else(|| widest.max(carried_to(place, &known)))
+            })
+            .collect();
+        even_mean(&filled)
     }
 }
 
@@ -219,7 +227,8 @@ fn row_means(rows: &[GapRow]) -> Result<Vec<f64>, SumTrouble> {
             needed: 1,
         });
     }
-    Ok(rows.iter().map(GapRow::mean).collect())
+    let widest = rows.iter().map(GapRow::widest).fold(0.0, f64::max);
+    Ok(rows.iter().map(|row| row.mean(widest)).collect())
 }
 
 fn volume_of(
@@ -233,7 +242,7 @@ fn volume_of(
         mean: Millimetres(mean),
         volume: Millilitres(face_mm2 * mean / 1000.0),
         area: SquareMetres(face_mm2 / 1e6),
-        filled: rows.iter().map(|row| row.filled).sum(),
+        filled: rows.iter().map(GapRow::missing).sum(),
     })
 }
 
@@ -242,26 +251,22 @@ fn places() -> impl Iterator<Item = f64> {
     (0u32..).map(f64::from)
 }
 
-fn widest_at(place: f64, known: &[(f64, f64)]) -> f64 {
+/// What the lines through the two nearest readings on either side make of a place.
+fn carried_to(place: f64, known: &[(f64, f64)]) -> f64 {
     let split = known.partition_point(|point| point.0 < place);
     let (left, right) = known.split_at_checked(split).unwrap_or((known, &[]));
     let line = |near: (f64, f64), far: (f64, f64)| {
         near.1 + (near.1 - far.1) * (place - near.0) / (near.0 - far.0)
     };
-    let mut widest = 0.0_f64;
-    if let [.., near] = left {
-        widest = widest.max(near.1);
-    }
-    if let [near, ..] = right {
-        widest = widest.max(near.1);
-    }
-    if let [.., far, near] = left {
-        widest = widest.max(line(*near, *far));
-    }
-    if let [near, far, ..] = right {
-        widest = widest.max(line(*near, *far));
-    }
-    widest
+    let from_left = match left {
+        [.., far, near] => line(*near, *far),
+        _ => 0.0,
+    };
+    let from_right = match right {
+        [near, far, ..] => line(*near, *far),
+        _ => 0.0,
+    };
+    from_left.max(from_right)
 }
 
 /// The mean of evenly spaced readings from edge to edge.
@@ -401,6 +406,15 @@ mod tests {
             assert!(known.volume.0 - 1e-9 <= gap.volume.0, "without {missing}");
             assert_eq!(gap.filled, 1);
         }
+    }
+
+    #[test]
+    fn a_missing_edge_counts_as_the_widest_of_the_joint() {
+        let some = |mm: f64| Some(Millimetres(mm));
+        let edge = GapRow::new(&[None, some(0.3), some(0.3)]).unwrap();
+        let gap = gap_volume(SIDE, SIDE, &[edge, row(&[2.4, 0.3, 2.4])]).unwrap();
+        // (2.4 + 4 · 0.3 + 0.3) / 6 and (2.4 + 4 · 0.3 + 2.4) / 6, midway.
+        assert!((gap.mean.0 - f64::midpoint(0.65, 1.0)).abs() < 1e-12);
     }
 
     #[test]

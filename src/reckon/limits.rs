@@ -27,6 +27,16 @@ pub enum SumTrouble {
         /// All listed names, for the line that says what to do.
         known: String,
     },
+    /// A name fits several lines of the table.
+    #[error("`{name}` could be any of several {kind}s")]
+    Several {
+        /// What the table lists, such as `wood`.
+        kind: &'static str,
+        /// The name as given.
+        name: String,
+        /// The names that it fits.
+        known: String,
+    },
     /// Too few readings for the sum.
     #[error("{given} {what} given, at least {needed} needed")]
     TooFew {
@@ -58,6 +68,7 @@ impl SumTrouble {
                 limits.unit
             ),
             Self::Unknown { kind, known, .. } => format!("choose a {kind} from: {known}"),
+            Self::Several { kind, known, .. } => format!("say which {kind}: {known}"),
             Self::TooFew { what, needed, .. } => format!("give at least {needed} {what}"),
             Self::Contradiction { remedy, .. } => (*remedy).to_owned(),
         }

@@ -4,22 +4,38 @@
 //! source, and one worked example. Outside its limits a sum refuses and names the limits;
 //! it never extrapolates quietly. Start reading at [`Estimate`] and [`quantity`].
 
+pub mod approach;
 pub mod batch;
 pub mod coat;
+pub mod colour;
 mod count;
 pub mod cure;
+pub mod dew;
+pub mod dilution;
+pub mod drying;
 pub mod equivalent;
 mod estimate;
+pub mod exposure;
 pub mod gap;
 pub mod glove;
+mod known;
 pub mod leaf;
+pub mod learned;
 pub mod limits;
+pub mod line;
+pub mod meter;
 pub mod moisture;
+pub mod movement;
 pub mod pot_life;
+pub mod purge;
 pub mod quantity;
 pub mod quantity_text;
+pub mod readings;
+pub mod solid;
 pub mod tack;
 pub mod trace;
+mod twin;
+pub mod woods;
 
 pub use batch::{Batch, Correction, MixRatio, Verdict, correct, split_batch};
 pub use coat::{
@@ -31,6 +47,7 @@ pub use equivalent::{Pace, Stalled, equivalent_hours, hours_until};
 pub use estimate::Estimate;
 pub use gap::{GapRow, GapVolume, JointResin, gap_volume, gap_volume_at, resin_for};
 pub use glove::{GloveChange, change_gloves};
+pub use known::Known;
 pub use leaf::{
     Ground, LeafCount, LeafJob, area_per_book, count_leaves, largest_panel, laying_time,
 };

@@ -34,11 +34,14 @@ pub const SHEET_MINUTES: Limits = Limits {
     reason: "a shorter one cannot be worked and a longer one is no pot life",
 };
 
-/// Factors per 10 °C: "real factor 1.5 to 2.5 by chemistry, about 2 as a rule" (two technical
-/// articles on epoxy); a primary amine reaction at 55 to 60 kJ/mol gives 2.1 to 2.25
-/// (Thermochimica Acta 447, 2006, 167–177, abstract).
+/// Least factor per 10 °C: "real factor 1.5 to 2.5 by chemistry" (technical article on epoxy).
 const FACTOR_SLOW: f64 = 1.5;
+
+/// Usual factor per 10 °C (two technical articles on epoxy); a primary amine reaction at 55 to
+/// 60 kJ/mol gives 2.1 to 2.25 (Thermochimica Acta 447, 2006, 167–177, abstract).
 const FACTOR_LIKELY: f64 = 2.0;
+
+/// Greatest factor per 10 °C, from the article that gives [`FACTOR_SLOW`].
 const FACTOR_FAST: f64 = 2.5;
 
 /// The most that a cold cup is credited with, whatever the temperature: *common practice*.
@@ -52,9 +55,12 @@ const MASS_SAFE: f64 = 0.4;
 /// behind the trade's printed table (own calculation of the trade, not measured).
 const MASS_LIKELY: f64 = 0.3;
 
-/// Exponents of the mass for the late bound: the weakest (fast hardener, heavier cup) and the
-/// strongest (slow hardener, lighter cup) that the gallon in 5 minutes gives.
+/// Exponent of the mass for the late bound of a heavier cup: the weakest that the gallon in 5
+/// minutes gives, for a fast hardener.
 const MASS_LATE_HEAVIER: f64 = 0.2;
+
+/// Exponent of the mass for the late bound of a lighter cup: the strongest that the gallon in 5
+/// minutes gives, for a slow hardener.
 const MASS_LATE_LIGHTER: f64 = 0.59;
 
 /// A gallon of mixed epoxy in grams: 3.785 L at 1.15 kg/L.

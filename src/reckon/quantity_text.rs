@@ -113,7 +113,7 @@ const LARGEST: f64 = 1.0e9;
 /// ```
 /// use knuckle::reckon::{read, Celsius, Millimetres};
 /// assert_eq!(read::<Celsius>("50 °F").unwrap(), Celsius(10.0));
-/// assert_eq!(read::<Millimetres>("4.75in").unwrap(), Millimetres(120.65));
+/// assert_eq!(read::<Millimetres>("10in").unwrap(), Millimetres(254.0));
 /// assert!(read::<Millimetres>("120").is_err());
 /// ```
 ///

@@ -12,18 +12,28 @@ pub const REFERENCE: Celsius = Celsius(20.0);
 /// Factors per 10 °C for oil size: about 2, between 1.6 and 2.4 (*from memory, common
 /// practice*; no measurement is published).
 pub const BAND: (f64, f64) = (1.6, 2.4);
+
+/// Factor per 10 °C for the likely bound, the middle of [`BAND`] (*from memory*).
 const LIKELY_FACTOR: f64 = 2.0;
 
 /// A hollow holds a thicker film and takes so many times as long (*common practice*; the
 /// direction in Cyclopedia of Painting, 1908, and Workshop Receipts, 1st series).
 const HOLLOW: f64 = 1.5;
 
-/// Relative humidity above which size dries slower and below which it dries faster: the
-/// direction from trade leaflets, the size *from memory*. No time is stated outside 5–95 %.
+/// Relative humidity in % above which size dries slower (direction from trade leaflets, the
+/// limit *from memory*).
 const DAMP_ABOVE: f64 = 70.0;
+
+/// Relative humidity in % below which size dries faster (as [`DAMP_ABOVE`]).
 const DRY_BELOW: f64 = 35.0;
+
+/// Times as long in damp air, likely (*from memory*).
 const DAMP_LIKELY: f64 = 1.2;
+
+/// Times as long in damp air, late (*from memory*).
 const DAMP_LATE: f64 = 1.5;
+
+/// Times as long in dry air, early and likely (*from memory*).
 const DRY_EARLY: f64 = 0.8;
 
 /// Relative humidities for which a size is reckoned.
@@ -232,10 +242,11 @@ fn over_the_trace(
         after(slowest, late * late_factor)?,
     ];
     let (low, high) = air.trace.range(laid, Hours(laid.0 + bounds[2].0));
-    let because = format!(
-        "{early}–{late} h at 20 °C, the shop at {low:.0}–{high:.0} °C",
-        low = low.0,
-        high = high.0,
-    );
+    let shop = if high.0 - low.0 < 1.0 {
+        format!("{:.0} °C", low.0)
+    } else {
+        format!("{:.0}–{:.0} °C", low.0, high.0)
+    };
+    let because = format!("{early}–{late} h at 20 °C, the shop at {shop}");
     Ok(Estimate::new(bounds[0], bounds[1], bounds[2], because))
 }

@@ -50,6 +50,18 @@ pub enum TraceFlaw {
     },
 }
 
+impl TraceFlaw {
+    /// Returns which reading is wrong, counted from 1; `None` when there is none at all.
+    pub fn place(&self) -> Option<usize> {
+        match self {
+            Self::Empty => None,
+            Self::OutOfOrder { place, .. }
+            | Self::NoHour { place }
+            | Self::Reading { place, .. } => Some(*place),
+        }
+    }
+}
+
 impl From<TraceFlaw> for SumTrouble {
     fn from(flaw: TraceFlaw) -> Self {
         Self::Contradiction {

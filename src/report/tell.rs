@@ -168,7 +168,7 @@ fn of_the_walk(deed: &Deed, cards: &Cards) -> String {
             TickKind::Caution => format!("read the caution: {}", deed.said),
             TickKind::Confirm => format!("looked and confirmed: {}", deed.said),
         },
-        Deed::Recorded(deed) => recorded(deed),
+        Deed::Recorded(deed) => recorded(deed, cards),
         Deed::Done(deed) => {
             let done = step(&deed.work, &deed.step, cards);
             match &deed.coat {
@@ -182,7 +182,7 @@ fn of_the_walk(deed: &Deed, cards: &Cards) -> String {
     }
 }
 
-fn recorded(deed: &Recorded) -> String {
+fn recorded(deed: &Recorded, cards: &Cards) -> String {
     let place = deed
         .station
         .as_ref()
@@ -200,7 +200,18 @@ fn recorded(deed: &Recorded) -> String {
     } else {
         ""
     };
-    format!("{}{place}: {}{again}", deed.record, value.trim_end())
+    format!("{}{place}: {}{again}", asked(deed, cards), value.trim_end())
+}
+
+/// What a record asked for in its card's words, else its id.
+fn asked<'a>(deed: &'a Recorded, cards: &'a Cards) -> &'a str {
+    let list = cards.checklists.get(&deed.work.operation);
+    let steps = list.map(|list| list.steps.as_slice()).unwrap_or_default();
+    steps
+        .iter()
+        .flat_map(|step| &step.record)
+        .find(|record| record.id == deed.record && !record.ask.is_empty())
+        .map_or(deed.record.as_str(), |record| &record.ask)
 }
 
 fn coat_words(coat: &CoatLaid, cards: &Cards) -> String {

@@ -1,11 +1,12 @@
 //! The hand at the step in front: what the one next act, a figure or a letter means there.
 
 use crate::deed::{Value, Work};
-use crate::standing::{Ask, AtStep, Intent, OpensBy, Prompt, TestPlace, Verdict};
+use crate::standing::{Ask, AtStep, CHANGED, Intent, OpensBy, Prompt, TestPlace, Verdict};
 
 use super::hand::{Reply, follow, list_skip};
 use super::keys::Act;
 use super::lists;
+use super::problems;
 use super::sight::Sight;
 use super::view::{AirEntry, List, Make, Over, Said, Then, View, Write};
 
@@ -38,12 +39,12 @@ pub(super) fn act(view: &mut View, sight: &Sight, act: Act) -> Reply {
         Act::Overrule => at.overrule(view),
         Act::ReadAgain => at.ask(AtStep::ReadAgain),
         Act::Leave => {
-            view.over = Over::List(lists::leave(&at.figure, &at.work));
+            view.over = Over::List(problems::leave(&at.figure, &at.work));
             Reply::Nothing
         }
         Act::Early => at.write(view, "why before its time?", Make::Early),
         Act::Discard => {
-            view.over = Over::List(lists::discard(&at.figure, &at.work));
+            view.over = Over::List(problems::discard(&at.figure, &at.work));
             Reply::Nothing
         }
         _ => Reply::Nothing,
@@ -175,6 +176,11 @@ impl At<'_> {
             OpensBy::AirReading(room) => follow(view, Then::AirOf(room.clone())),
             OpensBy::Surface => self.enter(view),
             OpensBy::Operation(operation) => self.begin(operation),
+            OpensBy::Renew(clock) => Reply::Ask(vec![Intent::EndClock {
+                figure: self.figure.clone(),
+                clock: clock.clone(),
+                how: CHANGED.to_owned(),
+            }]),
             OpensBy::Wait(_) | OpensBy::Nothing => hint(
                 view,
                 "nothing to press: it opens by itself, or o overrules it",
@@ -204,9 +210,10 @@ impl At<'_> {
                 Ask::Choice { options, .. } => place(options.len())
                     .and_then(|place| options.get(place))
                     .map(|option| enter(option)),
-                Ask::Lot { options, .. } => place(options.len())
-                    .and_then(|place| options.get(place))
-                    .map(|option| enter(&option.lot)),
+                Ask::Lot { options, .. } => {
+                    let lot = place(options.len()).and_then(|place| options.get(place));
+                    return lot.map_or(Reply::Nothing, |lot| self.enter_lot(view, &lot.lot));
+                }
                 Ask::Batch { offers } => place(offers.len())
                     .and_then(|place| offers.get(place))
                     .map(|offer| AtStep::Plan {
@@ -222,6 +229,16 @@ impl At<'_> {
                 _ => None,
             };
         what.map_or(Reply::Nothing, |what| self.ask(what))
+    }
+
+    /// A lot with a warning is taken when the same one is picked a second time.
+    fn enter_lot(&self, view: &mut View, lot: &str) -> Reply {
+        let again = view.again && view.entry == lot;
+        lot.clone_into(&mut view.entry);
+        self.ask(AtStep::Enter {
+            value: Value::Text(lot.to_owned()),
+            again,
+        })
     }
 
     fn say(&self, place: usize, word: usize) -> Reply {

@@ -3,7 +3,6 @@
 use ratatui::layout::Rect;
 
 use crate::card::ClockName;
-use crate::deed::Use;
 use crate::standing::{Ask, ClockState, ClockView, Prompt};
 
 use super::ask;
@@ -13,8 +12,10 @@ use super::ink::{Ink, cells, wrap};
 use super::keys::Act;
 use super::letters;
 use super::lists;
-use super::look::{Sign, Tone};
+use super::look::Tone;
 use super::pane::{Pane, on_board};
+use super::plate::{hour_plate, time_plate, under};
+use super::safety;
 use super::times;
 
 /// Draws the bench.
@@ -23,7 +24,7 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
         return beginnings(ink, area, pane);
     };
     title(ink, area, pane, prompt);
-    let body = below(area, 2);
+    let body = under(area, 2);
     let read_all = matches!(prompt.ask, Ask::Cautions(_));
     if area.width >= 74 {
         let times = if area.width >= 150 && area.height >= 40 {
@@ -47,15 +48,6 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
         step(ink, body, pane, prompt, true);
     } else {
         narrow(ink, body, pane, prompt);
-    }
-}
-
-fn below(area: Rect, rows: u16) -> Rect {
-    let rows = rows.min(area.height);
-    Rect {
-        y: area.y + rows,
-        height: area.height - rows,
-        ..area
     }
 }
 
@@ -88,7 +80,7 @@ fn narrow(ink: &mut Ink<'_>, body: Rect, pane: &Pane<'_>, prompt: &Prompt) {
     }
     step(
         ink,
-        below(body, letters::FIGURE_ROWS + 1),
+        under(body, letters::FIGURE_ROWS + 1),
         pane,
         prompt,
         false,
@@ -148,7 +140,7 @@ fn side(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, prompt: &Prompt, times: 
         Some(clock) => time_plate(ink, plate, pane, clock, times),
         None => hour_plate(ink, plate, pane, times),
     }
-    let mut column = Column::new(ink, below(area, height + 1));
+    let mut column = Column::new(ink, under(area, height + 1));
     for other in pane.sight.clocks_of(pane.view.figure.as_deref()) {
         if clock.is_some_and(|clock| clock.id == other.id) {
             continue;
@@ -163,90 +155,9 @@ fn side(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, prompt: &Prompt, times: 
     }
 }
 
-/// Draws the plate of one clock: sign and name, large figures, bar, because.
-pub(super) fn time_plate(
-    ink: &mut Ink<'_>,
-    plate: Rect,
-    pane: &Pane<'_>,
-    clock: &ClockView,
-    times: u16,
-) {
-    let sign = times::sign(clock);
-    let loud = clock.ringing.is_some() && pane.sight.beat();
-    let (ground, tone) = if loud {
-        (Tone::BolePlate, Tone::BolePlate)
-    } else if sign.tone == Tone::BolePlate {
-        (Tone::Board, Tone::BoardBole)
-    } else {
-        (Tone::Board, on_board(sign.tone))
-    };
-    let plain = if loud { Tone::BolePlate } else { Tone::Board };
-    ink.ground(plate, ground);
-    let inner = Rect {
-        x: plate.x + 2,
-        width: plate.width.saturating_sub(4),
-        ..plate
-    };
-    let head = Sign { tone, ..sign };
-    let used = ink.sign(inner.x, inner.y, head, inner.width);
-    let name = times::clock_name(clock.clock);
-    let x = inner.x + used + 2;
-    ink.put((x, inner.y), name, plain, inner.right().saturating_sub(x));
-    ink.put((inner.x, inner.y + 1), &clock.about, plain, inner.width);
-    let (figures, words) = times::figures(clock, pane.sight.now);
-    let digits = below(inner, 2);
-    letters::draw_figures(ink, digits, &figures, times, tone);
-    let mut column = Column::new(ink, below(digits, letters::FIGURE_ROWS * times));
-    column.line(&ends(clock, words, pane), tone);
-    let share = if clock.side == Use::WaitUntil && clock.state == ClockState::Come {
-        1.0
-    } else {
-        clock.share
-    };
-    column.line(&times::bar(share, inner.width.min(20)), tone);
-    column.wrap(&clock.because, plain, 3);
-}
-
-fn ends(clock: &ClockView, words: &str, pane: &Pane<'_>) -> String {
-    match clock.deadline() {
-        Some(at) => {
-            let word = match clock.state {
-                ClockState::Running => "until",
-                ClockState::Over => "it ended",
-                ClockState::Waiting | ClockState::Frozen => "comes",
-                ClockState::Come => "came",
-            };
-            format!("{words} · {word} {}", times::hour(at, pane.sight.now))
-        }
-        None => words.to_owned(),
-    }
-}
-
-fn hour_plate(ink: &mut Ink<'_>, plate: Rect, pane: &Pane<'_>, times: u16) {
-    ink.ground(plate, Tone::Board);
-    let inner = Rect {
-        x: plate.x + 2,
-        width: plate.width.saturating_sub(4),
-        ..plate
-    };
-    ink.put(
-        (inner.x, inner.y),
-        "the hour",
-        Tone::BoardRubbed,
-        inner.width,
-    );
-    let hour = pane.sight.now.format("%H:%M").to_string();
-    letters::draw_figures(ink, below(inner, 2), &hour, times, Tone::Board);
-    let mut column = Column::new(ink, below(inner, 3 + letters::FIGURE_ROWS * times));
-    column.wrap("no clock of this figure runs", Tone::BoardRubbed, 2);
-    if !pane.sight.room.0.is_empty() {
-        column.line(&format!("room: {}", pane.sight.room.0), Tone::Board);
-    }
-}
-
 /// The step: what it is about, the one line, what it asks, and the cautions at its foot.
 fn step(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, prompt: &Prompt, roomy: bool) {
-    let cautions = ask::caution_rows(prompt, area.width, area.height);
+    let cautions = safety::caution_rows(prompt, area.width, area.height);
     let foot = u16::try_from(cautions.len()).unwrap_or(0).min(area.height);
     let top = Rect {
         height: area.height - foot,
@@ -262,7 +173,7 @@ fn step(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, prompt: &Prompt, roomy: 
         column.gap(1);
     }
     ask::draw(&mut column, pane, prompt);
-    let mut column = Column::new(ink, below(area, area.height - foot));
+    let mut column = Column::new(ink, under(area, area.height - foot));
     for (line, tone) in cautions {
         column.line(&line, tone);
     }

@@ -2,7 +2,6 @@
 
 use ratatui::layout::Rect;
 
-use super::bench::time_plate;
 use super::column::Column;
 use super::hand::list_skip;
 use super::ink::Ink;
@@ -10,6 +9,7 @@ use super::keys::Act;
 use super::letters;
 use super::look::Tone;
 use super::pane::Pane;
+use super::plate::time_plate;
 use super::times;
 
 /// Draws the clocks.

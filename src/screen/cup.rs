@@ -103,10 +103,11 @@ fn pour(column: &mut Column<'_, '_>, pane: &Pane<'_>, cup: (&str, f64, &[(Pourin
     }
     in_the_cup(column, poured);
     let enter = if typing { "poured" } else { "once it is typed" };
-    column.keys(&[
-        ("Enter", enter, Act::Next),
-        ("x", "throw it away", Act::Discard),
-    ]);
+    let mut keys = vec![("Enter", enter, Act::Next)];
+    if !poured.is_empty() {
+        keys.push(("x", "throw it away", Act::Discard));
+    }
+    column.keys(&keys);
 }
 
 fn in_the_cup(column: &mut Column<'_, '_>, poured: &[(Pouring, f64)]) {

@@ -86,12 +86,12 @@ fn written(column: &mut Column<'_, '_>, pane: &Pane<'_>, line: &DayLine) {
     };
     let rest = column.rest();
     let head = format!(
-        "{:>5} {} {:<9} {:<14} ",
+        "{:>5} {} {:<10} {:<14} ",
         line.n,
         line.at
             .with_timezone(pane.sight.now.offset())
             .format("%H:%M"),
-        super::ink::cut(&line.by, 9),
+        super::ink::cut(&line.by, 10),
         super::ink::cut(figure, 14)
     );
     let used = column

@@ -6,6 +6,7 @@ use crate::standing::{Ask, AtStep, Book, Intent, OpensBy, Prompt, Stage};
 
 use super::keys::{Act, Place};
 use super::lists;
+use super::problems;
 use super::sight::Sight;
 use super::view::{List, Make, Over, Page, Question, Said, Then, View, Write};
 
@@ -88,7 +89,7 @@ pub fn act(view: &mut View, sight: &Sight, act: Act) -> Reply {
         }
         Act::Who => view.over = Over::List(lists::people(sight)),
         Act::Air => view.over = Over::List(lists::air(sight)),
-        Act::Problem => view.over = Over::List(lists::problem(view, sight)),
+        Act::Problem => view.over = Over::List(problems::problem(view, sight)),
         Act::Go => view.over = Over::List(lists::go(view, sight)),
         Act::Quit => return quit(view, sight),
         Act::Strike => return strike(view, sight),
@@ -292,7 +293,7 @@ fn made(view: &mut View, sight: &Sight, make: Make, words: String) -> Reply {
         Make::Leave(figure, work) => at(figure, work, AtStep::Leave { why }),
         Make::Overrule(figure, work) => at(figure, work, AtStep::Overrule { why, second: None }),
         Make::OverruleHard(figure, work) => {
-            view.over = Over::List(lists::seconds(view, sight, &figure, &work, &words));
+            view.over = Over::List(problems::seconds(view, sight, &figure, &work, &words));
             return Reply::Nothing;
         }
         Make::Early(figure, work) => at(figure, work, AtStep::DoneEarly { why }),

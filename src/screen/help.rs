@@ -5,7 +5,7 @@ use ratatui::layout::Rect;
 use super::column::Column;
 use super::hand::places;
 use super::ink::{Ink, cells};
-use super::keys::{Act, place_words, rows_for};
+use super::keys::{Act, rows_for};
 use super::look::Tone;
 use super::pane::Pane;
 use super::view::{Over, Page};
@@ -45,7 +45,7 @@ fn rows(pane: &Pane<'_>, width: u16) -> Vec<HelpRow> {
     for key in rows_for(&places(&under, pane.sight)) {
         if place != Some(key.place) {
             place = Some(key.place);
-            rows.push((place_words(key.place).to_owned(), Tone::Gilt));
+            rows.push((key.place.words().to_owned(), Tone::Gilt));
         }
         let gap = " ".repeat(usize::from(11u16.saturating_sub(cells(key.shown))));
         rows.push((format!("  {}{gap}{}", key.shown, key.words), Tone::Chalk));

@@ -22,10 +22,12 @@ use signal_hook::{
 };
 
 use crate::now::{Clock, Jump, Watch};
+use crate::standing::Book;
 use crate::trouble::{ExitKind, Trouble};
 
 use super::behind::Bench;
-use super::turn::{Bell, Dial, Event, Opening, Source, Turn, go_round};
+use super::events::{Bell, Dial, Event, Opening, Source};
+use super::turn::{Turn, go_round};
 
 /// The last line that was kept, in words, for a bug's last message.
 static LAST_KEPT: Mutex<String> = Mutex::new(String::new());
@@ -95,10 +97,14 @@ pub fn run(
     Ok(ended?)
 }
 
-/// Notes the last line kept.
-pub(super) fn remember(words: &str) {
+/// Notes the last line kept: its book, its number, its words.
+pub(super) fn remember(book: &Book, n: u64, words: &str) {
+    let book = match book {
+        Book::Shop => "the shop's journal".to_owned(),
+        Book::Figure(id) => format!("the journal of {id}"),
+    };
     if let Ok(mut last) = LAST_KEPT.lock() {
-        words.clone_into(&mut last);
+        *last = format!("line {n} of {book}: {words}");
     }
 }
 

@@ -12,84 +12,21 @@ use ratatui::{Terminal, backend::Backend, buffer::Buffer, layout::Rect};
 use crate::deed::Deed;
 use crate::report::{DayLine, tell};
 use crate::shop::{KeptLine, Stop};
-use crate::standing::{ClockView, Intent, Moment, Stage, offers};
+use crate::standing::{Intent, Moment, Stage, offers};
 
 use super::behind::Bench;
+use super::events::{Bell, Dial, Event, Opening, Source};
 use super::hand::{self, Reply, places};
 use super::keys::{Act, Place, act_for};
 use super::lists;
 use super::look::Look;
 use super::pane::{Drawn, Pane};
 use super::sight::Sight;
+use super::terminal::remember;
 use super::view::{Last, Over, Page, Said, View};
 
 /// How often the screen looks for lines of other benches while it is awake anyway, seconds.
 const FOLLOW_S: i64 = 2;
-
-/// Everything that can happen to the screen.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Event {
-    /// A key.
-    Key(KeyEvent),
-    /// Mouse or touch.
-    Mouse(MouseEvent),
-    /// Text pasted into the terminal.
-    Pasted(String),
-    /// The terminal has another size.
-    Resize,
-    /// Something to show is due, or the wait was long enough.
-    Due,
-    /// Another bench has kept lines.
-    Kept,
-    /// The terminal, or the system, wants the program to end.
-    Quit,
-}
-
-/// Where events come from.
-pub trait Source {
-    /// Returns the next event; [`Event::Due`] when none came in this time. `None` waits for
-    /// as long as it takes.
-    fn next(&mut self, wait: Option<Duration>) -> Event;
-}
-
-/// Where the time comes from.
-pub trait Dial {
-    /// Returns the moment, and by how many seconds and how the machine's clock has jumped
-    /// since the last look, if it has.
-    fn look(&mut self) -> (DateTime<FixedOffset>, Option<(f64, String)>);
-
-    /// Returns how long to wait until a moment; `None` on a clock that never gets there.
-    fn wait_for(&self, due: DateTime<FixedOffset>) -> Option<Duration>;
-}
-
-/// What hears the clocks after every look: bells and notices outside the screen.
-pub trait Bell {
-    /// Takes note of what rings; `quiet` forbids sound.
-    fn hear(&mut self, clocks: &[ClockView], quiet: bool);
-}
-
-/// No bell at all.
-#[derive(Debug, Clone, Copy, Default)]
-pub struct Silent;
-
-impl Bell for Silent {
-    fn hear(&mut self, _clocks: &[ClockView], _quiet: bool) {}
-}
-
-/// How the screen opens.
-#[derive(Debug, Clone, Default)]
-pub struct Opening {
-    /// Who is at the bench, a person id; empty asks.
-    pub by: String,
-    /// The bench's name.
-    pub bench: String,
-    /// A figure to begin with.
-    pub figure: Option<String>,
-    /// In which colours.
-    pub look: Look,
-    /// A word for the head: a sped or fixed clock. Empty on an ordinary day.
-    pub banner: String,
-}
 
 /// The screen between two events.
 pub struct Turn<'a> {
@@ -321,10 +258,11 @@ impl<'a> Turn<'a> {
 
     /// An act was kept: what was typed for it is done with, and it can be struck.
     fn kept(&mut self, intent: &Intent, kept: &[KeptLine], at: DateTime<FixedOffset>) {
-        if let Some(last) = kept.last() {
-            let words = tell(&last.line, self.bench.house().cards);
-            super::terminal::remember(&format!("line {} of {:?}: {words}", last.line.n, last.book));
-            self.view.said = Some(Said::Kept(words));
+        if let (Some(first), Some(last)) = (kept.first(), kept.last()) {
+            let cards = self.bench.house().cards;
+            remember(&last.book, last.line.n, &tell(&last.line, cards));
+            // What the hand did stands first; what followed from it comes behind.
+            self.view.said = Some(Said::Kept(tell(&first.line, cards)));
         }
         match intent {
             Intent::AnswerAlarm { .. } | Intent::Jumped { .. } => return,

@@ -1,5 +1,16 @@
-//! The folder of a shop: find, open, list.
+//! The folder of a shop: find, open, list, load, make. What is written on its cards is read in
+//! `card`; what is decided on them, in `standing`. Start reading at [`load`], then [`Keeper`].
 
+mod embedded;
+mod fault;
+mod find;
+mod fresh;
 mod keeper;
+mod load;
 
+pub use embedded::{builtin_checklists, sample_files};
+pub use fault::ShopFault;
+pub use find::{Found, Search, find, remember};
+pub use fresh::{Carving, NewFigure, copy_sample, open_shop, take_in};
 pub use keeper::{Keeper, KeptLine, Stop, book_path};
+pub use load::{check, figure_card, figures, load};

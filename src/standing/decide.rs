@@ -7,12 +7,15 @@ use super::facts::{FigureStanding, JobState};
 use super::{Book, House, Intent, Moment, Refusal, Written};
 use crate::card::{Checklist, ClockName, Mark, Path, Person, Scope};
 use crate::deed::{
-    Air, AlarmAnswered, Answered, Asked, Begun, ClockEnded, ClockJumped, DayClosed, DayOpened,
-    Deed, Fan, Jotted, Moved, Struck, Work,
+    Air, AlarmAnswered, Answered, Asked, Begun, ClockEnded, ClockJumped, ClockStart, DayClosed,
+    DayOpened, Deed, Fan, Jotted, Moved, Struck, Work,
 };
 
 /// The last act may be struck without a reason for this long, seconds.
 pub const STRIKE_S: i64 = 10;
+
+/// The word with which gloves or a cartridge are ended and fresh ones begun.
+pub const CHANGED: &str = "changed";
 
 /// Air that can be believed: °C and % (*common practice*).
 const AIR_C: [f64; 2] = [-10.0, 45.0];
@@ -283,11 +286,23 @@ fn end_clock(
     if kept.ended.is_some() {
         return Err(Refusal::new("this clock has ended already"));
     }
+    // Fresh gloves and cartridges start their clock the moment the spent ones come off.
+    let renewed = matches!(kept.clock, ClockName::Glove | ClockName::Cartridge) && how == CHANGED;
+    let starts = if renewed {
+        vec![ClockStart {
+            clock: kept.clock,
+            about: kept.about.clone(),
+            rule: kept.rule.clone(),
+        }]
+    } else {
+        Vec::new()
+    };
     Ok(one(
         figure,
         Deed::ClockEnded(ClockEnded {
             clock: clock.to_owned(),
             how: how.to_owned(),
+            starts,
         }),
     ))
 }

@@ -10,6 +10,7 @@ use super::facts::{Act, Clock, Job, JobState};
 use super::gate::{self, Case};
 use super::mixing;
 use super::prompt::{Ask, Prompt, TestPlace};
+use super::starts;
 use super::walk::{self, FlatStep};
 use crate::card::{
     Caution, Checklist, ClockName, GateAsk, Grid, Hold, Mark, Material, Measure, Record, Step,
@@ -21,6 +22,9 @@ use crate::deed::{Pouring, TickKind, Work};
 pub(super) const OFF_GOOD: f64 = 2.0;
 /// Beyond this a cup is thrown away or put right, percent (*common practice*).
 pub(super) const OFF_REJECT: f64 = 5.0;
+
+/// The record under which the gloves pulled on are kept.
+pub(super) const GLOVE: &str = "glove";
 
 /// A job with everything that a look at it needs.
 pub(super) struct Front<'a> {
@@ -147,6 +151,7 @@ impl<'a> Front<'a> {
             .or_else(|| self.cautions(&step.cautions, &step.id))
             .or_else(|| confirm(step, act))
             .or_else(|| self.record(step, act))
+            .or_else(|| self.glove(step, act))
             .or_else(|| self.mix(step, act))
             .or_else(|| self.until(step, act))
             .or_else(|| self.hold(step.hold.as_ref()))
@@ -345,43 +350,61 @@ impl<'a> Front<'a> {
         })
     }
 
-    /// A two-part kind is asked for part A, then for part B of the same material.
+    /// A lot of one part is one pick; a resin is followed by a hardener of the same material.
     fn lot(
         &self,
         record: &Record,
         kind: crate::card::MaterialKind,
         kept: &dyn Fn(Option<&str>) -> bool,
     ) -> Option<Ask> {
-        let two = self
-            .case
-            .house
-            .cards
-            .materials
-            .values()
-            .any(|material| material.kind == kind && material.ratio.is_some());
-        let part = match (two, kept(None)) {
-            (_, true) => return None,
-            (false, false) => "",
-            (true, false) => {
-                let open = ["a", "b"].into_iter().find(|part| !kept(Some(part)));
-                open?
-            }
-        };
-        let first = self.job.recorded(&record.id).filter(|_| part == "b");
-        let of = first.and_then(|kept| match &kept.value {
-            crate::deed::Value::Text(lot) => mixing::material_of_lot(self.case, lot),
-            crate::deed::Value::Number(_) => None,
-        });
-        let options = mixing::lot_choices(self.case, kind, part, of.map(|m| m.id.as_str()));
-        let ask = match part {
-            "a" => format!("{}: resin", record.ask),
-            "b" => format!("{}: hardener", record.ask),
-            _ => record.ask.clone(),
-        };
+        if kept(None) || kept(Some("b")) {
+            return None;
+        }
+        let (id, ask) = (record.id.clone(), &record.ask);
+        if !kept(Some("a")) {
+            let mut options = mixing::lot_choices(self.case, kind, None);
+            options.retain(|choice| choice.part != "b");
+            return Some(Ask::Lot {
+                record: id,
+                ask: ask.clone(),
+                options,
+            });
+        }
+        let resin = self
+            .job
+            .recorded(&record.id)
+            .and_then(|kept| match &kept.value {
+                crate::deed::Value::Text(lot) => mixing::material_of_lot(self.case, lot),
+                crate::deed::Value::Number(_) => None,
+            });
+        let mut options = mixing::lot_choices(self.case, kind, resin.map(|m| m.id.as_str()));
+        options.retain(|choice| choice.part == "b");
         Some(Ask::Lot {
-            record: record.id.clone(),
-            ask,
+            record: id,
+            ask: format!("{ask}: now the hardener"),
             options,
+        })
+    }
+
+    /// Which of the card's gloves are pulled on decides when they are changed.
+    fn glove(&self, step: &Step, act: Option<&Act>) -> Option<Ask> {
+        let start = step
+            .starts
+            .iter()
+            .find(|start| start.clock == ClockName::Glove)?;
+        let material = starts::in_use(self.case, self.job, start.by?)?;
+        let chosen = act.is_some_and(|act| act.records.iter().any(|kept| kept.record == GLOVE));
+        if chosen || material.gloves.len() < 2 {
+            return None;
+        }
+        Some(Ask::Choice {
+            record: GLOVE.to_owned(),
+            ask: format!("Which gloves, against {}?", material.name),
+            options: material
+                .gloves
+                .iter()
+                .map(|glove| glove.glove.clone())
+                .collect(),
         })
     }
 

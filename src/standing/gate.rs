@@ -10,8 +10,10 @@ use super::clock::{self, ClockState};
 use super::facts::{FigureStanding, Reading};
 use super::prompt::{OpensBy, Verdict};
 use super::walk::gap_rows;
-use crate::card::{ClockName, Effect, GateAsk, GateKind, Measure};
+use crate::card::{ClockName, Effect, GateAsk, GateKind, Measure, Scope, WordScale};
 use crate::deed::Work;
+use crate::reckon::dew::dew_point;
+use crate::reckon::meter::moisture_behind;
 use crate::reckon::{Celsius, Percent};
 
 /// Wood moisture at which glue, filler and paint hold, % (US unified facilities guide
@@ -23,8 +25,6 @@ const CORE_OVER_SKIN: f64 = 3.0;
 const STEADY: f64 = 0.5;
 /// Two days, less an hour for the round of the shop.
 const STEADY_HOURS: f64 = 47.0;
-/// Surface above the dew point, °C (printed as a rule with ISO 8502-4; clause not read).
-const DEW_MARGIN_C: f64 = 3.0;
 /// Above this humidity no coat is laid whatever the reason, % (as above).
 const HUMIDITY_NEVER: f64 = 85.0;
 /// Wet-paper pH of wood that is free of remover (a caustic neutraliser's sheet).
@@ -74,7 +74,7 @@ pub(super) fn judge(case: Case<'_>, ask: &GateAsk) -> Verdict {
         GateKind::Before => finished(case, "photograph", "the record before work"),
         GateKind::Lead => finished(case, "lead-test", "the lead test"),
         GateKind::Scheme => finished(case, "scheme", "the approved scheme"),
-        GateKind::AirAndGloves => gloves(case, ask),
+        GateKind::AirAndGloves => gloves(case),
         GateKind::Moisture => moisture(case, ask),
         GateKind::Neutral => neutral(case, ask),
         GateKind::Temperature => temperature(case, ask),
@@ -85,10 +85,7 @@ pub(super) fn judge(case: Case<'_>, ask: &GateAsk) -> Verdict {
         GateKind::Washed => washed(case),
         GateKind::Recoat => recoat(case),
         GateKind::QuietAir => quiet_air(case),
-        GateKind::SizeReady => shut(
-            "edge, flat and hollow must pass the knuckle",
-            OpensBy::Wait("the knuckle".into()),
-        ),
+        GateKind::SizeReady => size_ready(case),
         GateKind::RagsAway => vouch("Oily rags in the wet lidded can"),
     };
     let never = ask.gate == GateKind::Humidity && humidity_is_beyond(case);
@@ -160,22 +157,53 @@ fn was_vouched(case: Case<'_>, ask: &GateAsk) -> bool {
     })
 }
 
+/// An operation on zones must be finished on every zone that the work touches.
 fn finished(case: Case<'_>, operation: &str, what: &str) -> Found {
-    let here = places(case);
-    let found = std::iter::once(None)
-        .chain(here.iter().map(|place| Some(place.as_str())))
-        .find_map(|place| case.standing.finished(operation, place));
-    match found {
-        Some(stamp) => open(format!(
+    let list = case.house.cards.checklists.get(operation);
+    let by_zone = list.is_some_and(|list| list.scope == Scope::Zone);
+    let targets: Vec<Option<String>> = if by_zone {
+        zones(case).into_iter().map(Some).collect()
+    } else {
+        vec![None]
+    };
+    let found = targets
+        .iter()
+        .map(|target| case.standing.finished(operation, target.as_deref()));
+    let stamps: Option<Vec<_>> = found.clone().collect();
+    if let Some(stamp) = stamps.and_then(|stamps| stamps.into_iter().max_by_key(|stamp| stamp.n)) {
+        return open(format!(
             "{what}: {} by {}",
             stamp.at.format("%-d %b"),
             stamp.by
-        )),
-        None => shut(
-            format!("{what} is not finished"),
-            OpensBy::Operation(operation.to_owned()),
-        ),
+        ));
     }
+    let missing: Vec<String> = targets
+        .iter()
+        .zip(found)
+        .filter(|(_, found)| found.is_none())
+        .filter_map(|(target, _)| target.clone())
+        .take(3)
+        .collect();
+    let on = if missing.is_empty() {
+        String::new()
+    } else {
+        format!(" on {}", missing.join(", "))
+    };
+    shut(
+        format!("{what} is not finished{on}"),
+        OpensBy::Operation(operation.to_owned()),
+    )
+}
+
+/// The zones that a work touches; all of them for the whole figure.
+fn zones(case: Case<'_>) -> Vec<String> {
+    let places = places(case);
+    let card = case.house.cards.figures.get(case.figure);
+    card.into_iter()
+        .flat_map(|card| &card.zones)
+        .filter(|zone| places.is_empty() || places.contains(&zone.id))
+        .map(|zone| zone.id.clone())
+        .collect()
 }
 
 /// The zones a work touches, its own target first; empty for the whole figure.
@@ -233,10 +261,7 @@ fn readings(case: Case<'_>, measure: Measure) -> Vec<&Reading> {
 fn last_by_point<'a>(readings: &[&'a Reading]) -> Vec<&'a Reading> {
     let mut last: Vec<&Reading> = Vec::new();
     for reading in readings {
-        let same = |kept: &&Reading| {
-            kept.work.target == reading.work.target && kept.station == reading.station
-        };
-        match last.iter().position(same) {
+        match last.iter().position(|kept| is_same_point(kept, reading)) {
             Some(place) => {
                 if let Some(slot) = last.get_mut(place) {
                     *slot = reading;
@@ -248,13 +273,6 @@ fn last_by_point<'a>(readings: &[&'a Reading]) -> Vec<&'a Reading> {
     last
 }
 
-fn worst(readings: &[&Reading]) -> Option<f64> {
-    readings
-        .iter()
-        .map(|reading| reading.value)
-        .reduce(f64::max)
-}
-
 fn oldest_hours(case: Case<'_>, readings: &[&Reading]) -> f64 {
     readings
         .iter()
@@ -262,67 +280,110 @@ fn oldest_hours(case: Case<'_>, readings: &[&Reading]) -> f64 {
         .fold(0.0, f64::max)
 }
 
+/// A moisture reading as the wood really is, on the wet side.
+struct Wet<'a> {
+    reading: &'a Reading,
+    percent: f64,
+}
+
+/// Corrects each reading for the temperature of the wood, read on the same target within the
+/// half day before it; wood that nobody read is taken at the temperature of the rule.
+fn corrected<'a>(case: Case<'a>, readings: &[&'a Reading]) -> Result<Vec<Wet<'a>>, Found> {
+    let wood = self::readings(case, Measure::SurfaceTemperature);
+    readings
+        .iter()
+        .map(|reading| {
+            let near = wood.iter().rev().find(|wood| {
+                let apart = hours_between(wood.stamp.at, reading.stamp.at).0;
+                wood.work.target == reading.work.target && (0.0..=12.0).contains(&apart)
+            });
+            let wood_c = near.map_or(METER_C, |wood| wood.value);
+            moisture_behind(Percent(reading.value), Celsius(wood_c))
+                .map(|wet| Wet {
+                    reading,
+                    percent: wet.wait_until().0,
+                })
+                .map_err(|refusal| {
+                    shut(
+                        format!("no valid reading: {refusal}"),
+                        OpensBy::Operation("dry".to_owned()),
+                    )
+                })
+        })
+        .collect()
+}
+
+/// Temperature at which a pin meter needs no correction, °C: 70 °F (G. Wengert, 2009).
+const METER_C: f64 = 21.1;
+
 fn moisture(case: Case<'_>, ask: &GateAsk) -> Found {
-    let again = || OpensBy::Operation("dry".to_owned());
+    let again = |why: String| shut(why, OpensBy::Operation("dry".to_owned()));
     let limit = ask.limit.unwrap_or(MOISTURE_PERCENT);
     let core_all = readings(case, Measure::MoistureCore);
-    let skin_all = readings(case, Measure::MoistureSkin);
-    let (core, skin) = (last_by_point(&core_all), last_by_point(&skin_all));
-    let all: Vec<&Reading> = core.iter().chain(&skin).copied().collect();
-    let (Some(worst_core), Some(worst_all)) = (worst(&core), worst(&all)) else {
-        return shut("no moisture reading at depth here", again());
-    };
-    let hours = oldest_hours(case, &all);
+    let (core, skin) = (
+        last_by_point(&core_all),
+        last_by_point(&readings(case, Measure::MoistureSkin)),
+    );
+    if core.is_empty() {
+        return again("no moisture reading at depth here".to_owned());
+    }
+    let hours = oldest_hours(case, &core).max(oldest_hours(case, &skin));
     if evidence_hours(ask) < hours {
-        return shut(
-            format!("a point was last read {:.0} h ago", hours.floor()),
-            again(),
-        );
+        return again(format!("a point was last read {:.0} h ago", hours.floor()));
     }
-    if limit < worst_all {
-        return shut(
-            format!("worst point {worst_all} %, at most {limit} %"),
-            again(),
-        );
+    let (core, skin) = match (corrected(case, &core), corrected(case, &skin)) {
+        (Ok(core), Ok(skin)) => (core, skin),
+        (Err(found), _) | (_, Err(found)) => return found,
+    };
+    let worst = core
+        .iter()
+        .chain(&skin)
+        .map(|wet| wet.percent)
+        .fold(0.0, f64::max);
+    if limit < worst {
+        return again(format!("worst point {worst:.1} %, at most {limit} %"));
     }
-    let wetter = core.iter().filter_map(|core| {
-        let skin = skin
-            .iter()
-            .find(|skin| skin.station == core.station && skin.work.target == core.work.target)?;
-        Some(core.value - skin.value)
-    });
-    let most = wetter.fold(0.0, f64::max);
+    let most = core
+        .iter()
+        .filter_map(|core| wetter_than_skin(core, &skin))
+        .fold(0.0, f64::max);
     if CORE_OVER_SKIN < most {
-        return shut(
-            format!("core is {most:.1} points wetter than skin"),
-            again(),
-        );
+        return again(format!("core is {most:.1} points wetter than skin"));
     }
     match change(&core_all, &core) {
-        None => shut("a second reading 48 h apart is missing", again()),
+        None => again("a second reading 48 h apart is missing".to_owned()),
         Some(change) if STEADY < change => {
-            shut(format!("still moving: {change:.1} points in 48 h"), again())
+            again(format!("still moving: {change:.1} points in 48 h"))
         }
-        Some(_) => open(format!("worst core {worst_core} %, steady")),
+        Some(_) => open(format!("worst point {worst:.1} %, steady")),
     }
+}
+
+fn is_same_point(a: &Reading, b: &Reading) -> bool {
+    a.station == b.station && a.work.target == b.work.target
+}
+
+fn wetter_than_skin(core: &Wet<'_>, skin: &[Wet<'_>]) -> Option<f64> {
+    let skin = skin
+        .iter()
+        .find(|skin| is_same_point(skin.reading, core.reading))?;
+    Some(core.percent - skin.percent)
 }
 
 /// The largest change of a point against its reading of two days before; `None` when a point
 /// has no such reading.
-fn change(all: &[&Reading], last: &[&Reading]) -> Option<f64> {
-    last.iter()
+fn change(all: &[&Reading], last: &[Wet<'_>]) -> Option<f64> {
+    let changes: Option<Vec<f64>> = last
+        .iter()
         .map(|now| {
-            all.iter()
-                .rev()
-                .find(|before| {
-                    before.station == now.station
-                        && before.work.target == now.work.target
-                        && STEADY_HOURS <= hours_between(before.stamp.at, now.stamp.at).0
-                })
-                .map(|before| (now.value - before.value).abs())
+            let before = all.iter().rev().find(|before| {
+                is_same_point(before, now.reading)
+                    && STEADY_HOURS <= hours_between(before.stamp.at, now.reading.stamp.at).0
+            })?;
+            Some((now.reading.value - before.value).abs())
         })
-        .collect::<Option<Vec<f64>>>()
-        .map(|changes| changes.into_iter().fold(0.0, f64::max))
+        .collect();
+    changes.map(|changes| changes.into_iter().fold(0.0, f64::max))
 }
 
 fn neutral(case: Case<'_>, ask: &GateAsk) -> Found {
@@ -430,10 +491,10 @@ fn dew(case: Case<'_>, ask: &GateAsk) -> Found {
             OpensBy::Surface,
         );
     };
-    let limit = ask.limit.unwrap_or(DEW_MARGIN_C);
+    let limit = ask.limit.unwrap_or(crate::reckon::dew::COATING_MARGIN_C);
     match dew_point(Celsius(air.temp_c), Percent(air.humidity_percent)) {
         Ok(dew) => {
-            let margin = surface.value - dew.0;
+            let margin = dew.margin(Celsius(surface.value)).0;
             if limit <= margin {
                 open(format!("surface {margin:.1} °C above the dew point"))
             } else {
@@ -629,24 +690,42 @@ fn quiet_air(case: Case<'_>) -> Found {
     }
 }
 
-fn gloves(case: Case<'_>, _ask: &GateAsk) -> Found {
-    let spent = case.standing.clocks.iter().any(|clock| {
+/// The last word said at each place of this walk decides.
+fn size_ready(case: Case<'_>) -> Found {
+    let (_, pass) = super::front::words(WordScale::Tack);
+    let job = case.standing.job(case.work);
+    let unready: Vec<&str> = ["edge", "flat", "hollow"]
+        .into_iter()
+        .filter(|place| {
+            let last = job
+                .into_iter()
+                .flat_map(|job| job.acts.values())
+                .flat_map(|act| &act.tests);
+            let last = last
+                .filter(|test| test.place == *place)
+                .max_by_key(|test| test.stamp.n);
+            last.is_none_or(|test| !pass.contains(&test.word.as_str()))
+        })
+        .collect();
+    if unready.is_empty() {
+        return open("edge, flat and hollow are ready");
+    }
+    let why = format!("not ready under the knuckle: {}", unready.join(", "));
+    shut(why, OpensBy::Wait("the knuckle".to_owned()))
+}
+
+fn gloves(case: Case<'_>) -> Found {
+    let spent = case.standing.clocks.iter().find(|clock| {
         clock.clock == ClockName::Glove
             && clock.ended.is_none()
             && clock.work == *case.work
             && clock::view(case.house, case.figure, clock, case.now).state == ClockState::Over
     });
-    if spent {
-        shut(
+    match spent {
+        Some(clock) => shut(
             "the gloves are spent: change them",
-            OpensBy::Wait("fresh gloves".to_owned()),
-        )
-    } else {
-        vouch("Extraction ON, right mask ON, right gloves ON and fresh")
+            OpensBy::Renew(clock.id.clone()),
+        ),
+        None => vouch("Extraction ON, right mask ON, right gloves ON and fresh"),
     }
-}
-
-fn dew_point(air: Celsius, humidity: Percent) -> Result<Celsius, crate::reckon::SumTrouble> {
-    let g = (humidity.0 / 100.0).ln() + 17.625 * air.0 / (243.04 + air.0);
-    Ok(Celsius(243.04 * g / (17.625 - g)))
 }

@@ -266,13 +266,8 @@ fn is_usable(case: Case<'_>, lot: &Lot) -> bool {
         && lot.expires.is_none_or(|expires| today <= expires)
 }
 
-/// Returns the lots of a kind, for one part if the kind has two, the usable ones first.
-pub(super) fn lot_choices(
-    case: Case<'_>,
-    kind: MaterialKind,
-    part: &str,
-    of: Option<&str>,
-) -> Vec<LotChoice> {
+/// Returns the lots of a kind, or of one material of it, the usable ones first.
+pub(super) fn lot_choices(case: Case<'_>, kind: MaterialKind, of: Option<&str>) -> Vec<LotChoice> {
     let materials = case
         .house
         .cards
@@ -281,7 +276,6 @@ pub(super) fn lot_choices(
         .filter(|material| material.kind == kind && of.is_none_or(|of| of == material.id));
     let mut choices: Vec<(bool, LotChoice)> = materials
         .flat_map(|material| material.lots.iter().map(move |lot| (material, lot)))
-        .filter(|(_, lot)| part.is_empty() || lot.part == part)
         .map(|(material, lot)| {
             let warning = warning(case, lot);
             let choice = LotChoice {

@@ -24,7 +24,7 @@ mod starts;
 mod walk;
 
 pub use clock::{ClockState, ClockView, clock_views, view};
-pub use decide::{STRIKE_S, decide, left_open};
+pub use decide::{CHANGED, STRIKE_S, decide, left_open};
 pub use facts::{
     Act, AirReading, Clock, CoatKept, FigureStanding, Job, JobState, Matter, OpenMatter, PhotoFact,
     Reading, RecordKept, ShopStanding, TestKept, TickKept,

@@ -267,6 +267,8 @@ pub enum OpensBy {
     Surface,
     /// Another operation on the same target.
     Operation(String),
+    /// Fresh gloves: this clock, ended with the word `changed`, begins anew.
+    Renew(String),
     /// Waiting.
     Wait(String),
 }

@@ -125,7 +125,14 @@ impl FigureStanding {
             Deed::Planned(_) | Deed::Poured(_) | Deed::Mixed(_) | Deed::Discarded(_) => {
                 self.take_mix(&line.deed, stamp);
             }
-            Deed::ClockEnded(deed) => self.end_clock(&deed.clock, &deed.how, stamp),
+            Deed::ClockEnded(deed) => {
+                let ended = self.clocks.iter().find(|clock| clock.id == deed.clock);
+                let work = ended.map(|clock| clock.work.clone());
+                self.end_clock(&deed.clock, &deed.how, stamp.clone());
+                if let Some(work) = work {
+                    self.start_clocks(&work, &deed.starts, &stamp);
+                }
+            }
             Deed::AlarmAnswered(deed) => {
                 if let Some(clock) = self.clocks.iter_mut().find(|clock| clock.id == deed.clock) {
                     clock.answered.push((deed.mark_percent, stamp));

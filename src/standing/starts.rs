@@ -133,7 +133,7 @@ fn rule(
                 ),
             )
         }
-        ClockName::Glove => glove(material),
+        ClockName::Glove => glove(job, material),
         ClockName::Purge => purge(case),
         ClockName::Leftover => span(
             LEFTOVER_MIN,
@@ -205,13 +205,15 @@ fn tack(material: Option<&Material>, place: Place) -> Result<ClockRule, String> 
     })
 }
 
-/// The weakest glove of the card counts: the program does not see which one was pulled on.
-fn glove(material: Option<&Material>) -> ClockRule {
-    let weakest = material
-        .into_iter()
-        .flat_map(|material| &material.gloves)
-        .min_by(|a, b| a.breakthrough_min.total_cmp(&b.breakthrough_min));
-    match weakest {
+/// The gloves said to be pulled on count; where nobody said, the weakest of the card.
+fn glove(job: &Job, material: Option<&Material>) -> ClockRule {
+    let said = job.recorded(super::front::GLOVE);
+    let gloves = material.into_iter().flat_map(|material| &material.gloves);
+    let worn = gloves
+        .clone()
+        .find(|figure| said.is_some_and(|kept| kept.value == Value::Text(figure.glove.clone())));
+    let weakest = gloves.min_by(|a, b| a.breakthrough_min.total_cmp(&b.breakthrough_min));
+    match worn.or(weakest) {
         Some(figure) => {
             let minutes = figure.breakthrough_min / GLOVE_SHARE;
             span(

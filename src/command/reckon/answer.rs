@@ -73,7 +73,7 @@ impl Answer {
         self.figure(key, Value::Null, label, words.to_owned())
     }
 
-    /// Adds a line of reason, such as `because`, `holds`, `caution`, `source`; also a JSON key.
+    /// Adds a line of reason, such as `because`, `holds`, `safe_side`, `source`; also a JSON key.
     /// A second line of the same name is joined to the first in JSON.
     #[must_use]
     pub fn note(mut self, name: &'static str, text: impl Into<String>) -> Self {
@@ -98,7 +98,7 @@ impl Answer {
             line(&it.label, &it.shown);
         }
         for (name, words) in &self.notes {
-            line(name, words);
+            line(&name.replace('_', " "), words);
         }
         text
     }

@@ -116,7 +116,6 @@ pub(super) fn taken<Q: Measured>(flag: &'static str, text: &str) -> Result<Q, Re
 ///
 /// # Errors
 /// As [`taken`].
-#[expect(dead_code, reason = "the next topics use it")]
 pub(super) fn taken_if_given<Q: Measured>(
     flag: &'static str,
     text: Option<&str>,
@@ -128,7 +127,6 @@ pub(super) fn taken_if_given<Q: Measured>(
 ///
 /// # Errors
 /// [`ReckonTrouble::Shape`] when it is no plain finite number; `example` is shown as the remedy.
-#[expect(dead_code, reason = "the next topics use it")]
 pub(super) fn plain_number(
     flag: &'static str,
     text: &str,

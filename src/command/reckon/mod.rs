@@ -5,9 +5,15 @@
 //! computes. To add a topic: a variant of [`Topic`], an `Args` struct and a function in the file
 //! of its group that returns an [`Answer`].
 
+mod air;
 mod answer;
+mod epoxy;
 mod flag;
+mod gilding;
+mod glove;
+mod shape;
 mod sheet;
+mod trace_file;
 mod wood;
 
 use std::io;
@@ -15,10 +21,15 @@ use std::path::Path;
 
 use clap::{Args, Subcommand};
 
+pub use air::{AirflowArgs, DewArgs, PurgeArgs};
 pub use answer::Answer;
+pub use epoxy::{Basis, BatchArgs, CorrectArgs, GapArgs, PotLifeArgs};
 pub use flag::ReckonTrouble;
+pub use gilding::{CoatArgs, EquivalentArgs, LeafArgs, TackArgs};
+pub use glove::GloveArgs;
+pub use shape::{ColourArgs, FitArgs, SolidKind, SurfaceArgs};
 pub use sheet::{Row, Sheet};
-pub use wood::{AirForArgs, EmcArgs};
+pub use wood::{AirForArgs, DryingArgs, EmcArgs, MovementArgs, SawnAs};
 
 /// Reads a file as text. Given by the caller, because only `disk` may open files.
 pub type Files<'a> = &'a dyn Fn(&Path) -> io::Result<String>;
@@ -41,6 +52,40 @@ pub enum Topic {
     Emc(EmcArgs),
     /// What air lets wood come down to a moisture
     AirFor(AirForArgs),
+    /// When wetted wood is dry enough, or that this air never lets it
+    Drying(DryingArgs),
+    /// How much wood moves across the grain
+    Movement(MovementArgs),
+    /// Dew point, and whether a surface is warm enough to coat
+    Dew(DewArgs),
+    /// How long until a room's air is clear
+    Purge(PurgeArgs),
+    /// How much clean air holds a solvent's vapour down
+    Airflow(AirflowArgs),
+    /// How far a sample's colour is off, in numbers and words
+    Colour(ColourArgs),
+    /// Area of a plain solid
+    Surface(SurfaceArgs),
+    /// A straight line or an approach to an end through points
+    Fit(FitArgs),
+    /// What an open joint holds, and the grams for it
+    Gap(GapArgs),
+    /// What to weigh out of resin and hardener
+    Batch(BatchArgs),
+    /// How far a cup is off, and what to add
+    Correct(CorrectArgs),
+    /// How long a cup of resin may be promised
+    PotLife(PotLifeArgs),
+    /// What hours at changing temperatures are worth
+    Equivalent(EquivalentArgs),
+    /// When size takes leaf, and when no more
+    Tack(TackArgs),
+    /// How many leaves and books
+    Leaf(LeafArgs),
+    /// How many litres, and how thick
+    Coat(CoatArgs),
+    /// When to change gloves
+    Glove(GloveArgs),
 }
 
 /// Answers one topic on `out`.
@@ -63,9 +108,26 @@ pub fn run(
         .map_err(|source| ReckonTrouble::Unwritable { source })
 }
 
-fn answered(topic: &Topic, _files: Files<'_>) -> Result<Answer, ReckonTrouble> {
+fn answered(topic: &Topic, files: Files<'_>) -> Result<Answer, ReckonTrouble> {
     match topic {
         Topic::Emc(args) => wood::answer_emc(args),
         Topic::AirFor(args) => wood::answer_air_for(args),
+        Topic::Drying(args) => wood::answer_drying(args),
+        Topic::Movement(args) => wood::answer_movement(args),
+        Topic::Dew(args) => air::answer_dew(args),
+        Topic::Purge(args) => air::answer_purge(args),
+        Topic::Airflow(args) => air::answer_airflow(args),
+        Topic::Colour(args) => shape::answer_colour(args),
+        Topic::Surface(args) => shape::answer_surface(args),
+        Topic::Fit(args) => shape::answer_fit(args, files),
+        Topic::Gap(args) => epoxy::answer_gap(args),
+        Topic::Batch(args) => epoxy::answer_batch(args),
+        Topic::Correct(args) => epoxy::answer_correct(args),
+        Topic::PotLife(args) => epoxy::answer_pot_life(args),
+        Topic::Equivalent(args) => gilding::answer_equivalent(args, files),
+        Topic::Tack(args) => gilding::answer_tack(args, files),
+        Topic::Leaf(args) => gilding::answer_leaf(args),
+        Topic::Coat(args) => gilding::answer_coat(args),
+        Topic::Glove(args) => glove::answer_glove(args),
     }
 }

@@ -4,13 +4,13 @@
 use std::path::{Path, PathBuf};
 
 /// Returns the folder of expected pages.
-pub fn folder() -> PathBuf {
+pub(crate) fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/golden")
 }
 
 /// Compares a page with its file, whole; the message shows the first line that differs.
 #[track_caller]
-pub fn check(name: &str, found: &str) {
+pub(crate) fn check(name: &str, found: &str) {
     let path = folder().join(name);
     if std::env::var_os("UPDATE_GOLDEN").is_some() {
         std::fs::create_dir_all(path.parent().unwrap()).unwrap();

@@ -13,7 +13,7 @@ use unicode_width::UnicodeWidthStr;
 const CELL: (u16, u16) = (9, 19);
 
 /// Returns the buffer as plain text, blanks at line ends taken off.
-pub fn text(buffer: &Buffer) -> String {
+pub(crate) fn text(buffer: &Buffer) -> String {
     let mut page = String::new();
     for row in buffer.area.rows() {
         let mut line = String::new();
@@ -34,7 +34,7 @@ pub fn text(buffer: &Buffer) -> String {
 }
 
 /// Returns the buffer as an SVG picture: a ground for each run of one colour, then the text.
-pub fn svg(buffer: &Buffer) -> String {
+pub(crate) fn svg(buffer: &Buffer) -> String {
     let Rect { width, height, .. } = buffer.area;
     let (wide, high) = (width * CELL.0, height * CELL.1);
     let mut page = format!(

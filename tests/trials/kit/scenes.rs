@@ -13,12 +13,12 @@ use knuckle::standing::{
 };
 
 /// The fixed now of every scene: a Tuesday.
-pub fn now() -> DateTime<FixedOffset> {
+pub(crate) fn now() -> DateTime<FixedOffset> {
     DateTime::parse_from_rfc3339("2031-03-04T14:02:30+01:00").unwrap()
 }
 
 /// A moment so many minutes from now.
-pub fn minutes(minutes: i64) -> DateTime<FixedOffset> {
+pub(crate) fn minutes(minutes: i64) -> DateTime<FixedOffset> {
     now() + TimeDelta::minutes(minutes)
 }
 
@@ -32,7 +32,7 @@ fn person(id: &str, name: &str, trade: &str, marks: &[Mark]) -> Person {
 }
 
 /// The shop.
-pub fn shop() -> Shop {
+pub(crate) fn shop() -> Shop {
     let room = |id: &str, name: &str| Room {
         id: id.to_owned(),
         name: name.to_owned(),
@@ -65,7 +65,7 @@ pub fn shop() -> Shop {
 }
 
 /// The joint at which the hare is being glued.
-pub fn work() -> Work {
+pub(crate) fn work() -> Work {
     Work {
         operation: "mix-and-lay-up".to_owned(),
         target: Some("J3".to_owned()),
@@ -74,7 +74,13 @@ pub fn work() -> Work {
 }
 
 /// A clock of a figure.
-pub fn clock(figure: &str, name: ClockName, about: &str, state: ClockState, end: i64) -> ClockView {
+pub(crate) fn clock(
+    figure: &str,
+    name: ClockName,
+    about: &str,
+    state: ClockState,
+    end: i64,
+) -> ClockView {
     let waited = matches!(
         state,
         ClockState::Waiting | ClockState::Come | ClockState::Frozen
@@ -105,7 +111,7 @@ pub fn clock(figure: &str, name: ClockName, about: &str, state: ClockState, end:
 }
 
 /// The clocks of an afternoon, what dies first first.
-pub fn clocks() -> Vec<ClockView> {
+pub(crate) fn clocks() -> Vec<ClockView> {
     let mut cup = clock(
         "hare",
         ClockName::Cup,
@@ -155,7 +161,7 @@ pub fn clocks() -> Vec<ClockView> {
 }
 
 /// The cautions of mixing.
-pub fn cautions() -> Vec<Caution> {
+pub(crate) fn cautions() -> Vec<Caution> {
     let caution = |say: &str, rank| Caution {
         say: say.to_owned(),
         rank,
@@ -176,7 +182,7 @@ pub fn cautions() -> Vec<Caution> {
 }
 
 /// A prompt with everything but its ask.
-pub fn prompt(ask: Ask) -> Prompt {
+pub(crate) fn prompt(ask: Ask) -> Prompt {
     Prompt {
         work: work(),
         title: "Mix and lay up".to_owned(),
@@ -197,7 +203,7 @@ pub fn prompt(ask: Ask) -> Prompt {
 }
 
 /// A sight and a view of the bench with an ask in front.
-pub fn bench(ask: Ask) -> (Sight, View) {
+pub(crate) fn bench(ask: Ask) -> (Sight, View) {
     let figures = [
         ("hare", "Running hare"),
         ("heron", "Heron"),
@@ -243,7 +249,7 @@ pub fn bench(ask: Ask) -> (Sight, View) {
 }
 
 /// A reading of a grid, the seventh.
-pub fn reading() -> Ask {
+pub(crate) fn reading() -> Ask {
     Ask::Reading {
         record: "gap".to_owned(),
         ask: "Gap across the joint".to_owned(),
@@ -266,7 +272,7 @@ pub fn reading() -> Ask {
 }
 
 /// A pour of hardener on top of resin.
-pub fn pour() -> Ask {
+pub(crate) fn pour() -> Ask {
     Ask::Pour {
         part: Pouring::Hardener,
         material: "medium epoxy 100:45 by weight".to_owned(),
@@ -278,7 +284,7 @@ pub fn pour() -> Ask {
 }
 
 /// A shut gate.
-pub fn gate() -> Ask {
+pub(crate) fn gate() -> Ask {
     Ask::Gate(Verdict {
         gate: GateKind::Moisture,
         name: "wood moisture",
@@ -290,7 +296,7 @@ pub fn gate() -> Ask {
 }
 
 /// Batches to choose from.
-pub fn batches() -> Ask {
+pub(crate) fn batches() -> Ask {
     let offer = |material: &str, name: &str, refused: Option<&str>| BatchOffer {
         material: material.to_owned(),
         name: name.to_owned(),
@@ -314,7 +320,7 @@ pub fn batches() -> Ask {
 }
 
 /// Test words at three places.
-pub fn tests() -> Ask {
+pub(crate) fn tests() -> Ask {
     let place = |place: &str, last: Option<&str>, ready| TestPlace {
         place: place.to_owned(),
         last: last.map(|word| (word.to_owned(), minutes(-5))),
@@ -334,7 +340,7 @@ pub fn tests() -> Ask {
 }
 
 /// Lots to pick from.
-pub fn lots() -> Ask {
+pub(crate) fn lots() -> Ask {
     let lot = |lot: &str, warning: Option<&str>| LotChoice {
         material: "medium-epoxy".to_owned(),
         name: "medium epoxy 100:45".to_owned(),
@@ -350,7 +356,7 @@ pub fn lots() -> Ask {
 }
 
 /// The floor of an afternoon.
-pub fn floor() -> Vec<FloorRow> {
+pub(crate) fn floor() -> Vec<FloorRow> {
     let all = clocks();
     let row = |figure: &str, name: &str, room: &str| FloorRow {
         figure: figure.to_owned(),
@@ -491,7 +497,7 @@ const LINES: [(u64, i64, &str, &str, &str, DayMark); 10] = [
 ];
 
 /// The day's page.
-pub fn day() -> (Vec<DayLine>, Vec<Waiting>) {
+pub(crate) fn day() -> (Vec<DayLine>, Vec<Waiting>) {
     let lines = LINES.map(|(n, ago, figure, by, text, mark)| DayLine {
         n,
         at: minutes(-ago),
@@ -534,7 +540,7 @@ pub fn day() -> (Vec<DayLine>, Vec<Waiting>) {
 }
 
 /// What could be begun on the hare.
-pub fn offers() -> Vec<Offer> {
+pub(crate) fn offers() -> Vec<Offer> {
     let offer = |operation: &str, target: &str, title: &str, stage| Offer {
         work: Work {
             operation: operation.to_owned(),

@@ -1,0 +1,372 @@
+//! Reads all cards of a shop together, and looks at what one says of another.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::super::near::word;
+use super::super::tree::Tree;
+use super::super::{
+    Cards, Checklist, ClockName, Figure, Flaw, Material, MaterialKind, Path, Scope,
+};
+use super::checklist::{checklist, walk};
+use super::figure::figure;
+use super::material::material;
+use super::node::{Node, Slips, shown};
+use super::shop::shop;
+
+/// Clocks that start without a checklist: gloves, mask and air by deeds of their own, the
+/// recoat window by every coat.
+const BY_THEMSELVES: [ClockName; 6] = [
+    ClockName::Glove,
+    ClockName::Cartridge,
+    ClockName::Purge,
+    ClockName::Drying,
+    ClockName::Dust,
+    ClockName::Recoat,
+];
+
+/// What a file of a shop is, by its path inside the folder.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Sort {
+    Shop,
+    Material,
+    Checklist,
+    Figure,
+}
+
+/// A file that could be read as a tree, with the slips found in it so far.
+struct Sheet<'f> {
+    file: &'f str,
+    text: &'f str,
+    sort: Sort,
+    tree: Tree,
+    slips: Slips,
+}
+
+impl Sheet<'_> {
+    fn top(&self) -> Node<'_> {
+        Node::top(&self.tree, &self.slips)
+    }
+
+    fn id(&self) -> String {
+        self.top()
+            .at("id")
+            .map(|id| id.written().to_owned())
+            .unwrap_or_default()
+    }
+}
+
+/// Every id that stands on a card or in a file's name, also of cards that cannot be read, so
+/// that one broken card is not reported again by each card that names it.
+#[derive(Default)]
+struct Names {
+    rooms: BTreeSet<String>,
+    materials: BTreeSet<String>,
+    checklists: BTreeSet<String>,
+    /// Whether there is a shop card whose rooms can be read.
+    shop: bool,
+    clocks: BTreeSet<ClockName>,
+}
+
+/// Reads all cards of a shop: pairs of a path inside the shop's folder and the text there, and
+/// the built-in checklists in the same way. A checklist of the shop replaces the built-in one
+/// of the same id.
+///
+/// Returns the cards that have no flaw in their own text, and every flaw of every file, by
+/// file, line and column. A card that only names something unknown is among the cards too.
+/// Paths that are no card's (see `shop`) are passed over.
+pub fn read_cards(files: &[(String, String)], builtin: &[(String, String)]) -> (Cards, Vec<Flaw>) {
+    let mut flaws = Vec::new();
+    let mut names = Names::default();
+    let mut sheets = Vec::new();
+    let mut own = BTreeSet::new();
+    for (at, (file, text)) in files.iter().chain(builtin).enumerate() {
+        let Some(sort) = sort_of(file) else {
+            continue;
+        };
+        let is_own = at < files.len();
+        match Tree::read(file, text) {
+            Ok(tree) => {
+                let slips = Slips::default();
+                let sheet = Sheet {
+                    file,
+                    text,
+                    sort,
+                    tree,
+                    slips,
+                };
+                let id = sheet.id();
+                // A built-in checklist gives way to the shop's own of the same id.
+                if is_own || own.insert((sort, id.clone())) {
+                    own.extend(is_own.then_some((sort, id)));
+                    sheets.push(sheet);
+                }
+            }
+            Err(flaw) => flaws.push(flaw),
+        }
+        names.add(sort, stem(file));
+    }
+    for sheet in &sheets {
+        names.add(sheet.sort, &sheet.id());
+        names.learn(sheet);
+    }
+    let cards = gather(&sheets);
+    ids_once(&sheets);
+    for sheet in &sheets {
+        across(sheet, &names, &cards);
+    }
+    for sheet in sheets {
+        flaws.extend(sheet.slips.into_flaws(sheet.file, sheet.text));
+    }
+    flaws.sort();
+    (cards, flaws)
+}
+
+fn sort_of(file: &str) -> Option<Sort> {
+    let parts: Vec<&str> = file.split('/').collect();
+    match parts.as_slice() {
+        ["shop.yaml"] => Some(Sort::Shop),
+        ["materials", name] if is_yaml(name) => Some(Sort::Material),
+        ["figures", _, "figure.yaml"] => Some(Sort::Figure),
+        [.., "checklists", name] if is_yaml(name) => Some(Sort::Checklist),
+        _ => None,
+    }
+}
+
+fn is_yaml(name: &str) -> bool {
+    name.strip_suffix(".yaml")
+        .is_some_and(|stem| !stem.is_empty() && !stem.starts_with('.'))
+}
+
+/// Returns the name that a file gives its card: the figure's folder, or the file without its
+/// ending.
+fn stem(file: &str) -> &str {
+    let mut parts = file.rsplit('/');
+    let name = parts.next().unwrap_or_default();
+    match name {
+        "figure.yaml" => parts.next().unwrap_or_default(),
+        _ => name.strip_suffix(".yaml").unwrap_or(name),
+    }
+}
+
+impl Names {
+    fn add(&mut self, sort: Sort, id: &str) {
+        match sort {
+            Sort::Material => self.materials.insert(id.to_owned()),
+            Sort::Checklist => {
+                // Files of built-in checklists are numbered: `06-strip` is called `strip`.
+                let bare = id.trim_start_matches(|sign: char| sign.is_ascii_digit());
+                self.checklists
+                    .insert(bare.trim_start_matches('-').to_owned())
+            }
+            Sort::Shop | Sort::Figure => false,
+        };
+    }
+
+    fn learn(&mut self, sheet: &Sheet<'_>) {
+        match sheet.sort {
+            Sort::Shop => {
+                self.shop = true;
+                let rooms = sheet.top().all("rooms");
+                let ids = rooms.iter().filter_map(|room| room.at("id"));
+                self.rooms.extend(ids.map(|id| id.written().to_owned()));
+            }
+            Sort::Checklist => {
+                for step in walk(&sheet.top()) {
+                    let starts = step.all("starts");
+                    let clocks = starts.iter().filter_map(|start| start.at("clock"));
+                    self.clocks
+                        .extend(clocks.filter_map(|clock| word::<ClockName>(clock.written())));
+                }
+            }
+            Sort::Material | Sort::Figure => {}
+        }
+    }
+}
+
+/// Reads each sheet, keeping the cards without slips.
+fn gather(sheets: &[Sheet<'_>]) -> Cards {
+    let mut cards = Cards::default();
+    for sheet in sheets {
+        let top = sheet.top();
+        match sheet.sort {
+            Sort::Shop => {
+                let card = shop(&top);
+                if sheet.slips.is_empty() {
+                    cards.shop = card;
+                }
+            }
+            Sort::Material => keep(
+                &mut cards.materials,
+                sheet,
+                material(&top),
+                |card: &Material| &card.id,
+            ),
+            Sort::Checklist => keep(
+                &mut cards.checklists,
+                sheet,
+                checklist(&top),
+                |card: &Checklist| &card.id,
+            ),
+            Sort::Figure => {
+                let card = figure(&top);
+                if let Some(id) = top.at("id").filter(|id| id.written() != stem(sheet.file)) {
+                    let what = format!(
+                        "the figure is called `{}`, but its folder `{}`",
+                        shown(id.written()),
+                        shown(stem(sheet.file))
+                    );
+                    id.slip(what, Some("give both the same name".to_owned()));
+                }
+                keep(&mut cards.figures, sheet, card, |card: &Figure| &card.id);
+            }
+        }
+    }
+    cards
+}
+
+fn keep<T>(into: &mut BTreeMap<String, T>, sheet: &Sheet<'_>, card: T, id: fn(&T) -> &String) {
+    if sheet.slips.is_empty() {
+        // The first of two cards with one id stays; `ids_once` reports the second.
+        into.entry(id(&card).clone()).or_insert(card);
+    }
+}
+
+/// Notes a card whose id another card of its sort has; a built-in one was taken out before.
+fn ids_once(sheets: &[Sheet<'_>]) {
+    let mut seen: BTreeMap<(Sort, String), &str> = BTreeMap::new();
+    for sheet in sheets.iter().filter(|sheet| sheet.sort != Sort::Shop) {
+        let Some(node) = sheet.top().at("id").filter(|id| !id.written().is_empty()) else {
+            continue;
+        };
+        if let Some(first) = seen.get(&(sheet.sort, sheet.id())) {
+            let what = format!("`{}` is already the id of {first}", shown(node.written()));
+            node.slip(what, Some("give each card its own".to_owned()));
+        } else {
+            seen.insert((sheet.sort, sheet.id()), sheet.file);
+        }
+    }
+}
+
+fn across(sheet: &Sheet<'_>, names: &Names, cards: &Cards) {
+    let top = sheet.top();
+    match sheet.sort {
+        Sort::Figure => {
+            if let Some(room) = top.at("room").filter(|_| names.shop) {
+                room.known_as("room", names.rooms.iter().map(String::as_str));
+            }
+            leaves(&top, names, cards);
+            for stop in top.all("route") {
+                route_stop(&top, &stop, names, cards);
+            }
+        }
+        Sort::Checklist => {
+            for step in walk(&top) {
+                leads_back(&step, names);
+                clocks(&step, names);
+            }
+        }
+        Sort::Shop | Sort::Material => {}
+    }
+}
+
+/// Notes panels whose leaf no card describes, or whose card is no leaf.
+fn leaves(figure: &Node<'_>, names: &Names, cards: &Cards) {
+    for leaf in figure
+        .all("panels")
+        .iter()
+        .filter_map(|panel| panel.at("leaf"))
+    {
+        let known = names.materials.iter().map(String::as_str);
+        let card = cards.materials.get(leaf.written());
+        if leaf.known_as("material", known)
+            && card.is_some_and(|card| card.kind != MaterialKind::Leaf)
+        {
+            let what = format!("the material `{}` is not a leaf", shown(leaf.written()));
+            leaf.slip(what, Some("name a card of `kind: leaf`".to_owned()));
+        }
+    }
+}
+
+fn route_stop(figure: &Node<'_>, stop: &Node<'_>, names: &Names, cards: &Cards) {
+    let Some(operation) = stop.at("operation") else {
+        return;
+    };
+    operation.known_as("checklist", names.checklists.iter().map(String::as_str));
+    let Some(list) = cards.checklists.get(operation.written()) else {
+        return;
+    };
+    let (sort, among) = match list.scope {
+        Scope::Figure => {
+            if let Some(on) = stop.at("on").filter(|on| !on.items().is_empty()) {
+                let what = format!("`{}` is walked on the whole figure", list.id);
+                on.slip(what, Some("leave `on` out".to_owned()));
+            }
+            return;
+        }
+        Scope::Zone => ("zone", "zones"),
+        Scope::Joint => ("joint", "joints"),
+        Scope::Panel => ("panel", "panels"),
+    };
+    let parts = figure.all(among);
+    let ids: Vec<Node<'_>> = parts.iter().filter_map(|part| part.at("id")).collect();
+    for on in stop.all("on") {
+        if !on.known_as(sort, ids.iter().map(Node::written)) || list.scope != Scope::Zone {
+            continue;
+        }
+        let is_it = |zone: &&Node<'_>| zone.at("id").is_some_and(|id| id.written() == on.written());
+        let zone = parts.iter().find(is_it);
+        if let Some(path) = zone.and_then(|zone| word::<Path>(zone.at("path")?.written())) {
+            on_its_path(&on, path, list);
+        }
+    }
+}
+
+/// Notes an operation on a zone whose path forbids it, above all on a witness patch.
+fn on_its_path(on: &Node<'_>, path: Path, list: &Checklist) {
+    let fits = match list.paths.as_slice() {
+        [] => path != Path::Leave,
+        paths => paths.contains(&path),
+    };
+    if !fits {
+        let word = match path {
+            Path::Keep => "keep",
+            Path::Cover => "cover",
+            Path::Copy => "copy",
+            Path::Leave => "leave",
+        };
+        let what = format!(
+            "the zone `{}` has `path: {word}`, on which `{}` is not done",
+            on.written(),
+            list.id
+        );
+        on.slip(what, Some("take the zone out of `on`".to_owned()));
+    }
+}
+
+fn leads_back(step: &Node<'_>, names: &Names) {
+    for back in step
+        .all("if")
+        .iter()
+        .filter_map(|branch| branch.at("back_to"))
+    {
+        back.known_as("checklist", names.checklists.iter().map(String::as_str));
+    }
+}
+
+/// Notes clocks that are ended or waited for, but that nothing ever starts.
+fn clocks(step: &Node<'_>, names: &Names) {
+    let waited = step.at("until").and_then(|until| until.at("clock"));
+    for node in step.all("ends").into_iter().chain(waited) {
+        let Some(clock) = word::<ClockName>(node.written()) else {
+            continue;
+        };
+        if !names.clocks.contains(&clock) && !BY_THEMSELVES.contains(&clock) {
+            let what = format!(
+                "no step of any checklist starts the clock `{}`",
+                node.written()
+            );
+            let hint = Some("add it to `starts` of the step where it begins".to_owned());
+            node.slip(what, hint);
+        }
+    }
+}

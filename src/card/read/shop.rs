@@ -1,0 +1,104 @@
+//! Reads the shop card.
+
+use super::super::{Emergency, Hour, OpenHours, Person, Room, Shop};
+use super::fields::Fields;
+use super::node::Node;
+use super::within::{BALANCE, CHANGES, VOLUME};
+use crate::card::near::did_you_mean;
+
+pub(super) fn shop(node: &Node<'_>) -> Shop {
+    node.fields(|f| {
+        let shop = Shop {
+            name: f.line("name", 60),
+            units: f.maybe_word("units").unwrap_or_default(),
+            time_zone: time_zone(f),
+            practice: f.flag("practice"),
+            open: f.maybe("open", open).unwrap_or_default(),
+            rooms: f.each("rooms", room),
+            people: f.each("people", person),
+            emergency: f.maybe("emergency", emergency).unwrap_or_default(),
+            balance_g: f.number("balance_g", &BALANCE),
+        };
+        f.unique("rooms", "id");
+        f.unique("people", "id");
+        shared_air(f.block());
+        shop
+    })
+}
+
+fn time_zone(f: &mut Fields<'_>) -> String {
+    let zone = f.note("time_zone", 60);
+    if !zone.is_empty() && zone.parse::<chrono_tz::Tz>().is_err() {
+        let known = chrono_tz::TZ_VARIANTS.iter().map(|zone| zone.name());
+        let hint = did_you_mean(&zone, known)
+            .or_else(|| Some("write it as `Europe/Lisbon`, or leave it empty".to_owned()));
+        if let Some(node) = f.block().at("time_zone") {
+            node.slip(format!("`{zone}` is not the name of a time zone"), hint);
+        }
+    }
+    zone
+}
+
+fn open(node: &Node<'_>) -> OpenHours {
+    node.fields(|f| {
+        let mut day = |name| f.may(name).map_or(Hour(None), |node| node.hours());
+        OpenHours {
+            mon: day("mon"),
+            tue: day("tue"),
+            wed: day("wed"),
+            thu: day("thu"),
+            fri: day("fri"),
+            sat: day("sat"),
+            sun: day("sun"),
+        }
+    })
+}
+
+fn room(node: &Node<'_>) -> Room {
+    node.fields(|f| Room {
+        id: f.id(),
+        name: f.line("name", 60),
+        volume_m3: f.number("volume_m3", &VOLUME),
+        air_changes_per_h: f.number("air_changes_per_h", &CHANGES),
+        shares_air_with: f.lines("shares_air_with", 40),
+    })
+}
+
+/// Notes rooms that share air with a room that is not there, or with themselves.
+fn shared_air(shop: &Node<'_>) {
+    let rooms = shop.all("rooms");
+    let id = |room: &Node<'_>| {
+        room.at("id")
+            .map(|id| id.written().to_owned())
+            .unwrap_or_default()
+    };
+    let ids: Vec<String> = rooms.iter().map(id).collect();
+    for room in &rooms {
+        for other in room.all("shares_air_with") {
+            other.known_as("room", ids.iter().map(String::as_str));
+            if !other.written().is_empty() && other.written() == id(room) {
+                other.slip(
+                    "a room cannot share air with itself",
+                    Some("remove it".to_owned()),
+                );
+            }
+        }
+    }
+}
+
+fn person(node: &Node<'_>) -> Person {
+    node.fields(|f| Person {
+        id: f.id(),
+        name: f.line("name", 60),
+        trade: f.note("trade", 60),
+        marks: f.words("marks"),
+    })
+}
+
+fn emergency(node: &Node<'_>) -> Emergency {
+    node.fields(|f| Emergency {
+        ambulance: f.note("ambulance", 60),
+        poison: f.note("poison", 60),
+        doctor: f.note("doctor", 60),
+    })
+}

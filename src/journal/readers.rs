@@ -1,0 +1,99 @@
+//! Reading a journal without opening it for writing: for pages, lists and the audit.
+
+use std::io::{self, ErrorKind};
+use std::path::Path;
+
+use chrono::{DateTime, FixedOffset};
+
+use super::read::{first_written, scan};
+use super::{Flaw, JournalFault, Kept, LOCK_LIMIT, Mark, Reading};
+use crate::disk::{Disk, OpenFile, Share, Way};
+
+/// Reads a journal without opening it for writing: every whole line, every flaw with its
+/// line, the torn end. A journal that is not there is an empty reading.
+///
+/// # Errors
+/// [`JournalFault::Unreadable`] when the file is there and cannot be read.
+pub fn read_all(disk: &dyn Disk, path: &Path) -> Result<Reading, JournalFault> {
+    let bytes = match open_to_read(disk, path)? {
+        Some(mut file) => file
+            .read_from(0, u64::MAX)
+            .map_err(|cause| unreadable(path, cause))?,
+        None => Vec::new(),
+    };
+    Ok(scan(&bytes, &Mark::default()))
+}
+
+/// Returns the lines that were written down at `since` or later, reading backwards from the
+/// end, so that the cost grows with what is asked for and not with the age of the journal.
+///
+/// It stops at a block that begins before `since`. Where a clock was set back, lines before
+/// that block may be left out; [`verify`] shows such places. Seals are not judged here.
+///
+/// # Errors
+/// As [`read_all`].
+pub fn read_since(
+    disk: &dyn Disk,
+    path: &Path,
+    since: DateTime<FixedOffset>,
+) -> Result<Vec<Kept>, JournalFault> {
+    let met = |cause| unreadable(path, cause);
+    let Some(mut file) = open_to_read(disk, path)? else {
+        return Ok(Vec::new());
+    };
+    let len = file.stamp().map_err(met)?.len;
+    let mut window = FIRST_BLOCK;
+    loop {
+        let begins = len.saturating_sub(window);
+        let bytes = file.read_from(begins, u64::MAX).map_err(met)?;
+        let lines = match begins {
+            0 => bytes.as_slice(),
+            // The first line of a block in the middle of the file is cut in two.
+            _ => after_line_end(&bytes),
+        };
+        if begins == 0 || first_written(lines).is_some_and(|first| first < since) {
+            let mut found = scan(lines, &Mark::default()).lines;
+            found.retain(|line| since <= line.written());
+            return Ok(found);
+        }
+        window = window.saturating_mul(4);
+    }
+}
+
+/// Bytes read at first from the end of a journal: some hundred lines, more than a day at the
+/// bench. Chosen here, not measured.
+const FIRST_BLOCK: u64 = 1 << 16;
+
+fn after_line_end(bytes: &[u8]) -> &[u8] {
+    let mut pieces = bytes.splitn(2, |byte| *byte == b'\n');
+    pieces.nth(1).unwrap_or_default()
+}
+
+/// Opens a journal together with other readers; `None` when it is not there.
+fn open_to_read(disk: &dyn Disk, path: &Path) -> Result<Option<Box<dyn OpenFile>>, JournalFault> {
+    match disk.open(path, Way::Read) {
+        Ok(mut file) => {
+            // As in `Journal::look`: reading goes on where there are no locks.
+            drop(file.lock(Share::Together, LOCK_LIMIT));
+            Ok(Some(file))
+        }
+        Err(cause) if cause.kind() == ErrorKind::NotFound => Ok(None),
+        Err(cause) => Err(unreadable(path, cause)),
+    }
+}
+
+fn unreadable(path: &Path, cause: io::Error) -> JournalFault {
+    JournalFault::Unreadable {
+        path: path.to_owned(),
+        cause,
+    }
+}
+
+/// Returns every flaw of a journal in the order of the file, the torn end last; empty when
+/// the journal is sound. Reading goes on after each flaw, so all are found at once.
+///
+/// # Errors
+/// As [`read_all`].
+pub fn verify(disk: &dyn Disk, path: &Path) -> Result<Vec<Flaw>, JournalFault> {
+    read_all(disk, path).map(|reading| reading.all_flaws())
+}

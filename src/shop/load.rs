@@ -1,0 +1,179 @@
+//! Loads the cards of a shop: its own files, and the built-in checklists under them.
+
+use std::path::Path;
+
+use super::ShopFault;
+use super::embedded::builtin_checklists;
+use super::find::{is_shop, is_there};
+use crate::card::{Cards, Flaw, LONGEST_CARD, read_cards};
+use crate::disk::{self, Act, Disk, DiskFault, Way};
+
+/// Returns the cards of a shop and every flaw in its files. A card with a flaw in its own text
+/// is not among the cards.
+///
+/// # Errors
+///
+/// [`ShopFault::NoShop`] when there is no `shop.yaml`; [`ShopFault::Disk`] when a file or
+/// folder cannot be read.
+pub fn load(disk: &dyn Disk, folder: &Path) -> Result<(Cards, Vec<Flaw>), ShopFault> {
+    if !is_shop(disk, folder)? {
+        let folder = folder.to_owned();
+        return Err(ShopFault::NoShop { folder });
+    }
+    let mut gathered = Gathered {
+        disk,
+        folder,
+        files: Vec::new(),
+        flaws: Vec::new(),
+    };
+    gathered.card("shop.yaml".to_owned())?;
+    gathered.cards_of("materials")?;
+    gathered.cards_of("checklists")?;
+    gathered.figures()?;
+    let (cards, mut flaws) = read_cards(&gathered.files, &builtin_checklists());
+    flaws.extend(gathered.flaws);
+    flaws.sort();
+    Ok((cards, flaws))
+}
+
+/// Returns every flaw in the files of a shop, by file, line and column.
+///
+/// # Errors
+///
+/// As [`load`].
+pub fn check(disk: &dyn Disk, folder: &Path) -> Result<Vec<Flaw>, ShopFault> {
+    load(disk, folder).map(|(_, flaws)| flaws)
+}
+
+/// Returns the ids of all figures that have a folder with a card, sorted.
+///
+/// # Errors
+///
+/// [`ShopFault::Disk`] when the folder cannot be read.
+pub fn figures(disk: &dyn Disk, folder: &Path) -> Result<Vec<String>, ShopFault> {
+    let mut found = Vec::new();
+    for name in folders_in(disk, &folder.join("figures"))? {
+        if is_there(disk, &figure_card(folder, &name))? {
+            found.push(name);
+        }
+    }
+    Ok(found)
+}
+
+/// Returns the card of a figure.
+pub fn figure_card(folder: &Path, id: &str) -> std::path::PathBuf {
+    folder.join("figures").join(id).join("figure.yaml")
+}
+
+/// Returns the names of the folders in a folder; none when it is not there.
+fn folders_in(disk: &dyn Disk, folder: &Path) -> Result<Vec<String>, DiskFault> {
+    let entries = names_in(disk, folder)?.into_iter();
+    Ok(entries
+        .filter(|(_, is_folder)| *is_folder)
+        .map(|(name, _)| name)
+        .collect())
+}
+
+/// Returns the names in a folder, hidden ones left out; none when the folder is not there.
+fn names_in(disk: &dyn Disk, folder: &Path) -> Result<Vec<(String, bool)>, DiskFault> {
+    if !is_there(disk, folder)? {
+        return Ok(Vec::new());
+    }
+    let entries = disk::list(disk, folder)?.into_iter();
+    Ok(entries
+        .filter(|entry| !entry.name.starts_with('.'))
+        .map(|entry| (entry.name, entry.is_folder))
+        .collect())
+}
+
+/// The texts of a shop's cards, and what is wrong with the files themselves.
+struct Gathered<'d> {
+    disk: &'d dyn Disk,
+    folder: &'d Path,
+    files: Vec<(String, String)>,
+    flaws: Vec<Flaw>,
+}
+
+impl Gathered<'_> {
+    fn flaw(&mut self, file: String, what: &str, hint: &str) {
+        self.flaws.push(Flaw {
+            file,
+            line: 1,
+            column: 1,
+            what: what.to_owned(),
+            hint: Some(hint.to_owned()),
+        });
+    }
+
+    fn figures(&mut self) -> Result<(), DiskFault> {
+        for name in folders_in(self.disk, &self.folder.join("figures"))? {
+            let file = format!("figures/{name}/figure.yaml");
+            if is_there(self.disk, &self.folder.join(&file))? {
+                self.card(file)?;
+            } else {
+                let hint = "write one, or move the folder out of figures";
+                self.flaw(file, "this figure has no card", hint);
+            }
+        }
+        Ok(())
+    }
+
+    fn cards_of(&mut self, below: &str) -> Result<(), DiskFault> {
+        for (name, is_folder) in names_in(self.disk, &self.folder.join(below))? {
+            let file = format!("{below}/{name}");
+            let end = Path::new(&name).extension().and_then(|end| end.to_str());
+            match end.map(str::to_lowercase).as_deref() {
+                _ if is_folder => {}
+                Some("yaml") if end == Some("yaml") => self.card(file)?,
+                Some("yaml" | "yml") => {
+                    let hint = "let its name end in `.yaml`";
+                    self.flaw(file, "this card is not read", hint);
+                }
+                _ => {}
+            }
+        }
+        Ok(())
+    }
+
+    fn card(&mut self, file: String) -> Result<(), DiskFault> {
+        let path = self.folder.join(&file);
+        // One byte more than a card may have is enough to see that it has too many.
+        let most = u64::try_from(LONGEST_CARD).map_or(u64::MAX, |most| most + 1);
+        let bytes = self
+            .disk
+            .open(&path, Way::Read)
+            .and_then(|mut open| open.read_from(0, most))
+            .map_err(|cause| DiskFault {
+                act: Act::Read,
+                path,
+                cause,
+            })?;
+        let is_long = LONGEST_CARD < bytes.len();
+        match String::from_utf8(bytes) {
+            Ok(text) => self.files.push((file, text)),
+            Err(not_text) if is_long => {
+                let text = String::from_utf8_lossy(not_text.as_bytes()).into_owned();
+                self.files.push((file, text));
+            }
+            Err(not_text) => {
+                let good = not_text.utf8_error().valid_up_to();
+                let before = not_text.as_bytes().get(..good).unwrap_or_default();
+                let before = String::from_utf8_lossy(before);
+                self.flaws.push(Flaw {
+                    file,
+                    line: before.matches('\n').count() + 1,
+                    column: before
+                        .rsplit('\n')
+                        .next()
+                        .unwrap_or_default()
+                        .chars()
+                        .count()
+                        + 1,
+                    what: "a sign here is not UTF-8 text".to_owned(),
+                    hint: Some("save the file as UTF-8".to_owned()),
+                });
+            }
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,419 @@
+//! A bench in memory: decides, numbers lines, replays, and after every deed holds the live
+//! standing against the one replayed from all lines. A walker answers whatever a step asks.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use chrono::{DateTime, Duration, FixedOffset};
+use knuckle::card::{Cards, Checklist, Figure, Material, Measure, Shop};
+use knuckle::deed::{Deed, Line, Value, Work};
+use knuckle::standing::{
+    Ask, AtStep, Book, House, Intent, Moment, OpensBy, Prompt, Refusal, Replayed, Standing, decide,
+    prompt,
+};
+
+/// The cards of the sample shop with the built-in checklists.
+pub(crate) fn sample_cards() -> Cards {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let yaml = |folder: &Path| -> Vec<String> {
+        let mut files: Vec<_> = std::fs::read_dir(folder)
+            .unwrap()
+            .map(|entry| entry.unwrap().path())
+            .filter(|path| path.extension().is_some_and(|ext| ext == "yaml"))
+            .collect();
+        files.sort();
+        files
+            .iter()
+            .map(|file| std::fs::read_to_string(file).unwrap())
+            .collect()
+    };
+    let shop: Shop =
+        serde_yaml::from_str(&std::fs::read_to_string(root.join("sample-shop/shop.yaml")).unwrap())
+            .unwrap();
+    let materials = yaml(&root.join("sample-shop/materials"))
+        .iter()
+        .map(|text| serde_yaml::from_str::<Material>(text).unwrap())
+        .map(|card| (card.id.clone(), card))
+        .collect();
+    let checklists = yaml(&root.join("checklists"))
+        .iter()
+        .map(|text| serde_yaml::from_str::<Checklist>(text).unwrap())
+        .map(|card| (card.id.clone(), card))
+        .collect();
+    let mut figures = BTreeMap::new();
+    for entry in std::fs::read_dir(root.join("sample-shop/figures")).unwrap() {
+        let text = std::fs::read_to_string(entry.unwrap().path().join("figure.yaml")).unwrap();
+        let card: Figure = serde_yaml::from_str(&text).unwrap();
+        figures.insert(card.id.clone(), card);
+    }
+    Cards {
+        shop,
+        figures,
+        materials,
+        checklists,
+    }
+}
+
+/// A moment in the sample shop's winter.
+pub(crate) fn at(text: &str) -> DateTime<FixedOffset> {
+    DateTime::parse_from_rfc3339(text).unwrap()
+}
+
+/// A shop that lives in memory.
+pub(crate) struct Bench {
+    pub(crate) cards: Cards,
+    pub(crate) standing: Standing,
+    pub(crate) lines: BTreeMap<Book, Vec<Line>>,
+    pub(crate) now: DateTime<FixedOffset>,
+    pub(crate) by: String,
+    /// Air that the walker reads: °C and %.
+    pub(crate) air: (f64, f64),
+}
+
+impl Bench {
+    pub(crate) fn new(cards: Cards, now: DateTime<FixedOffset>) -> Self {
+        Self {
+            cards,
+            standing: Standing::default(),
+            lines: BTreeMap::new(),
+            now,
+            by: "odile".into(),
+            air: (20.0, 50.0),
+        }
+    }
+
+    pub(crate) fn house(&self) -> House<'_> {
+        House {
+            cards: &self.cards,
+            standing: &self.standing,
+        }
+    }
+
+    pub(crate) fn moment(&self) -> Moment {
+        Moment {
+            at: self.now,
+            by: self.by.clone(),
+            bench: "trial".into(),
+        }
+    }
+
+    pub(crate) fn wait(&mut self, minutes: i64) {
+        self.now += Duration::minutes(minutes);
+    }
+
+    /// Acts, and checks the law: live standing equals the one replayed from all lines.
+    pub(crate) fn act(&mut self, intent: &Intent) -> Result<Vec<Line>, Refusal> {
+        let written = decide(self.house(), intent, &self.moment())?;
+        let mut kept = Vec::new();
+        for one in written {
+            let book = self.lines.entry(one.book.clone()).or_default();
+            let line = Line {
+                n: book.len() as u64 + 1,
+                at: self.now,
+                by: self.by.clone(),
+                bench: "trial".into(),
+                // What is replayed is what was written: through text and back.
+                deed: Deed::read(one.deed.fields()),
+                entered_later: None,
+                strange: Vec::new(),
+            };
+            assert_eq!(
+                line.deed, one.deed,
+                "a deed must come back from its text as it was"
+            );
+            book.push(line.clone());
+            if self.standing.replay(&one.book, &line) == Replayed::ReplayWhole {
+                self.standing.replay_all(&one.book, book);
+            }
+            kept.push(line);
+        }
+        Ok(kept)
+    }
+
+    /// The law, over all books.
+    pub(crate) fn assert_live_is_replayed(&self) {
+        let mut again = Standing::default();
+        for (book, lines) in &self.lines {
+            again.replay_all(book, lines);
+        }
+        assert_eq!(
+            again, self.standing,
+            "live standing differs from the replayed one"
+        );
+    }
+
+    pub(crate) fn begin(&mut self, figure: &str, operation: &str, target: Option<&str>) -> Work {
+        let intent = Intent::Begin {
+            figure: figure.into(),
+            operation: operation.into(),
+            target: target.map(str::to_owned),
+        };
+        let lines = self
+            .act(&intent)
+            .unwrap_or_else(|no| panic!("begin {operation}: {no}"));
+        match &lines[0].deed {
+            Deed::Begun(begun) => begun.work.clone(),
+            other => panic!("{other:?}"),
+        }
+    }
+
+    pub(crate) fn prompt(&self, figure: &str, work: &Work) -> Prompt {
+        prompt(self.house(), figure, work, self.now).expect("a begun job has a prompt")
+    }
+
+    pub(crate) fn at_step(
+        &mut self,
+        figure: &str,
+        work: &Work,
+        what: AtStep,
+    ) -> Result<Vec<Line>, Refusal> {
+        self.act(&Intent::Work {
+            figure: figure.into(),
+            work: work.clone(),
+            what,
+        })
+    }
+
+    /// Reads the air of the room a figure stands in.
+    pub(crate) fn read_air(&mut self, figure: &str) {
+        let room = self.house().room_of(figure).to_owned();
+        let (temp_c, humidity_percent) = self.air;
+        self.act(&Intent::Air {
+            room,
+            temp_c,
+            humidity_percent,
+            source: "hand".into(),
+        })
+        .unwrap();
+    }
+
+    /// Walks an operation from first step to last, answering what is asked; `special` may
+    /// answer first. Returns the work.
+    pub(crate) fn walk(
+        &mut self,
+        figure: &str,
+        operation: &str,
+        target: Option<&str>,
+        special: &mut dyn FnMut(&Prompt) -> Option<AtStep>,
+    ) -> Work {
+        self.by = self.worker(operation);
+        let work = self.begin(figure, operation, target);
+        for _ in 0..3000 {
+            let prompt = self.prompt(figure, &work);
+            if matches!(prompt.ask, Ask::Finished { .. } | Ask::SentBack { .. }) {
+                self.assert_live_is_replayed();
+                return work;
+            }
+            if let Some(what) = special(&prompt) {
+                self.wait(1);
+                self.at_step(figure, &work, what)
+                    .unwrap_or_else(|no| panic!("{operation} {}: {no}", prompt.step));
+                continue;
+            }
+            self.answer(figure, &work, &prompt);
+        }
+        let prompt = self.prompt(figure, &work);
+        panic!(
+            "{operation} on {target:?} never ends; stands at {}: {:?}",
+            prompt.step, prompt.ask
+        );
+    }
+
+    /// Walks an operation until the step in front is the wanted one. Returns the work.
+    pub(crate) fn walk_until(
+        &mut self,
+        figure: &str,
+        operation: &str,
+        target: Option<&str>,
+        is_it: &mut dyn FnMut(&Prompt) -> bool,
+    ) -> Work {
+        self.by = self.worker(operation);
+        let work = self.begin(figure, operation, target);
+        for _ in 0..3000 {
+            let prompt = self.prompt(figure, &work);
+            if is_it(&prompt) {
+                return work;
+            }
+            self.answer(figure, &work, &prompt);
+        }
+        panic!("{operation} on {target:?} never stands at the wanted step");
+    }
+
+    /// Somebody whose marks allow the operation.
+    fn worker(&self, operation: &str) -> String {
+        let trade = self.cards.checklists[operation].trade;
+        let able = |person: &&knuckle::card::Person| {
+            trade == knuckle::card::Mark::Any || person.marks.contains(&trade)
+        };
+        let people = &self.cards.shop.people;
+        people
+            .iter()
+            .find(able)
+            .unwrap_or_else(|| panic!("nobody can do {operation}"))
+            .id
+            .clone()
+    }
+
+    fn answer(&mut self, figure: &str, work: &Work, prompt: &Prompt) {
+        let what = match &prompt.ask {
+            Ask::Gate(verdict) => match &verdict.opens_by {
+                OpensBy::Vouch(_) => AtStep::Vouch,
+                OpensBy::AirReading(_) => return self.read_air(figure),
+                OpensBy::Surface => AtStep::Enter {
+                    value: Value::Number(self.air.0),
+                    again: false,
+                },
+                OpensBy::Operation(operation) if *operation == work.operation => {
+                    self.wait(60 * 49);
+                    AtStep::ReadAgain
+                }
+                OpensBy::Operation(operation) => {
+                    return self.walk_before(figure, &operation.clone(), work);
+                }
+                OpensBy::Renew(clock) => {
+                    let (figure, clock) = (figure.to_owned(), clock.clone());
+                    let how = knuckle::standing::CHANGED.to_owned();
+                    self.act(&Intent::EndClock { figure, clock, how }).unwrap();
+                    return;
+                }
+                OpensBy::Wait(_) | OpensBy::Nothing => {
+                    self.wait(60 * 6);
+                    return self.read_air(figure);
+                }
+            },
+            Ask::Cautions(_) | Ask::Confirm { .. } => AtStep::Tick,
+            Ask::Reading {
+                measure,
+                usual,
+                plausible,
+                ..
+            } => AtStep::Enter {
+                value: Value::Number(usual_value(*measure, *usual, *plausible, self.air)),
+                again: true,
+            },
+            Ask::Choice { options, .. } => AtStep::Enter {
+                value: Value::Text(options[0].clone()),
+                again: false,
+            },
+            Ask::Lot { options, .. } => match options
+                .iter()
+                .find(|option| option.material == "medium-epoxy" && option.warning.is_none())
+                .or(options.first())
+            {
+                Some(first) => AtStep::Enter {
+                    value: Value::Text(first.lot.clone()),
+                    again: first.warning.is_some(),
+                },
+                None => AtStep::Leave {
+                    why: "none on the shelf".into(),
+                },
+            },
+            Ask::Photo { .. } => AtStep::Enter {
+                value: Value::Text("taken".into()),
+                again: false,
+            },
+            Ask::Words { .. } => AtStep::Enter {
+                value: Value::Text("as planned".into()),
+                again: false,
+            },
+            Ask::Batch { offers } => {
+                let good = offers.iter().find(|offer| offer.refused.is_none());
+                let good = good.unwrap_or_else(|| panic!("every batch is refused: {offers:?}"));
+                AtStep::Plan {
+                    material: good.material.clone(),
+                }
+            }
+            Ask::Pour { asked_g, .. } => AtStep::Pour { grams: *asked_g },
+            Ask::PourOff { .. } => AtStep::Discard { why: "off".into() },
+            Ask::Start { .. } => AtStep::Start,
+            Ask::Act | Ask::Wait { ready: true, .. } => AtStep::Done,
+            Ask::Wait { ready: false, .. } => return self.let_time_pass(figure),
+            Ask::Test {
+                places, ready_word, ..
+            } => {
+                let place = places.iter().find(|place| !place.ready).unwrap();
+                AtStep::Test {
+                    place: place.place.clone(),
+                    word: (*ready_word).to_owned(),
+                }
+            }
+            Ask::Hold { may_sign, .. } => {
+                let worker = std::mem::replace(&mut self.by, may_sign[0].clone());
+                self.wait(5);
+                self.at_step(
+                    figure,
+                    work,
+                    AtStep::Sign {
+                        accepted: true,
+                        why: String::new(),
+                    },
+                )
+                .unwrap();
+                self.by = worker;
+                return;
+            }
+            Ask::Finished { .. } | Ask::SentBack { .. } => return,
+        };
+        self.wait(1);
+        self.at_step(figure, work, what.clone())
+            .unwrap_or_else(|no| {
+                panic!(
+                    "{} at `{}` refuses {what:?}: {no}",
+                    work.operation, prompt.step
+                )
+            });
+    }
+
+    /// Somebody reads the air every six hours while nothing is done.
+    fn let_time_pass(&mut self, figure: &str) {
+        self.wait(60 * 6);
+        self.read_air(figure);
+    }
+
+    /// Walks what a gate asks for: on the figure, or on every zone of the work that it fits.
+    fn walk_before(&mut self, figure: &str, operation: &str, work: &Work) {
+        let worker = self.by.clone();
+        let card = self.cards.figures[figure].clone();
+        let target = work.target.clone().unwrap_or_default();
+        let joint = card.joints.iter().find(|joint| joint.id == target);
+        let panel = card.panels.iter().find(|panel| panel.id == target);
+        let targets: Vec<Option<String>> = match self.cards.checklists[operation].scope {
+            knuckle::card::Scope::Figure => vec![None],
+            knuckle::card::Scope::Joint | knuckle::card::Scope::Panel => vec![Some(target)],
+            knuckle::card::Scope::Zone => match (joint, panel) {
+                (Some(joint), _) => joint.zones.iter().cloned().map(Some).collect(),
+                (_, Some(panel)) => vec![Some(panel.zone.clone())],
+                _ if target.is_empty() => card
+                    .zones
+                    .iter()
+                    .map(|zone| Some(zone.id.clone()))
+                    .collect(),
+                _ => vec![Some(target)],
+            },
+        };
+        for target in targets {
+            let done = self.standing.figures[figure].finished(operation, target.as_deref());
+            if done.is_some() && matches!(operation, "photograph" | "lead-test") {
+                continue;
+            }
+            self.walk(figure, operation, target.as_deref(), &mut |_| None);
+        }
+        self.by = worker;
+    }
+}
+
+/// A believable value inside the usual range.
+fn usual_value(measure: Measure, usual: [f64; 2], plausible: [f64; 2], air: (f64, f64)) -> f64 {
+    let wanted = match measure {
+        Measure::AirTemperature | Measure::SurfaceTemperature | Measure::ResinTemperature => air.0,
+        Measure::Humidity => air.1,
+        Measure::MoistureCore => 10.5,
+        Measure::MoistureSkin => 9.5,
+        Measure::Ph => 6.5,
+        Measure::Gap => 1.0,
+        Measure::Duration => 8.0,
+        _ => f64::midpoint(usual[0], usual[1]).round(),
+    };
+    let inside = wanted.clamp(usual[0], usual[1]);
+    inside.clamp(plausible[0], plausible[1])
+}
