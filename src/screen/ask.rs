@@ -86,7 +86,7 @@ pub(super) fn draw(column: &mut Column<'_, '_>, pane: &Pane<'_>, prompt: &Prompt
                 pane,
                 options.iter().map(|word| (word.clone(), String::new())),
             );
-            column.keys(&[("n", "leave it out", Act::Leave)]);
+            leave_key(column);
         }
         Ask::Lot { options, .. } => {
             rows(
@@ -98,7 +98,7 @@ pub(super) fn draw(column: &mut Column<'_, '_>, pane: &Pane<'_>, prompt: &Prompt
                     (words, lot.warning.clone().unwrap_or_default())
                 }),
             );
-            column.keys(&[("n", "leave it out", Act::Leave)]);
+            leave_key(column);
         }
         Ask::Photo { .. } => {
             column.next_key("Space", "it is taken", Act::Next);
@@ -228,6 +228,24 @@ pub(super) fn number(column: &mut Column<'_, '_>, pane: &Pane<'_>, words: &str) 
     column.figures(entry, words, tone, large);
 }
 
+/// The foot of the page names this key too; it never takes the place of a row.
+fn leave_key(column: &mut Column<'_, '_>) {
+    if column.free() > 0 {
+        column.keys(&[("n", "leave it out", Act::Leave)]);
+    }
+}
+
+/// Returns how many rows an ask needs at the least, where it is rows that are picked.
+pub(super) fn rows_needed(ask: &Ask) -> usize {
+    match ask {
+        Ask::Choice { options, .. } => options.len().min(9),
+        Ask::Lot { options, .. } => options.len().min(9),
+        Ask::Batch { offers } => offers.len().min(9),
+        Ask::Test { places, .. } => places.len() + 2,
+        _ => 0,
+    }
+}
+
 fn rows(
     column: &mut Column<'_, '_>,
     pane: &Pane<'_>,
@@ -257,17 +275,23 @@ fn test(column: &mut Column<'_, '_>, pane: &Pane<'_>, ask: &Ask) {
         return;
     };
     let front = place_in_front(pane.view, places);
-    column.line(&format!("all must say: {ready_word}"), Tone::Rubbed);
+    let several = places.len() > 1;
+    // Where rows are few the words come before the places, and the rest is left to the foot.
+    let roomy = usize::from(column.free()) >= places.len() + 5;
+    if roomy {
+        column.line(&format!("all must say: {ready_word}"), Tone::Rubbed);
+    } else {
+        said_words(column, front, words);
+    }
     for (nth, place) in places.iter().enumerate() {
-        test_place(column, pane, place, nth == front && places.len() > 1);
-        if nth == front {
+        test_place(column, pane, place, nth == front && several);
+        if nth == front && roomy {
             said_words(column, nth, words);
         }
     }
-    column.gap(1);
     if places.iter().all(|place| place.ready) {
         column.next_key("Space", "done", Act::Next);
-    } else if places.len() > 1 {
+    } else if several && roomy {
         column.keys(&[("Tab", "next place", Act::NextPlace)]);
     }
 }

@@ -135,7 +135,7 @@ impl At<'_> {
             }),
             Ask::Words { ask, .. } => self.write(view, ask, Make::Record),
             Ask::Choice { .. } | Ask::Lot { .. } | Ask::Batch { .. } => {
-                hint(view, "pick one by its figure")
+                hint(view, "pick one by its number")
             }
             Ask::Pour { .. } | Ask::PourOff { add: Some(_), .. } => match number(view) {
                 Some(grams) => self.ask(AtStep::Pour { grams }),
@@ -148,7 +148,7 @@ impl At<'_> {
             Ask::Test { places, .. } if places.iter().all(|place| place.ready) => {
                 self.ask(AtStep::Done)
             }
-            Ask::Test { .. } => hint(view, "say the word at each place by its figure"),
+            Ask::Test { .. } => hint(view, "say the word at each place by its number"),
             Ask::Hold { sign, .. } => {
                 let question = lists::sign(&self.figure, &self.work, sign, &self.sight.person);
                 view.over = Over::Question(question);

@@ -57,27 +57,32 @@ fn narrow(ink: &mut Ink<'_>, body: Rect, pane: &Pane<'_>, prompt: &Prompt) {
     let clock = plate_clock(pane, prompt);
     let pressing = clock.is_some_and(is_pressing);
     let wants_number = ask::number_words(&prompt.ask).is_some();
-    if wants_number && !pressing || clock.is_none() {
-        return step(ink, body, pane, prompt, true);
-    }
+    // Rows that are picked must all be seen: where the plate leaves too few, it goes.
+    let under_plate = body.height.saturating_sub(letters::FIGURE_ROWS + 1);
+    let others = wrap(&ask::headline(prompt), body.width.saturating_sub(4)).len()
+        + safety::caution_rows(prompt, body.width, under_plate).len();
+    let left = usize::from(under_plate).saturating_sub(others);
+    let no_room = ask::rows_needed(&prompt.ask) > left;
+    let Some(clock) = clock.filter(|_| !no_room && (pressing || !wants_number)) else {
+        let left = one_line_time(ink, body, pane, prompt);
+        return step(ink, left, pane, prompt, true);
+    };
     let plate = Rect {
         height: letters::FIGURE_ROWS,
         ..body
     };
     ink.ground(plate, Tone::Board);
-    if let Some(clock) = clock {
-        let (figures, words) = times::figures(clock, pane.sight.now);
-        let sign = times::sign(clock);
-        let tone = on_board(sign.tone);
-        let used = letters::draw_figures(ink, plate, &figures, 1, tone);
-        let x = plate.x + used + 2;
-        let width = plate.right().saturating_sub(x);
-        ink.sign(x, plate.y, sign, width);
-        let name = times::clock_name(clock.clock);
-        ink.put((x, plate.y + 1), name, Tone::Board, width);
-        ink.put((x, plate.y + 2), &clock.about, Tone::BoardRubbed, width);
-        ink.put((x, plate.y + 4), words, tone, width);
-    }
+    let (figures, words) = times::figures(clock, pane.sight.now);
+    let sign = times::sign(clock);
+    let tone = on_board(sign.tone);
+    let used = letters::draw_figures(ink, plate, &figures, 1, tone);
+    let x = plate.x + used + 2;
+    let width = plate.right().saturating_sub(x);
+    ink.sign(x, plate.y, sign, width);
+    let name = times::clock_name(clock.clock);
+    ink.put((x, plate.y + 1), name, Tone::Board, width);
+    ink.put((x, plate.y + 2), &clock.about, Tone::BoardRubbed, width);
+    ink.put((x, plate.y + 4), words, tone, width);
     step(
         ink,
         under(body, letters::FIGURE_ROWS + 1),
@@ -85,6 +90,20 @@ fn narrow(ink: &mut Ink<'_>, body: Rect, pane: &Pane<'_>, prompt: &Prompt) {
         prompt,
         false,
     );
+}
+
+/// Writes the time that matters on one line, where something else needs the room; returns
+/// what is left.
+fn one_line_time(ink: &mut Ink<'_>, body: Rect, pane: &Pane<'_>, prompt: &Prompt) -> Rect {
+    let Some(clock) = plate_clock(pane, prompt) else {
+        return body;
+    };
+    let sign = times::sign(clock);
+    let name = times::clock_name(clock.clock);
+    let (figures, left) = times::figures(clock, pane.sight.now);
+    let words = format!("{} {} · {name}: {figures} {left}", sign.symbol, sign.word);
+    ink.put((body.x, body.y), &words, sign.tone, body.width);
+    under(body, 1)
 }
 
 fn title(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, prompt: &Prompt) {
@@ -233,7 +252,7 @@ fn beginnings(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
     let list = lists::beginnings(pane.view, pane.sight);
     let title = match &pane.view.figure {
         Some(figure) => format!(
-            "{}: which operation? the figure before it takes it up",
+            "{}: which operation? its number takes it up",
             pane.sight.figure_name(figure)
         ),
         None => "which figure is at the bench?".to_owned(),

@@ -47,7 +47,7 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
     };
     let mut column = Column::new(ink, rest);
     column.line(
-        "a figure ends a clock by hand: used up, cold, changed",
+        "its number ends a clock by hand: used up, cold, changed",
         Tone::Rubbed,
     );
     for (nth, clock) in sight.clocks.iter().enumerate().skip(skip + 1).take(8) {

@@ -64,20 +64,29 @@ fn batch(column: &mut Column<'_, '_>, offers: &[BatchOffer]) {
         );
         return;
     }
+    let roomy = usize::from(column.free()) >= offers.len().min(9) * 5;
     for (place, offer) in offers.iter().take(9).enumerate() {
         let [a, b] = offer.grams;
-        column.pick(place + 1, &offer.name, "");
         let cups = if offer.cups == 1 { "cup" } else { "cups" };
         let grams = format!(
-            "    {} {cups} of {} g + {} g: {} min each",
+            "{} {cups} of {} g + {} g: {} min each",
             offer.cups,
             times::grams(a),
             times::grams(b),
             times::number(offer.promise_min.floor())
         );
-        column.line(&grams, Tone::Chalk);
+        if !roomy {
+            let words = match &offer.refused {
+                Some(why) => format!("■ {}, not this one: {why}", offer.name),
+                None => format!("{}, {grams}", offer.name),
+            };
+            column.pick(place + 1, &words, "");
+            continue;
+        }
+        column.pick(place + 1, &offer.name, "");
+        column.wrap(&grams, Tone::Chalk, 2);
         let [lot_a, lot_b] = &offer.lots;
-        column.line(&format!("    lots {lot_a}, {lot_b}"), Tone::Rubbed);
+        column.line(&format!("lots {lot_a}, {lot_b}"), Tone::Rubbed);
         match &offer.refused {
             Some(why) => column.wrap(&format!("■ not this one: {why}"), Tone::Bole, 2),
             None => column.wrap(&offer.because, Tone::Rubbed, 2),

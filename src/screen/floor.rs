@@ -6,7 +6,7 @@ use crate::standing::{ClockState, FloorRow};
 
 use super::column::Column;
 use super::hand::list_skip;
-use super::ink::Ink;
+use super::ink::{Ink, cells};
 use super::keys::Act;
 use super::look::{Sign, Tone};
 use super::pane::Pane;
@@ -52,8 +52,14 @@ fn figure(column: &mut Column<'_, '_>, pane: &Pane<'_>, row: &FloorRow, place: u
         .map(|day| format!(", promised {}", day.format("%d %b")))
         .unwrap_or_default();
     let right = format!("{done} of {all} operations{promised}");
-    column.pick(place, &format!("{}  ·  {}", row.name, row.room), "");
-    column.ink.put_right(at, 0, &right, Tone::Rubbed);
+    let left = format!("{}  ·  {}", row.name, row.room);
+    column.pick(place, &left, "");
+    // A narrow page has no room for the promise; the count comes before it.
+    let short = format!("{done} of {all}");
+    let room = at.width.saturating_sub(cells(&left) + 6);
+    if let Some(right) = [right, short].iter().find(|words| cells(words) <= room) {
+        column.ink.put_right(at, 0, right, Tone::Rubbed);
+    }
     let doing = match &row.doing {
         Some((work, step)) => {
             let target = work.target.as_deref().unwrap_or("whole figure");

@@ -110,7 +110,7 @@ pub const TABLE: &[Key] = &[
         "Backspace",
         Place::Number,
         Act::Rub,
-        "take a figure back",
+        "take a digit back",
     ),
     key(
         &[KeyCode::Char('o')],

@@ -180,7 +180,7 @@ pub(super) fn alarm(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
         _ => Tone::GiltPlate,
     };
     ink.ground(area, tone);
-    let words = alarm_words(clock, mark);
+    let words = alarm_words(clock);
     let mut y = area.y;
     let spoken: String = words.chars().filter(char::is_ascii).collect();
     let large = letters::letter_lines(&spoken, area.width.saturating_sub(4))
@@ -224,7 +224,9 @@ pub(super) fn alarm(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
     ink.touch(area, Act::Next);
 }
 
-fn alarm_words(clock: &ClockView, mark: u32) -> String {
+/// Returns what a ringing clock says: marks of urgency, its name, what has come of it.
+pub(super) fn alarm_words(clock: &ClockView) -> String {
+    let mark = clock.ringing.map_or(0, |(mark, _)| mark);
     let name = times::clock_name(clock.clock);
     let stars = match mark {
         _ if matches!(clock.state, ClockState::Come) || mark == 0 => "●",
@@ -244,7 +246,7 @@ fn alarm_words(clock: &ClockView, mark: u32) -> String {
     format!("{stars} {name}: {says}")
 }
 
-/// Draws the whole page of a fault: writing stops, nothing else can be done here.
+/// Draws a fault over the whole body: writing stops, nothing else can be done here.
 pub(super) fn fault(ink: &mut Ink<'_>, area: Rect, fault: &Trouble) {
     ink.ground(area, Tone::Chalk);
     let inside = Rect {

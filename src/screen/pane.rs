@@ -3,6 +3,7 @@
 
 use ratatui::{buffer::Buffer, layout::Rect, widgets::Widget};
 
+use super::column::Column;
 use super::hand::places;
 use super::ink::{Ink, Touch, cells};
 use super::keys::{Act, Key, Place, rows_for};
@@ -48,9 +49,7 @@ impl Pane<'_> {
         let mut ink = Ink::new(buffer, self.look);
         ink.ground(area, Tone::Chalk);
         if area.width < LEAST_WIDTH || area.height < LEAST_HEIGHT {
-            too_small(&mut ink, area);
-        } else if let Some(fault) = &self.view.fault {
-            over::fault(&mut ink, area, fault);
+            too_small(&mut ink, area, self.sight);
         } else {
             self.page(&mut ink, area);
         }
@@ -88,11 +87,17 @@ impl Pane<'_> {
         self.tally(ink, tally);
         self.rail(ink, rail);
         self.foot(ink, foot);
-        over::draw(ink, body, self);
+        if self.view.fault.is_none() {
+            over::draw(ink, body, self);
+        }
         over::alarm(ink, alarm, self);
     }
 
     fn body(&self, ink: &mut Ink<'_>, body: Rect) {
+        // Head, rail and alarms stay: clocks run on whatever the disk does.
+        if let Some(fault) = &self.view.fault {
+            return over::fault(ink, body, fault);
+        }
         if self.view.over == Over::Help {
             return help::draw(ink, body, self);
         }
@@ -178,8 +183,10 @@ impl Pane<'_> {
         };
         let last = self.sight.prompt.as_ref().and_then(|p| p.last_done.clone());
         let hour = times::hour(stamp.at, self.sight.now);
-        let words = last.unwrap_or_else(|| format!("line {}", stamp.n));
-        format!("done last: {words} · {hour} by {}", stamp.by)
+        match last {
+            Some(words) => format!("done last: {words} · {hour} by {}", stamp.by),
+            None => format!("last line kept {hour} by {}", stamp.by),
+        }
     }
 
     /// The straightedge with three pegs: what comes next, on every screen.
@@ -282,16 +289,16 @@ pub(super) fn on_board(tone: Tone) -> Tone {
     }
 }
 
-fn too_small(ink: &mut Ink<'_>, area: Rect) {
+/// Even a page that is too small says what rings.
+fn too_small(ink: &mut Ink<'_>, area: Rect, sight: &Sight) {
+    let mut column = Column::new(ink, area);
+    for clock in sight.ringing() {
+        column.wrap(&over::alarm_words(clock), Tone::BolePlate, 2);
+    }
     let words = format!(
         "this screen is {} × {}; the bench needs {LEAST_WIDTH} × {LEAST_HEIGHT} \
          or more: make the window larger or the letters smaller. Nothing is lost; clocks run on.",
         area.width, area.height
     );
-    for (row, line) in (0u16..).zip(super::ink::wrap(&words, area.width)) {
-        if row >= area.height {
-            return;
-        }
-        ink.put((area.x, area.y + row), &line, Tone::Chalk, area.width);
-    }
+    column.wrap(&words, Tone::Chalk, area.height);
 }

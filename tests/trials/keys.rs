@@ -548,3 +548,29 @@ fn a_hold_is_signed_from_the_day_by_whoever_may() {
     shop.by = other.unwrap();
     check((shop, figure), "d1y", (&[], &["✗ not now"]));
 }
+
+#[test]
+fn every_kept_line_is_told_in_words() {
+    let (shop, _) = standing_at("mix-and-lay-up", Some("J3"), |ask| {
+        matches!(ask, Ask::Start { .. })
+    });
+    for line in shop.lines.values().flatten() {
+        let words = knuckle::report::tell(line, &shop.cards);
+        assert!(words.contains(' '), "{words}");
+        assert_ne!(words, line.deed.tag());
+    }
+    let told: Vec<String> = shop
+        .lines
+        .values()
+        .flatten()
+        .map(|line| knuckle::report::tell(line, &shop.cards))
+        .collect();
+    for words in [
+        "began ",
+        "poured resin: ",
+        "done: ",
+        "looked and confirmed: ",
+    ] {
+        assert!(told.iter().any(|line| line.starts_with(words)), "{words}");
+    }
+}

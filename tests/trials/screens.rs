@@ -314,7 +314,14 @@ fn prompt_words(sight: &Sight) -> Vec<String> {
 #[test]
 fn a_running_cup_has_its_time_in_blocks_of_five_rows() {
     let cup = scenes::clock("hare", ClockName::Cup, "J3", ClockState::Running, 12);
-    for ask in [Ask::Act, scenes::reading(), scenes::pour(), scenes::tests()] {
+    for ask in [
+        Ask::Act,
+        scenes::reading(),
+        scenes::pour(),
+        scenes::gate(),
+        scenes::batches(),
+        choice(),
+    ] {
         let (mut sight, view) = scenes::bench(ask);
         sight.clocks = vec![cup.clone()];
         for size in SIZES {
@@ -352,4 +359,67 @@ fn every_next_act_can_be_touched() {
             }
         }
     }
+}
+
+#[test]
+fn every_row_that_can_be_picked_is_on_the_page() {
+    let lots = |count: usize| {
+        let Ask::Lot {
+            record,
+            ask,
+            options,
+        } = scenes::lots()
+        else {
+            panic!("lots are lots");
+        };
+        Ask::Lot {
+            record,
+            ask,
+            options: options.into_iter().cycle().take(count).collect(),
+        }
+    };
+    for (ask, rows) in [
+        (choice(), 3),
+        (lots(2), 2),
+        (lots(7), 7),
+        (scenes::batches(), 2),
+    ] {
+        let (sight, view) = scenes::bench(ask);
+        for size in SIZES {
+            let (_, drawn) = drawn(&sight, &view, size, Depth::Full);
+            for row in 1..=rows {
+                let wanted = Act::Pick(row);
+                assert!(
+                    drawn.touches.iter().any(|touch| touch.act == wanted),
+                    "row {row} at {size:?}"
+                );
+            }
+        }
+    }
+    let (sight, view) = scenes::bench(scenes::tests());
+    for size in SIZES {
+        let (_, drawn) = drawn(&sight, &view, size, Depth::Full);
+        for word in 0..6 {
+            let wanted = Act::Say { place: 1, word };
+            assert!(
+                drawn.touches.iter().any(|touch| touch.act == wanted),
+                "word {word} at {size:?}"
+            );
+        }
+    }
+}
+
+#[test]
+fn a_page_too_small_or_at_fault_still_says_what_rings() {
+    let (sight, mut view) = ringing();
+    let (buffer, _) = drawn(&sight, &view, (40, 10), Depth::Full);
+    assert!(picture::text(&buffer).contains("finish now"));
+    view.fault = Some(knuckle::trouble::Trouble::new(
+        knuckle::trouble::ExitKind::Disk,
+        "cannot keep the last act: the disk is full",
+    ));
+    let (buffer, _) = drawn(&sight, &view, (80, 24), Depth::Full);
+    let page = picture::text(&buffer);
+    assert!(page.contains("finish now"), "{page}");
+    assert!(page.contains("WRITING HAS STOPPED"), "{page}");
 }
