@@ -4,7 +4,6 @@
     clippy::expect_used,
     clippy::panic,
     clippy::indexing_slicing,
-    clippy::disallowed_methods,
     reason = "a trial that cannot go on has failed; the lints' own exceptions stop at #[test] functions"
 )]
 
@@ -21,6 +20,7 @@ mod memory;
 mod published;
 mod quantities;
 mod reckon_topics;
+mod sample;
 mod screens;
 mod shops;
 mod sums_air;
