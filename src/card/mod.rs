@@ -7,6 +7,7 @@
 mod checklist;
 mod figure;
 mod flaw;
+mod ghs;
 mod hours;
 mod material;
 mod measure;
@@ -23,6 +24,7 @@ pub use checklist::{
 };
 pub use figure::{Figure, Finish, Joint, JointRow, Panel, Path, RouteStop, Wear, Zone};
 pub use flaw::Flaw;
+pub use ghs::{Hazard, hazard};
 pub use hours::{Hour, OpenHours, Span};
 pub use material::{
     Basis, ClockName, CureHours, GloveFigure, Lot, Material, MaterialKind, PotLifePoint, Ratio,

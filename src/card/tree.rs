@@ -17,13 +17,22 @@ use super::Flaw;
 
 /// Longest card that is read, in bytes. The longest card of the trade is some 20 KiB; more than
 /// this is not a card (*choice of this program*).
-pub const LONGEST_CARD: usize = 256 * 1024;
+pub const LONGEST_CARD: usize = 128 * 1024;
 
 /// Deepest nesting of blocks and lists. The deepest card has nine (*choice of this program*).
 const DEEPEST: u8 = 24;
 
-/// Most flaws that are given a place in one file; each costs one reading of the file.
-pub(super) const MOST_FLAWS: usize = 100;
+/// Most flaws that are given a place in one file (*choice of this program*).
+const MOST_FLAWS: usize = 100;
+
+/// Most bytes that are read again to find places in one file: each place costs one reading
+/// (*choice of this program*). A card of 10 KiB gets all its places.
+const MOST_REREADING: usize = 1024 * 1024;
+
+/// Returns how many flaws of a text are given a place.
+pub(super) fn most_flaws(text: &str) -> usize {
+    MOST_FLAWS.min(MOST_REREADING / text.len().max(1))
+}
 
 /// A part of a card.
 #[derive(Debug)]

@@ -35,7 +35,11 @@ pub fn list(disk: &dyn Disk, folder: &Path) -> Result<Vec<Entry>, DiskFault> {
 /// [`DiskFault`] when a folder cannot be made; those above it may have been.
 pub fn make_folders(disk: &dyn Disk, folder: &Path) -> Result<(), DiskFault> {
     let met = |cause| fault(Act::MakeFolder, folder, cause);
-    if folder.as_os_str().is_empty() || disk.stamp(folder).map_err(met)?.is_some() {
+    // The folder we are in has no parent to walk up to, so it ends the walk.
+    if folder.as_os_str().is_empty()
+        || folder == Path::new(".")
+        || disk.stamp(folder).map_err(met)?.is_some()
+    {
         return Ok(());
     }
     let parent = parent_of(folder);

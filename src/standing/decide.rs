@@ -1,18 +1,24 @@
 //! What a hand may do: an intent becomes deeds to be written, or a refusal. Pure; asks the
 //! same front that the screen shows. Acts at a step are judged in `decide_step.rs`.
 
+use chrono::{DateTime, FixedOffset};
+
 use super::clock::{self, ClockState};
 use super::decide_step;
 use super::facts::{FigureStanding, JobState};
+use super::shared_air::air_conflicts;
 use super::{Book, House, Intent, Moment, Refusal, Written};
 use crate::card::{Checklist, ClockName, Mark, Path, Person, Scope};
 use crate::deed::{
     Air, AlarmAnswered, Answered, Asked, Begun, ClockEnded, ClockJumped, ClockStart, DayClosed,
-    DayOpened, Deed, Fan, Jotted, Moved, Struck, Work,
+    DayOpened, Deed, Deviated, DeviationKind, Fan, Jotted, Moved, Struck, Work,
 };
 
 /// The last act may be struck without a reason for this long, seconds.
 pub const STRIKE_S: i64 = 10;
+
+/// What is looked at before the day is closed (*common practice*; oily rags: 29 CFR 1910.106).
+pub const CLOSING: [&str; 4] = ["rags in the wet can", "cups cold", "lids on", "heating set"];
 
 /// The word with which gloves or a cartridge are ended and fresh ones begun.
 pub const CHANGED: &str = "changed";
@@ -34,7 +40,22 @@ pub fn decide(house: House<'_>, intent: &Intent, moment: &Moment) -> Result<Vec<
             figure,
             operation,
             target,
-        } => begin(house, moment, figure, (operation, target.as_deref())),
+        } => begin(house, moment, figure, (operation, target.as_deref()), None),
+        Intent::BeginDespite {
+            figure,
+            operation,
+            target,
+            why,
+        } => {
+            said(why, "say why it is begun all the same")?;
+            begin(
+                house,
+                moment,
+                figure,
+                (operation, target.as_deref()),
+                Some(why),
+            )
+        }
         Intent::Work { figure, work, what } => {
             decide_step::decide(house, moment, (figure, work), what)
         }
@@ -44,22 +65,7 @@ pub fn decide(house: House<'_>, intent: &Intent, moment: &Moment) -> Result<Vec<
             clock,
             mark,
             rang_at,
-        } => {
-            let view = clock_of(house, figure, clock, moment)?;
-            if view.ringing.is_none_or(|(ringing, _)| ringing != *mark) {
-                return Err(Refusal::new("this alarm is answered already"));
-            }
-            let after = moment.at - *rang_at;
-            #[expect(clippy::cast_precision_loss, reason = "milliseconds of a few days")]
-            let after_s = after.num_milliseconds().max(0) as f64 / 1000.0;
-            let deed = AlarmAnswered {
-                clock: clock.clone(),
-                mark_percent: *mark,
-                rang_at: *rang_at,
-                after_s,
-            };
-            Ok(one(figure, Deed::AlarmAnswered(deed)))
-        }
+        } => answer_alarm(house, moment, (figure, clock), (*mark, *rang_at)),
         Intent::Answer {
             figure,
             line,
@@ -127,9 +133,22 @@ fn shop(house: House<'_>, moment: &Moment, intent: &Intent) -> Result<Vec<Writte
             if house.standing.shop.day.is_none() {
                 return Err(Refusal::new("the day is not open"));
             }
+            if let Some(missing) = CLOSING
+                .iter()
+                .find(|item| !checked.iter().any(|seen| seen == *item))
+            {
+                return Err(Refusal::new(format!(
+                    "the day is not closed before this was looked at: {missing}"
+                )));
+            }
+            let open = left_open(house, moment);
+            if let (Some(first), false) = (open.first(), may_sign(house, &moment.by)) {
+                return Err(Refusal::new(format!("not closed: {first}"))
+                    .remedy("see to it, or let somebody close who may sign for it"));
+            }
             Ok(at_shop(Deed::DayClosed(DayClosed {
                 checked: checked.clone(),
-                left_open: left_open(house, moment),
+                left_open: open,
                 first_in: first_in.clone(),
             })))
         }
@@ -161,6 +180,7 @@ fn begin(
     moment: &Moment,
     figure: &str,
     (operation, target): (&str, Option<&str>),
+    despite: Option<&str>,
 ) -> Result<Vec<Written>, Refusal> {
     known_figure(house, figure)?;
     let list = house
@@ -188,7 +208,30 @@ fn begin(
         target,
         round,
     };
-    Ok(one(figure, Deed::Begun(Begun { work })))
+    let conflict = air_conflicts(house, figure, operation, moment.at)
+        .into_iter()
+        .next();
+    let mut written = one(figure, Deed::Begun(Begun { work: work.clone() }));
+    match (conflict, despite) {
+        (None, _) => Ok(written),
+        (Some(conflict), None) => Err(Refusal {
+            ask_again: true,
+            ..Refusal::new(conflict.why)
+                .remedy("another room, another hour, or say why it is begun all the same")
+        }),
+        (Some(conflict), Some(why)) => {
+            written.extend(one(
+                figure,
+                Deed::Deviated(Deviated {
+                    work,
+                    step: String::new(),
+                    kind: DeviationKind::Other,
+                    what: format!("begun although {}: {why}", conflict.why),
+                }),
+            ));
+            Ok(written)
+        }
+    }
 }
 
 pub(super) fn has_mark(house: House<'_>, by: &str, list: &Checklist) -> Result<(), Refusal> {
@@ -312,6 +355,27 @@ fn end_clock(
             starts,
         }),
     ))
+}
+
+fn answer_alarm(
+    house: House<'_>,
+    moment: &Moment,
+    (figure, clock): (&str, &str),
+    (mark, rang_at): (u32, DateTime<FixedOffset>),
+) -> Result<Vec<Written>, Refusal> {
+    let view = clock_of(house, figure, clock, moment)?;
+    if view.ringing.is_none_or(|(ringing, _)| ringing != mark) {
+        return Err(Refusal::new("this alarm is answered already"));
+    }
+    #[expect(clippy::cast_precision_loss, reason = "milliseconds of a few days")]
+    let after_s = (moment.at - rang_at).num_milliseconds().max(0) as f64 / 1000.0;
+    let deed = AlarmAnswered {
+        clock: clock.to_owned(),
+        mark_percent: mark,
+        rang_at,
+        after_s,
+    };
+    Ok(one(figure, Deed::AlarmAnswered(deed)))
 }
 
 fn clock_of(
@@ -440,6 +504,10 @@ pub(super) fn person<'a>(house: House<'a>, id: &str) -> Result<&'a Person, Refus
         Refusal::new(format!("nobody in this shop is called `{id}`"))
             .remedy(format!("say who you are: {}", names.join(", ")))
     })
+}
+
+fn may_sign(house: House<'_>, by: &str) -> bool {
+    person(house, by).is_ok_and(|person| person.marks.contains(&Mark::Sign))
 }
 
 pub(super) fn said(text: &str, why: &str) -> Result<(), Refusal> {

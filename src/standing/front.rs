@@ -13,8 +13,8 @@ use super::prompt::{Ask, Prompt, TestPlace};
 use super::starts;
 use super::walk::{self, FlatStep};
 use crate::card::{
-    Caution, Checklist, ClockName, GateAsk, Grid, Hold, Mark, Material, Measure, Record, Step,
-    Strength, Until, When, WordScale,
+    Caution, Checklist, ClockName, GateAsk, Grid, Hold, Mark, Material, MaterialKind, Measure,
+    Record, Step, Strength, Until, When, WordScale, hazard,
 };
 use crate::deed::{Pouring, TickKind, Work};
 
@@ -189,10 +189,35 @@ impl<'a> Front<'a> {
         let mut all = self.applying(&self.list.cautions);
         if let Some(flat) = self.flat() {
             all.extend(self.applying(&flat.step.cautions));
+            all.extend(self.hazards(&flat.step));
         }
         all.sort_by_key(|caution| caution.rank);
         all.dedup_by(|a, b| a.say == b.say);
         all
+    }
+
+    /// What the data sheets of the materials in hand say, danger before warning.
+    fn hazards(&self, step: &Step) -> Vec<Caution> {
+        let mut kinds: Vec<MaterialKind> =
+            step.starts.iter().filter_map(|start| start.by).collect();
+        kinds.extend(step.mix.as_ref().map(|mix| mix.of));
+        kinds.extend(step.record.iter().filter_map(|record| record.lot));
+        kinds.sort_unstable();
+        kinds.dedup();
+        let materials = kinds
+            .into_iter()
+            .filter_map(|kind| starts::in_use(self.case, self.job, kind));
+        materials
+            .flat_map(|material| {
+                let known = material.ghs.iter().filter_map(|code| hazard(code));
+                known.map(|hazard| Caution {
+                    say: format!("{}: {}", material.name, hazard.text),
+                    rank: if hazard.danger { 2 } else { 6 },
+                    source: format!("GHS {}; the product's own data sheet wins", hazard.code),
+                    when: When::Always,
+                })
+            })
+            .collect()
     }
 
     fn applying(&self, cautions: &[Caution]) -> Vec<Caution> {

@@ -9,6 +9,7 @@ use super::air::{self, hours_between};
 use super::clock::{self, ClockState};
 use super::facts::{FigureStanding, Reading};
 use super::prompt::{OpensBy, Verdict};
+use super::shared_air::one_air;
 use super::walk::gap_rows;
 use crate::card::{ClockName, Effect, GateAsk, GateKind, Measure, Scope, WordScale};
 use crate::deed::Work;
@@ -655,12 +656,7 @@ fn recoat(case: Case<'_>) -> Found {
 /// Dust made within two hours in this room or one that shares its air.
 fn quiet_air(case: Case<'_>) -> Found {
     let room = case.house.room_of(case.figure);
-    let mut rooms = vec![room.to_owned()];
-    let card = case.house.cards.shop.rooms.iter().find(|r| r.id == room);
-    rooms.extend(
-        card.into_iter()
-            .flat_map(|room| room.shares_air_with.iter().cloned()),
-    );
+    let rooms = one_air(case.house, room);
     let since = case.now - Duration::minutes(120);
     let dusty = case
         .house

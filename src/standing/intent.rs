@@ -17,6 +17,17 @@ pub enum Intent {
         /// Zone, joint or panel.
         target: Option<String>,
     },
+    /// Begin it although another job shares its air: with the reason, kept as a deviation.
+    BeginDespite {
+        /// Figure.
+        figure: String,
+        /// Checklist id.
+        operation: String,
+        /// Zone, joint or panel.
+        target: Option<String>,
+        /// Why.
+        why: String,
+    },
     /// Something at the step in front of a job.
     Work {
         /// Figure.

@@ -20,11 +20,12 @@ mod mixing;
 mod overview;
 mod prompt;
 mod replay;
+mod shared_air;
 mod starts;
 mod walk;
 
 pub use clock::{ClockState, ClockView, clock_views, view};
-pub use decide::{CHANGED, STRIKE_S, decide, left_open};
+pub use decide::{CHANGED, CLOSING, STRIKE_S, decide, left_open};
 pub use facts::{
     Act, AirReading, Clock, CoatKept, FigureStanding, Job, JobState, Matter, OpenMatter, PhotoFact,
     Reading, RecordKept, ShopStanding, TestKept, TickKept,
@@ -34,6 +35,7 @@ pub use intent::{AtStep, Intent, Refusal, Written};
 pub use overview::{FloorRow, HoldWaiting, Offer, Stage, floor, holds, offers};
 pub use prompt::{Ask, BatchOffer, LotChoice, OpensBy, Prompt, TestPlace, Verdict};
 pub use replay::Replayed;
+pub use shared_air::{AirConflict, air_conflicts};
 
 use std::collections::BTreeMap;
 

@@ -283,7 +283,7 @@ fn bombs_are_refused_in_words() {
     );
     assert_eq!(
         refused(&"#\n".repeat(200_000)),
-        "x.yaml:1:1: the file is longer than 256 KiB; a card is a page or two; split it"
+        "x.yaml:1:1: the file is longer than 128 KiB; a card is a page or two; split it"
     );
     assert_eq!(
         refused(""),

@@ -5,11 +5,11 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use chrono::{DateTime, Duration, FixedOffset};
-use knuckle::card::{Cards, Checklist, Figure, Material, Measure, Shop};
+use knuckle::card::{Cards, Checklist, Figure, Material, Measure, Scope, Shop};
 use knuckle::deed::{Deed, Line, Value, Work};
 use knuckle::standing::{
-    Ask, AtStep, Book, House, Intent, Moment, OpensBy, Prompt, Refusal, Replayed, Standing, decide,
-    prompt,
+    Ask, AtStep, Book, House, Intent, LotChoice, Moment, OpensBy, Prompt, Refusal, Replayed,
+    Standing, Verdict, decide, prompt,
 };
 
 /// The cards of the sample shop with the built-in checklists.
@@ -59,8 +59,20 @@ pub(crate) fn at(text: &str) -> DateTime<FixedOffset> {
     DateTime::parse_from_rfc3339(text).unwrap()
 }
 
+/// What a walker's answer came to.
+pub(crate) enum Answered {
+    /// Something was done, or the air was read.
+    Acted,
+    /// Hands can do nothing now.
+    Waits,
+    /// Another operation must be walked first, on these targets.
+    First(String, Vec<Option<String>>),
+}
+
 /// A shop that lives in memory.
 pub(crate) struct Bench {
+    /// Every act that was taken, for a shop on disk to repeat.
+    pub(crate) script: Vec<(Intent, Moment)>,
     pub(crate) cards: Cards,
     pub(crate) standing: Standing,
     pub(crate) lines: BTreeMap<Book, Vec<Line>>,
@@ -73,6 +85,7 @@ pub(crate) struct Bench {
 impl Bench {
     pub(crate) fn new(cards: Cards, now: DateTime<FixedOffset>) -> Self {
         Self {
+            script: Vec::new(),
             cards,
             standing: Standing::default(),
             lines: BTreeMap::new(),
@@ -93,7 +106,7 @@ impl Bench {
         Moment {
             at: self.now,
             by: self.by.clone(),
-            bench: "trial".into(),
+            bench: "bench 1".into(),
         }
     }
 
@@ -104,6 +117,7 @@ impl Bench {
     /// Acts, and checks the law: live standing equals the one replayed from all lines.
     pub(crate) fn act(&mut self, intent: &Intent) -> Result<Vec<Line>, Refusal> {
         let written = decide(self.house(), intent, &self.moment())?;
+        self.script.push((intent.clone(), self.moment()));
         let mut kept = Vec::new();
         for one in written {
             let book = self.lines.entry(one.book.clone()).or_default();
@@ -111,7 +125,7 @@ impl Bench {
                 n: book.len() as u64 + 1,
                 at: self.now,
                 by: self.by.clone(),
-                bench: "trial".into(),
+                bench: "bench 1".into(),
                 // What is replayed is what was written: through text and back.
                 deed: Deed::read(one.deed.fields()),
                 entered_later: None,
@@ -143,14 +157,23 @@ impl Bench {
     }
 
     pub(crate) fn begin(&mut self, figure: &str, operation: &str, target: Option<&str>) -> Work {
+        let (name, place) = (figure.to_owned(), target.map(str::to_owned));
         let intent = Intent::Begin {
-            figure: figure.into(),
+            figure: name.clone(),
             operation: operation.into(),
-            target: target.map(str::to_owned),
+            target: place.clone(),
         };
-        let lines = self
-            .act(&intent)
-            .unwrap_or_else(|no| panic!("begin {operation}: {no}"));
+        let lines = self.act(&intent).or_else(|no| {
+            assert!(no.ask_again, "begin {operation}: {no}");
+            let why = "no other room is free".to_owned();
+            self.act(&Intent::BeginDespite {
+                figure: name,
+                operation: operation.into(),
+                target: place,
+                why,
+            })
+        });
+        let lines = lines.unwrap_or_else(|no| panic!("begin {operation}: {no}"));
         match &lines[0].deed {
             Deed::Begun(begun) => begun.work.clone(),
             other => panic!("{other:?}"),
@@ -219,8 +242,28 @@ impl Bench {
         );
     }
 
+    /// Walks an operation until the step in front is the wanted one. Returns the work.
+    pub(crate) fn walk_until(
+        &mut self,
+        figure: &str,
+        operation: &str,
+        target: Option<&str>,
+        is_it: &mut dyn FnMut(&Prompt) -> bool,
+    ) -> Work {
+        self.by = self.worker(operation);
+        let work = self.begin(figure, operation, target);
+        for _ in 0..3000 {
+            let prompt = self.prompt(figure, &work);
+            if is_it(&prompt) {
+                return work;
+            }
+            self.answer(figure, &work, &prompt);
+        }
+        panic!("{operation} on {target:?} never stands at the wanted step");
+    }
+
     /// Somebody whose marks allow the operation.
-    fn worker(&self, operation: &str) -> String {
+    pub(crate) fn worker(&self, operation: &str) -> String {
         let trade = self.cards.checklists[operation].trade;
         let able = |person: &&knuckle::card::Person| {
             trade == knuckle::card::Mark::Any || person.marks.contains(&trade)
@@ -234,33 +277,99 @@ impl Bench {
             .clone()
     }
 
-    pub(crate) fn answer(&mut self, figure: &str, work: &Work, prompt: &Prompt) {
+    fn answer(&mut self, figure: &str, work: &Work, prompt: &Prompt) {
+        self.wait(1);
+        match self.answer_once(figure, work, prompt) {
+            Answered::Acted => {}
+            Answered::Waits => {
+                let again = matches!(&prompt.ask, Ask::Gate(verdict)
+                    if verdict.opens_by == OpensBy::Operation(work.operation.clone()));
+                self.wait(if again { 60 * 49 } else { 60 * 6 });
+                self.read_air(figure);
+                if again {
+                    self.at_step(figure, work, AtStep::ReadAgain).unwrap();
+                }
+            }
+            Answered::First(operation, targets) => {
+                let worker = self.by.clone();
+                for target in targets {
+                    self.walk(figure, &operation, target.as_deref(), &mut |_| None);
+                }
+                self.by = worker;
+            }
+        }
+    }
+
+    /// Answers what is asked, once, at this moment.
+    pub(crate) fn answer_once(&mut self, figure: &str, work: &Work, prompt: &Prompt) -> Answered {
         let what = match &prompt.ask {
-            Ask::Gate(verdict) => match &verdict.opens_by {
-                OpensBy::Vouch(_) => AtStep::Vouch,
-                OpensBy::AirReading(_) => return self.read_air(figure),
-                OpensBy::Surface => AtStep::Enter {
-                    value: Value::Number(self.air.0),
-                    again: false,
-                },
-                OpensBy::Operation(operation) if *operation == work.operation => {
-                    self.wait(60 * 49);
-                    AtStep::ReadAgain
-                }
-                OpensBy::Operation(operation) => {
-                    return self.walk_before(figure, &operation.clone(), work);
-                }
-                OpensBy::Renew(clock) => {
-                    let (figure, clock) = (figure.to_owned(), clock.clone());
-                    let how = knuckle::standing::CHANGED.to_owned();
-                    self.act(&Intent::EndClock { figure, clock, how }).unwrap();
-                    return;
-                }
-                OpensBy::Wait(_) | OpensBy::Nothing => {
-                    self.wait(60 * 6);
-                    return self.read_air(figure);
-                }
+            Ask::Gate(verdict) => match self.answer_gate(figure, work, verdict) {
+                Ok(what) => what,
+                Err(answered) => return answered,
             },
+            Ask::Wait { ready: false, .. } | Ask::Finished { .. } | Ask::SentBack { .. } => {
+                return Answered::Waits;
+            }
+            Ask::Hold { may_sign, .. } => {
+                let worker = std::mem::replace(&mut self.by, may_sign[0].clone());
+                let sign = AtStep::Sign {
+                    accepted: true,
+                    why: String::new(),
+                };
+                self.at_step(figure, work, sign).unwrap();
+                self.by = worker;
+                return Answered::Acted;
+            }
+            other => self.answer_hand(other),
+        };
+        self.at_step(figure, work, what.clone())
+            .unwrap_or_else(|no| {
+                panic!(
+                    "{} at `{}` refuses {what:?}: {no}",
+                    work.operation, prompt.step
+                )
+            });
+        Answered::Acted
+    }
+
+    fn answer_gate(
+        &mut self,
+        figure: &str,
+        work: &Work,
+        verdict: &Verdict,
+    ) -> Result<AtStep, Answered> {
+        match &verdict.opens_by {
+            OpensBy::Vouch(_) => Ok(AtStep::Vouch),
+            OpensBy::AirReading(_) => {
+                self.read_air(figure);
+                Err(Answered::Acted)
+            }
+            OpensBy::Surface => Ok(AtStep::Enter {
+                value: Value::Number(self.air.0),
+                again: true,
+            }),
+            OpensBy::Operation(operation) if *operation == work.operation => Err(Answered::Waits),
+            OpensBy::Operation(operation) => {
+                let targets = self.targets_before(figure, operation.as_str(), work);
+                Err(Answered::First(operation.clone(), targets))
+            }
+            OpensBy::Renew(clock) => {
+                let (figure, clock) = (figure.to_owned(), clock.clone());
+                let how = knuckle::standing::CHANGED.to_owned();
+                self.act(&Intent::EndClock { figure, clock, how }).unwrap();
+                Err(Answered::Acted)
+            }
+            OpensBy::Wait(_) | OpensBy::Nothing => Err(Answered::Waits),
+        }
+    }
+
+    /// What a hand answers to everything that is no gate, wait or signature.
+    fn answer_hand(&self, ask: &Ask) -> AtStep {
+        let text = |text: &str| AtStep::Enter {
+            value: Value::Text(text.to_owned()),
+            again: false,
+        };
+        match ask {
             Ask::Cautions(_) | Ask::Confirm { .. } => AtStep::Tick,
             Ask::Reading {
                 measure,
@@ -271,31 +380,18 @@ impl Bench {
                 value: Value::Number(usual_value(*measure, *usual, *plausible, self.air)),
                 again: true,
             },
-            Ask::Choice { options, .. } => AtStep::Enter {
-                value: Value::Text(options[0].clone()),
-                again: false,
-            },
-            Ask::Lot { options, .. } => match options
-                .iter()
-                .find(|option| option.material == "medium-epoxy" && option.warning.is_none())
-                .or(options.first())
-            {
-                Some(first) => AtStep::Enter {
-                    value: Value::Text(first.lot.clone()),
-                    again: first.warning.is_some(),
+            Ask::Choice { options, .. } => text(&options[0]),
+            Ask::Lot { options, .. } => match pick_lot(options) {
+                Some(lot) => AtStep::Enter {
+                    value: Value::Text(lot.lot.clone()),
+                    again: lot.warning.is_some(),
                 },
                 None => AtStep::Leave {
                     why: "none on the shelf".into(),
                 },
             },
-            Ask::Photo { .. } => AtStep::Enter {
-                value: Value::Text("taken".into()),
-                again: false,
-            },
-            Ask::Words { .. } => AtStep::Enter {
-                value: Value::Text("as planned".into()),
-                again: false,
-            },
+            Ask::Photo { .. } => text("taken"),
+            Ask::Words { .. } => text("as planned"),
             Ask::Batch { offers } => {
                 let good = offers.iter().find(|offer| offer.refused.is_none());
                 let good = good.unwrap_or_else(|| panic!("every batch is refused: {offers:?}"));
@@ -304,10 +400,10 @@ impl Bench {
                 }
             }
             Ask::Pour { asked_g, .. } => AtStep::Pour { grams: *asked_g },
-            Ask::PourOff { .. } => AtStep::Discard { why: "off".into() },
+            Ask::PourOff { .. } => AtStep::Discard {
+                why: "off the ratio".into(),
+            },
             Ask::Start { .. } => AtStep::Start,
-            Ask::Act | Ask::Wait { ready: true, .. } => AtStep::Done,
-            Ask::Wait { ready: false, .. } => return self.let_time_pass(figure),
             Ask::Test {
                 places, ready_word, ..
             } => {
@@ -317,50 +413,20 @@ impl Bench {
                     word: (*ready_word).to_owned(),
                 }
             }
-            Ask::Hold { may_sign, .. } => {
-                let worker = std::mem::replace(&mut self.by, may_sign[0].clone());
-                self.wait(5);
-                self.at_step(
-                    figure,
-                    work,
-                    AtStep::Sign {
-                        accepted: true,
-                        why: String::new(),
-                    },
-                )
-                .unwrap();
-                self.by = worker;
-                return;
-            }
-            Ask::Finished { .. } | Ask::SentBack { .. } => return,
-        };
-        self.wait(1);
-        self.at_step(figure, work, what.clone())
-            .unwrap_or_else(|no| {
-                panic!(
-                    "{} at `{}` refuses {what:?}: {no}",
-                    work.operation, prompt.step
-                )
-            });
+            _ => AtStep::Done,
+        }
     }
 
-    /// Somebody reads the air every six hours while nothing is done.
-    fn let_time_pass(&mut self, figure: &str) {
-        self.wait(60 * 6);
-        self.read_air(figure);
-    }
-
-    /// Walks what a gate asks for: on the figure, or on every zone of the work that it fits.
-    fn walk_before(&mut self, figure: &str, operation: &str, work: &Work) {
-        let worker = self.by.clone();
-        let card = self.cards.figures[figure].clone();
+    /// Where what a gate asks for must be walked: on the figure, or on every zone of the work.
+    fn targets_before(&self, figure: &str, operation: &str, work: &Work) -> Vec<Option<String>> {
+        let card = &self.cards.figures[figure];
         let target = work.target.clone().unwrap_or_default();
         let joint = card.joints.iter().find(|joint| joint.id == target);
         let panel = card.panels.iter().find(|panel| panel.id == target);
-        let targets: Vec<Option<String>> = match self.cards.checklists[operation].scope {
-            knuckle::card::Scope::Figure => vec![None],
-            knuckle::card::Scope::Joint | knuckle::card::Scope::Panel => vec![Some(target)],
-            knuckle::card::Scope::Zone => match (joint, panel) {
+        let all: Vec<Option<String>> = match self.cards.checklists[operation].scope {
+            Scope::Figure => vec![None],
+            Scope::Joint | Scope::Panel => vec![Some(target)],
+            Scope::Zone => match (joint, panel) {
                 (Some(joint), _) => joint.zones.iter().cloned().map(Some).collect(),
                 (_, Some(panel)) => vec![Some(panel.zone.clone())],
                 _ if target.is_empty() => card
@@ -371,15 +437,21 @@ impl Bench {
                 _ => vec![Some(target)],
             },
         };
-        for target in targets {
-            let done = self.standing.figures[figure].finished(operation, target.as_deref());
-            if done.is_some() && matches!(operation, "photograph" | "lead-test") {
-                continue;
-            }
-            self.walk(figure, operation, target.as_deref(), &mut |_| None);
-        }
-        self.by = worker;
+        let once = matches!(operation, "photograph" | "lead-test");
+        let standing = self.standing.figures.get(figure);
+        all.into_iter()
+            .filter(|target| {
+                let done = standing.and_then(|s| s.finished(operation, target.as_deref()));
+                !(once && done.is_some())
+            })
+            .collect()
     }
+}
+
+/// The first lot of the medium epoxy that needs no second look, else the first of all.
+fn pick_lot(options: &[LotChoice]) -> Option<&LotChoice> {
+    let usual = |lot: &&LotChoice| lot.material == "medium-epoxy" && lot.warning.is_none();
+    options.iter().find(usual).or(options.first())
 }
 
 /// A believable value inside the usual range.
@@ -392,6 +464,7 @@ fn usual_value(measure: Measure, usual: [f64; 2], plausible: [f64; 2], air: (f64
         Measure::Ph => 6.5,
         Measure::Gap => 1.0,
         Measure::Duration => 8.0,
+        Measure::Mass => 650.0,
         _ => f64::midpoint(usual[0], usual[1]).round(),
     };
     let inside = wanted.clamp(usual[0], usual[1]);

@@ -1,6 +1,7 @@
 //! The folder of a shop: which one is meant, what is loaded of it, what is made new.
 
 use std::fs;
+use std::io::ErrorKind;
 use std::path::Path;
 
 use knuckle::card::Path as Treatment;
@@ -12,6 +13,7 @@ use knuckle::shop::{
 use knuckle::trouble::Trouble;
 
 use crate::cards::cards_below;
+use crate::kit::faulty::{FaultyDisk, Ill};
 
 fn put(folder: &Path, file: &str, text: &str) {
     let path = folder.join(file);
@@ -201,7 +203,37 @@ fn flaws_of_the_files_themselves_are_told_too() {
             "figures/heron/figure.yaml:1:1: this figure has no card; write one, or move the folder out of figures",
             "materials/a.yml:1:1: this card is not read; let its name end in `.yaml`",
             "materials/latin.yaml:2:7: a sign here is not UTF-8 text; save the file as UTF-8",
-            "materials/long.yaml:1:1: the file is longer than 256 KiB; a card is a page or two; split it",
+            "materials/long.yaml:1:1: the file is longer than 128 KiB; a card is a page or two; split it",
         ]
     );
+}
+
+#[test]
+fn a_shop_made_by_half_is_none_and_is_finished_the_next_time() {
+    let folder = Path::new("/new");
+    let whole = FaultyDisk::default();
+    open_shop(&whole, folder).unwrap();
+    let acts = whole.asked().len();
+    assert!(30 < acts, "only {acts} acts were broken");
+    assert_eq!(check(&whole, folder).unwrap(), []);
+    for at in 0..acts {
+        let disk = FaultyDisk::default();
+        disk.ail(at, Ill::Fails(ErrorKind::StorageFull));
+        let trouble = Trouble::from(open_shop(&disk, folder).unwrap_err());
+        assert!(
+            trouble.what.ends_with("the disk is full"),
+            "{}",
+            trouble.what
+        );
+        assert_eq!(trouble.exit.code(), 3);
+        disk.heal();
+        match open_shop(&disk, folder) {
+            // Only the last sync of the folder can fail once the shop card is there.
+            Err(ShopFault::ShopIsThere { .. }) => assert_eq!(at + 1, acts),
+            made => made.unwrap(),
+        }
+        for name in whole.names() {
+            assert_eq!(disk.bytes(&name), whole.bytes(&name), "after act {at}");
+        }
+    }
 }

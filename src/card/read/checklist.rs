@@ -350,34 +350,29 @@ fn names_once(walk: &[Node<'_>]) {
 
 /// Notes conditions on records that come later or nowhere, and on words nobody can choose.
 fn references(walk: &[Node<'_>]) {
-    let mut known: Vec<Node<'_>> = Vec::new();
+    let mut known: Vec<(&str, Node<'_>)> = Vec::new();
     for step in walk {
         // A step is asked for or skipped before its own records are taken.
         if let Some(condition) = step.at("only_if") {
             chosen(&condition, &known);
         }
-        known.extend(step.all("record"));
+        for record in step.all("record") {
+            known.extend(record.at("id").map(|id| (id.written(), record)));
+        }
         for branch in step.all("if") {
             chosen(&branch, &known);
         }
     }
 }
 
-fn chosen(condition: &Node<'_>, known: &[Node<'_>]) {
+fn chosen(condition: &Node<'_>, known: &[(&str, Node<'_>)]) {
     let Some(name) = condition.at("record") else {
         return;
     };
-    let ids = known.iter().filter_map(|record| record.at("id"));
-    let ids: Vec<&str> = ids.map(|id| id.written()).collect();
-    if !name.known_as("record up to this step", ids) {
+    if !name.known_as("record up to this step", known.iter().map(|(id, _)| *id)) {
         return;
     }
-    let named = |record: &&Node<'_>| {
-        record
-            .at("id")
-            .is_some_and(|id| id.written() == name.written())
-    };
-    let Some(record) = known.iter().find(named) else {
+    let Some((_, record)) = known.iter().find(|(id, _)| *id == name.written()) else {
         return;
     };
     let words = record.all("choice");

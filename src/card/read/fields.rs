@@ -64,6 +64,11 @@ impl<'t> Fields<'t> {
         let Tree::Block(block) = node.tree else {
             return;
         };
+        let absent: Vec<&str> = asked
+            .iter()
+            .copied()
+            .filter(|name| node.at(name).is_none())
+            .collect();
         let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
         let mut meant: Vec<&str> = Vec::new();
         for (number, (key, _)) in block.iter().enumerate() {
@@ -76,8 +81,7 @@ impl<'t> Fields<'t> {
                 let hint = "keep one of them".to_owned();
                 key_node.slip(format!("`{}` stands here twice", shown(text)), Some(hint));
             } else if !asked.contains(&text.as_str()) {
-                let free = asked.iter().copied().filter(|name| node.at(name).is_none());
-                let near = near_miss(text, free);
+                let near = near_miss(text, absent.iter().copied());
                 meant.extend(near);
                 let hint = near.map_or_else(
                     || free_fields(&asked),

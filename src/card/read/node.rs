@@ -9,7 +9,7 @@ use chrono::{NaiveDate, NaiveTime};
 use serde::de::DeserializeOwned;
 
 use super::super::near::{did_you_mean, word, words_of};
-use super::super::tree::{Kind, Leaf, MOST_FLAWS, Step, Tree, place};
+use super::super::tree::{Kind, Leaf, Step, Tree, most_flaws, place};
 use super::super::{Flaw, Hour, Span};
 use super::fields::Fields;
 use super::within::Within;
@@ -33,13 +33,14 @@ impl Slips {
 
     /// Turns slips into flaws with places, in the order of the text.
     ///
-    /// Past [`MOST_FLAWS`] the rest is only counted, in one more flaw.
+    /// Past [`most_flaws`] the rest is only counted, in one more flaw.
     pub(super) fn into_flaws(self, file: &str, text: &str) -> Vec<Flaw> {
         let slips = self.0.into_inner();
-        let rest = slips.len().saturating_sub(MOST_FLAWS);
+        let most = most_flaws(text);
+        let rest = slips.len().saturating_sub(most);
         let mut flaws: Vec<Flaw> = slips
             .into_iter()
-            .take(MOST_FLAWS)
+            .take(most)
             .map(|slip| {
                 let (line, column) = place(text, &slip.trail);
                 Flaw {

@@ -175,7 +175,7 @@ pub(super) fn answer_batch(args: &BatchArgs) -> Result<Answer, ReckonTrouble> {
     };
     Ok(answer
         .note(
-            "safe side",
+            "safe_side",
             "start one cup after the other; a large cup heats itself and goes off",
         )
         .note(
@@ -215,7 +215,7 @@ pub(super) fn answer_correct(args: &CorrectArgs) -> Result<Answer, ReckonTrouble
             "because",
             "good within 2 %, amber within 5 %, reject beyond",
         )
-        .note("safe side", "more hardener never speeds it up, it weakens")
+        .note("safe_side", "more hardener never speeds it up, it weakens")
         .note("source", "common practice"))
 }
 
@@ -237,7 +237,7 @@ pub(super) fn answer_pot_life(args: &PotLifeArgs) -> Result<Answer, ReckonTroubl
         .number("likely_min", cup.likely().0, ("likely", 1, "min"))
         .number("late_min", cup.wait_until().0, ("at the latest", 1, "min"))
         .note("because", cup.because())
-        .note("safe side", "work by the promise; a cup that is warm to the hand is over")
+        .note("safe_side", "work by the promise; a cup that is warm to the hand is over")
         .note("holds", "5–40 °C, 5–5000 g; in a cup, not spread in a tray")
         .note(
             "source",

@@ -114,7 +114,7 @@ pub(super) fn answer_equivalent(
         )
         .note("holds", "0–45 °C; straight between readings")
         .note(
-            "safe side",
+            "safe_side",
             "a likely value: promises take the factor's band, see tack and pot-life",
         )
         .note(
@@ -178,7 +178,7 @@ pub(super) fn answer_tack(args: &TackArgs, files: Files<'_>) -> Result<Answer, R
             "hours after laying; after its last reading the trace stays as it is",
         )
         .note(
-            "safe side",
+            "safe_side",
             "wait for ready late, be done by dead early; lay a witness chip",
         )
         .note(
@@ -227,7 +227,7 @@ pub(super) fn answer_leaf(args: &LeafArgs) -> Result<Answer, ReckonTrouble> {
     };
     Ok(answer
         .note(
-            "safe side",
+            "safe_side",
             "up; the spare book from the same lot, for shades differ",
         )
         .note(
@@ -284,7 +284,7 @@ pub(super) fn answer_coat(args: &CoatArgs) -> Result<Answer, ReckonTrouble> {
             format!("coats: {}, each at {:.1} m²/L", args.coats, spread.0),
         )
         .note(
-            "safe side",
+            "safe_side",
             "on carving about two thirds of the rate on a flat: give that rate",
         )
         .note(

@@ -5,7 +5,7 @@
 //! This is the only witness for the order write, sync, acknowledge. Killing a process proves
 //! nothing about a pulled plug, because the kernel's memory of the file lives on.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard};
@@ -56,6 +56,8 @@ struct State {
     read_only: bool,
     lockless: bool,
     handles: usize,
+    /// Folders that were made. A pulled plug may lose them; no trial asks for that yet.
+    folders: BTreeSet<PathBuf>,
 }
 
 #[derive(Debug, Default, Clone)]
@@ -216,6 +218,13 @@ impl Disk for FaultyDisk {
     fn stamp(&self, path: &Path) -> io::Result<Option<Stamp>> {
         let mut state = self.state();
         state.ask(Asked::Stamp)?;
+        if state.folders.contains(path) {
+            return Ok(Some(Stamp {
+                len: 0,
+                written: None,
+                identity: None,
+            }));
+        }
         let found = state.names.get(path).copied();
         Ok(found.map(|body| state.stamp(body)))
     }
@@ -243,11 +252,24 @@ impl Disk for FaultyDisk {
             name: name.file_name().unwrap().to_string_lossy().into_owned(),
             is_folder: false,
         };
-        Ok(inside.map(entry).collect())
+        let folders = state
+            .folders
+            .iter()
+            .filter(|name| name.parent().is_some_and(|parent| parent == folder));
+        let folders = folders.map(|name| Entry {
+            is_folder: true,
+            ..entry(name)
+        });
+        let mut all: Vec<Entry> = inside.map(entry).chain(folders).collect();
+        all.sort();
+        Ok(all)
     }
 
-    fn make_folder(&self, _folder: &Path) -> io::Result<()> {
-        self.state().ask(Asked::MakeFolder).map(drop)
+    fn make_folder(&self, folder: &Path) -> io::Result<()> {
+        let mut state = self.state();
+        state.ask(Asked::MakeFolder)?;
+        state.folders.insert(folder.to_owned());
+        Ok(())
     }
 
     fn sync_folder(&self, folder: &Path) -> io::Result<()> {

@@ -1,0 +1,146 @@
+//! What may not share air: what a job gives to the air, what others in it cannot bear.
+//! Rooms that share air are one air. Common practice throughout.
+
+use chrono::{DateTime, Duration, FixedOffset};
+
+use super::House;
+use super::clock::{self, ClockState};
+use super::facts::{FigureStanding, Job, JobState};
+use crate::card::{Checklist, ClockName, Effect};
+use crate::deed::Work;
+
+/// Dust and vapour hang in the air this long after the last act of a job.
+const LINGERS: Duration = Duration::hours(2);
+
+/// A job in the same air that a new one would harm, or that would harm it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct AirConflict {
+    /// Figure id of the other job.
+    pub figure: String,
+    /// The other job.
+    pub work: Work,
+    /// What is wrong, one line.
+    pub why: String,
+}
+
+/// Returns the jobs whose air an operation on a figure cannot share now.
+pub fn air_conflicts(
+    house: House<'_>,
+    figure: &str,
+    operation: &str,
+    now: DateTime<FixedOffset>,
+) -> Vec<AirConflict> {
+    let Some(list) = house.cards.checklists.get(operation) else {
+        return Vec::new();
+    };
+    let rooms = one_air(house, house.room_of(figure));
+    house
+        .standing
+        .figures
+        .iter()
+        .filter(|(other, _)| rooms.iter().any(|room| room == house.room_of(other)))
+        .flat_map(|(other, standing)| {
+            standing.jobs.iter().filter_map(move |job| {
+                let why = conflict(house, list, (other, standing, job), now)?;
+                Some(AirConflict {
+                    figure: other.clone(),
+                    work: job.work.clone(),
+                    why,
+                })
+            })
+        })
+        .collect()
+}
+
+/// Returns a room and all that share its air.
+pub(super) fn one_air(house: House<'_>, room: &str) -> Vec<String> {
+    let mut rooms = vec![room.to_owned()];
+    for card in &house.cards.shop.rooms {
+        if card.id == room {
+            rooms.extend(card.shares_air_with.iter().cloned());
+        } else if card.shares_air_with.iter().any(|shared| shared == room) {
+            rooms.push(card.id.clone());
+        }
+    }
+    rooms
+}
+
+fn conflict(
+    house: House<'_>,
+    list: &Checklist,
+    (figure, standing, job): (&str, &FigureStanding, &Job),
+    now: DateTime<FixedOffset>,
+) -> Option<String> {
+    let other = house.cards.checklists.get(&job.work.operation)?;
+    let on = job.work.target.as_deref().unwrap_or("the whole figure");
+    let at_work = job.state == JobState::Open && is_touched(job, now);
+    let wet = is_wet(house, (figure, standing, job), now);
+    let harms = |a: &Checklist, b: &Checklist| -> Option<Effect> {
+        a.emits
+            .iter()
+            .copied()
+            .find(|effect| b.suffers.contains(effect))
+    };
+    if (at_work || wet)
+        && let Some(effect) = harms(list, other)
+    {
+        return Some(format!(
+            "{} on {figure}, {on}, cannot bear {} in the same air",
+            other.title,
+            word(effect)
+        ));
+    }
+    let lingers = is_touched(job, now);
+    harms(other, list).filter(|_| lingers).map(|effect| {
+        format!(
+            "{} on {figure}, {on}, gives {} to the same air",
+            other.title,
+            word(effect)
+        )
+    })
+}
+
+/// Whether a hand did something in the job while its dust or vapour may still hang.
+fn is_touched(job: &Job, now: DateTime<FixedOffset>) -> bool {
+    let since = now - LINGERS;
+    job.acts
+        .values()
+        .flat_map(|act| {
+            act.done
+                .iter()
+                .chain(act.ticks.iter().map(|tick| &tick.stamp))
+        })
+        .any(|stamp| since < stamp.at && stamp.at <= now)
+}
+
+/// Whether something of the job is still wet: size not yet leafed, a coat not yet to be covered.
+fn is_wet(
+    house: House<'_>,
+    (figure, standing, job): (&str, &FigureStanding, &Job),
+    now: DateTime<FixedOffset>,
+) -> bool {
+    let wet = [
+        ClockName::Recoat,
+        ClockName::TackEdge,
+        ClockName::TackFlat,
+        ClockName::TackHollow,
+        ClockName::LeafSet,
+    ];
+    standing.clocks.iter().any(|clock| {
+        clock.work == job.work
+            && clock.ended.is_none()
+            && wet.contains(&clock.clock)
+            && clock::view(house, figure, clock, now).state == ClockState::Waiting
+    })
+}
+
+fn word(effect: Effect) -> &'static str {
+    match effect {
+        Effect::Dust => "dust",
+        Effect::Vapour => "vapour",
+        Effect::Draught => "moving air",
+        Effect::Damp => "damp",
+        Effect::Swing => "swings of warmth",
+        Effect::Heat => "heat or flame",
+    }
+}
