@@ -482,7 +482,7 @@ fn recoat(case: Case<'_>) -> Found {
         )
     };
     match view.state {
-        ClockState::Waiting | ClockState::Frozen if last.ended.is_none() => shut(
+        ClockState::Waiting | ClockState::Frozen => shut(
             format!("the coat below may be covered from {}", word(view.opens)),
             OpensBy::Wait(word(view.opens)),
         ),
