@@ -9,6 +9,7 @@ use std::sync::Arc;
 use directories::BaseDirs;
 use knuckle::command::{Outside, run};
 use knuckle::disk::{self, RealDisk};
+use knuckle::screen::look::Depth;
 
 fn main() -> ExitCode {
     let ended = run(env::args_os(), &outside(), (&mut stdout(), &mut stderr()));
@@ -30,7 +31,18 @@ fn outside() -> Outside {
         here: env::current_dir().unwrap_or_default(),
         memory,
         passing: env::temp_dir(),
+        depth: depth(),
         bench: bench(),
+    }
+}
+
+/// How many colours the terminal shows; none where `NO_COLOR` says so.
+fn depth() -> Depth {
+    match supports_color::on(supports_color::Stream::Stdout) {
+        None => Depth::Plain,
+        Some(level) if level.has_16m => Depth::Full,
+        Some(level) if level.has_256 => Depth::Many,
+        Some(_) => Depth::Sixteen,
     }
 }
 

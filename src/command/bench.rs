@@ -1,5 +1,6 @@
 //! `bench [FIGURE]` and `practice`: what the screen needs, and the one place where it opens.
 
+use std::panic::PanicHookInfo;
 use std::path::PathBuf;
 
 use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
@@ -8,16 +9,14 @@ use super::opened::Opened;
 use super::paper::Paper;
 use super::{BenchArgs, Common, Outside, PracticeArgs, names};
 use crate::now::{Clock, Zone};
+use crate::screen::look::{Depth, Look};
+use crate::screen::{self, Opening, Ringer};
 use crate::shop::{self, Keeper};
 use crate::standing::Book;
 use crate::trouble::{ExitKind, Trouble};
 
 /// A shop at work, and how its screen opens.
 #[derive(Debug)]
-#[expect(
-    dead_code,
-    reason = "the screen reads these as soon as it is part of the build"
-)]
 struct AtBench {
     keeper: Keeper,
     clock: Clock,
@@ -67,7 +66,10 @@ pub(super) fn at_work(
         ));
     }
     let figure = args.figure.clone();
-    open_screen(ready(&shop, common, (clock, figure, banner.join(", ")))?)
+    open_screen(
+        ready(&shop, common, (clock, figure, banner.join(", ")))?,
+        outside.depth,
+    )
 }
 
 /// Opens the screen on a copy of the sample shop that can be thrown away.
@@ -108,7 +110,10 @@ fn open_practice(
         1 => "practice".to_owned(),
         speed => format!("practice, clock {speed} times as fast"),
     };
-    open_screen(ready(&shop, common, (clock, figure, banner))?)
+    open_screen(
+        ready(&shop, common, (clock, figure, banner))?,
+        outside.depth,
+    )
 }
 
 /// Copies the sample shop to a folder that nobody else uses.
@@ -168,9 +173,42 @@ fn ready(
 }
 
 /// The one place where the screen opens.
-fn open_screen(_ready: AtBench) -> Result<ExitKind, Trouble> {
-    Err(
-        Trouble::new(ExitKind::Misuse, "the screen is not part of this build")
-            .remedy("`knuckle standing`, `clocks` and `day` tell the same in lines"),
-    )
+///
+/// # Errors
+/// When there is no terminal, or it went away.
+fn open_screen(ready: AtBench, depth: Depth) -> Result<ExitKind, Trouble> {
+    let AtBench {
+        mut keeper,
+        clock,
+        by,
+        bench,
+        figure,
+        banner,
+    } = ready;
+    let mut ringer = Ringer::at_pace(clock.factor());
+    let opening = Opening {
+        by,
+        bench,
+        figure,
+        look: Look { depth },
+        banner,
+    };
+    screen::run(&mut keeper, clock, &mut ringer, opening, print_bug)?;
+    Ok(ExitKind::Well)
+}
+
+/// Says what a bug was and what was kept last; the terminal is put back already.
+#[expect(
+    clippy::print_stderr,
+    reason = "the program is going down; nothing else can print any more"
+)]
+fn print_bug(panic: &PanicHookInfo<'_>, last_kept: &str) {
+    let kept = if last_kept.is_empty() {
+        "nothing was kept yet"
+    } else {
+        last_kept
+    };
+    eprintln!(
+        "knuckle stopped at a fault of its own: {panic}\n where: last line kept: {kept}\n    do: start it again: everything up to that line is on disk"
+    );
 }

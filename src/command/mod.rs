@@ -37,6 +37,7 @@ pub use table::{
 
 use crate::disk::{self, Disk};
 use crate::report::harmless;
+use crate::screen::look::Depth;
 use crate::trouble::{ExitKind, Trouble};
 use opened::Opened;
 use paper::Paper;
@@ -52,6 +53,8 @@ pub struct Outside {
     pub memory: Option<PathBuf>,
     /// The folder for what is thrown away.
     pub passing: PathBuf,
+    /// How many colours the terminal shows.
+    pub depth: Depth,
     /// The name of this bench: of this computer.
     pub bench: String,
 }

@@ -5,6 +5,7 @@ use std::time::Duration;
 use chrono::{DateTime, FixedOffset};
 use crossterm::event::{KeyEvent, MouseEvent};
 
+use crate::alarm::Quiet;
 use crate::standing::ClockView;
 
 use super::look::Look;
@@ -47,8 +48,18 @@ pub trait Dial {
 
 /// What hears the clocks after every look: bells and notices outside the screen.
 pub trait Bell {
-    /// Takes note of what rings; `quiet` forbids sound.
-    fn hear(&mut self, clocks: &[ClockView], quiet: bool);
+    /// Takes note of what rings now; returns when it wants to be asked again, if ever.
+    fn hear(
+        &mut self,
+        clocks: &[ClockView],
+        quiet: Quiet,
+        now: DateTime<FixedOffset>,
+    ) -> Option<DateTime<FixedOffset>>;
+
+    /// Returns a word for the screen when alarms do not get beyond it.
+    fn warning(&self) -> Option<&'static str> {
+        None
+    }
 }
 
 /// No bell at all.
@@ -56,7 +67,14 @@ pub trait Bell {
 pub struct Silent;
 
 impl Bell for Silent {
-    fn hear(&mut self, _clocks: &[ClockView], _quiet: bool) {}
+    fn hear(
+        &mut self,
+        _clocks: &[ClockView],
+        _quiet: Quiet,
+        _now: DateTime<FixedOffset>,
+    ) -> Option<DateTime<FixedOffset>> {
+        None
+    }
 }
 
 /// How the screen opens.

@@ -13,7 +13,10 @@ use crossterm::{
     event::{self, DisableBracketedPaste, DisableMouseCapture},
     event::{EnableBracketedPaste, EnableMouseCapture},
     execute,
-    terminal::{EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode, enable_raw_mode},
+    terminal::{
+        Clear, ClearType, EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode,
+        enable_raw_mode,
+    },
 };
 use ratatui::{Terminal, backend::CrosstermBackend};
 use signal_hook::{
@@ -27,6 +30,7 @@ use crate::trouble::{ExitKind, Trouble};
 
 use super::behind::Bench;
 use super::events::{Bell, Dial, Event, Opening, Source};
+use super::ground::Ground;
 use super::turn::{Turn, go_round};
 
 /// The last line that was kept, in words, for a bug's last message.
@@ -89,8 +93,7 @@ pub fn run(
     let mut feed = Feed::open()?;
     let mut turn = Turn::new(bench, &mut dial, bell, opening);
     let ended = set_up().and_then(|()| {
-        let mut terminal = Terminal::new(CrosstermBackend::new(stdout()))?;
-        terminal.clear()?;
+        let mut terminal = Terminal::new(Ground(CrosstermBackend::new(stdout())))?;
         go_round(&mut turn, &mut terminal, &mut feed)
     });
     put_back();
@@ -113,6 +116,7 @@ fn set_up() -> io::Result<()> {
     execute!(
         stdout(),
         EnterAlternateScreen,
+        Clear(ClearType::All),
         EnableMouseCapture,
         EnableBracketedPaste
     )

@@ -15,6 +15,8 @@ use crate::shop::{KeptLine, Stop};
 use crate::standing::{Intent, Moment, Stage, offers};
 
 use super::behind::Bench;
+use crate::alarm::Quiet;
+
 use super::events::{Bell, Dial, Event, Opening, Source};
 use super::hand::{self, Reply, places};
 use super::keys::{Act, Place, act_for};
@@ -40,6 +42,8 @@ pub struct Turn<'a> {
     drawn: Drawn,
     day: Option<(NaiveDate, Vec<DayLine>)>,
     followed: Option<DateTime<FixedOffset>>,
+    /// When the bell wants to be asked again.
+    rings_next: Option<DateTime<FixedOffset>>,
 }
 
 impl std::fmt::Debug for Turn<'_> {
@@ -73,6 +77,7 @@ impl<'a> Turn<'a> {
             drawn: Drawn::default(),
             day: None,
             followed: None,
+            rings_next: None,
         };
         if let Some(figure) = opening.figure {
             turn.take_figure(figure);
@@ -108,7 +113,12 @@ impl<'a> Turn<'a> {
         if self.view.page == Page::Day {
             self.sight.day = self.lines_of(now.date_naive());
         }
-        self.bell.hear(&self.sight.clocks, self.sight.quiet);
+        let quiet = if self.sight.quiet {
+            Quiet::On
+        } else {
+            Quiet::Off
+        };
+        self.rings_next = self.bell.hear(&self.sight.clocks, quiet, now);
     }
 
     fn lines_of(&mut self, on: NaiveDate) -> Vec<DayLine> {
@@ -159,7 +169,9 @@ impl<'a> Turn<'a> {
 
     /// Returns how long nothing changes by itself.
     pub fn wait(&self) -> Option<Duration> {
-        self.dial.wait_for(self.sight.due(&self.view))
+        let due = self.sight.due(&self.view);
+        self.dial
+            .wait_for(self.rings_next.map_or(due, |rings| rings.min(due)))
     }
 
     /// Takes an event; says whether the screen stays open.

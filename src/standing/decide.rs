@@ -23,8 +23,10 @@ pub const CLOSING: [&str; 4] = ["rags in the wet can", "cups cold", "lids on", "
 /// The word with which gloves or a cartridge are ended and fresh ones begun.
 pub const CHANGED: &str = "changed";
 
-/// Air that can be believed: °C and % (*common practice*).
+/// Air temperature that can be believed, °C (*common practice*).
 const AIR_C: [f64; 2] = [-10.0, 45.0];
+
+/// Relative humidity that can be believed, % (*common practice*).
 const AIR_PERCENT: [f64; 2] = [1.0, 100.0];
 
 /// Returns the deeds that an intent becomes, to be written together, or why not.

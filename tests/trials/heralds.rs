@@ -48,6 +48,10 @@ fn reach_word(reach: &Reach) -> &'static str {
 
 // ---- the child ----
 
+#[expect(
+    clippy::disallowed_methods,
+    reason = "the parent tells its child by the environment what to do"
+)]
 fn is_child() -> bool {
     std::env::var_os(CHILD).is_some()
 }
@@ -155,6 +159,10 @@ struct Bus {
 }
 
 impl Bus {
+    #[expect(
+        clippy::disallowed_methods,
+        reason = "the configuration of a bus is no file of ours to keep"
+    )]
     fn start() -> Self {
         let folder = tempfile::tempdir().unwrap();
         let config = folder.path().join("bus.conf");
