@@ -33,3 +33,4 @@ mod sums_shape;
 mod sums_wood;
 mod topics_bench;
 mod walks;
+mod window;
