@@ -12,6 +12,7 @@ mod alarms;
 mod cards;
 mod checklist_ways;
 mod checklists;
+mod commands;
 mod crash;
 mod faults;
 mod heralds;
