@@ -119,6 +119,7 @@ pub struct PracticeArgs {
 #[derive(Debug, Clone, Args)]
 pub struct DayArgs {
     /// The date, such as 2026-11-25; today if left out
+    #[arg(value_parser = date)]
     pub date: Option<NaiveDate>,
     /// Only this figure; `shop` for the shop's own journal
     #[arg(long, value_name = "FIGURE")]
@@ -235,6 +236,12 @@ pub struct CompletionsArgs {
     /// The shell
     #[arg(value_enum)]
     pub shell: clap_complete::Shell,
+}
+
+/// Reads a date.
+fn date(text: &str) -> Result<NaiveDate, String> {
+    text.parse()
+        .map_err(|_not_a_date| "write a date such as 2026-11-25".to_owned())
 }
 
 /// Reads a moment with its offset.

@@ -8,7 +8,7 @@ use chrono::{DateTime, Days, FixedOffset, NaiveDate};
 use super::day::{DaySpan, book_name, struck_lines};
 use super::harmless::harmless;
 use super::shown::clock_name;
-use super::tell::{tell, work_name, work_of};
+use super::tell::{gate_name, tell, work_name, work_of};
 use crate::card::ClockName;
 use crate::deed::{Deed, Work};
 use crate::shop::KeptLine;
@@ -100,10 +100,14 @@ impl DayPage {
     /// Returns the page as plain text, each row with its line in brackets.
     pub fn text(&self) -> String {
         let date = self.date.format("%A %-d %B %Y");
-        let as_of = self.as_of.format("%H:%M");
+        let as_of = if self.as_of.date_naive() == self.date {
+            format!("at {}", self.as_of.format("%H:%M"))
+        } else {
+            "at its end".to_owned()
+        };
         let mut lines = vec![
             harmless(&self.shop).into_owned(),
-            format!("{date}, as it stood at {as_of}"),
+            format!("{date}, as it stood {as_of}"),
         ];
         for point in &self.points {
             lines.push(format!("\n{:>2}  {}", point.number, point.title));
@@ -212,8 +216,14 @@ impl Day<'_> {
         for (figure, standing) in &self.house.standing.figures {
             for open in standing.unanswered().filter(|open| wanted(open.matter)) {
                 let day = self.on_other_day(open.stamp.at);
+                let kind = match open.matter {
+                    Matter::Overrule(gate) => format!("{} overruled: ", gate_name(gate)),
+                    Matter::Deviation(_) => "otherwise than planned: ".to_owned(),
+                    Matter::HoldRefused => "hold point refused: ".to_owned(),
+                    Matter::Question => String::new(),
+                };
                 rows.push(PageRow {
-                    text: format!("{figure}: {} ({}{day})", open.what, open.stamp.by),
+                    text: format!("{figure}: {kind}{} ({}{day})", open.what, open.stamp.by),
                     line: Some((figure.clone(), open.stamp.n)),
                 });
             }
