@@ -16,6 +16,7 @@ mod journal;
 mod kit;
 mod laws_bench;
 mod memory;
+mod night;
 mod published;
 mod quantities;
 mod reckon_topics;
