@@ -1,1 +1,50 @@
 //! The terminal: events, keys, look, and one file per screen.
+//!
+//! One way round: a key or a touch becomes an [`keys::Act`], the hand turns it into intents
+//! for the [`Bench`] behind the screen, and what was kept there is looked at anew as a
+//! [`Sight`] and drawn. The screen changes no standing and keeps nothing. Start reading at
+//! `turn.rs`, then `hand.rs`, then `pane.rs`.
+
+mod act;
+mod ask;
+mod at_step;
+mod behind;
+mod bench;
+mod clocks;
+mod column;
+mod cup;
+mod day;
+mod events;
+mod field;
+mod floor;
+mod ground;
+mod hand;
+mod help;
+mod ink;
+pub mod keys;
+mod letters;
+mod lists;
+pub mod look;
+mod over;
+mod pane;
+mod plate;
+mod problems;
+mod ringer;
+mod safety;
+mod sight;
+mod terminal;
+pub mod times;
+mod turn;
+mod view;
+
+pub use behind::{Bench, day_of};
+pub use events::{Bell, Dial, Event, Opening, Silent, Source};
+pub use field::Field;
+pub use hand::{Reply, act, places};
+pub use ink::{Touch, plain};
+pub use pane::{Drawn, LEAST_HEIGHT, LEAST_WIDTH, Pane};
+pub use ringer::Ringer;
+pub use sight::{STRIKE_S, Sight, Waiting, WaitingAt};
+pub use terminal::{BugWords, ScreenTrouble, run};
+pub use turn::{Turn, go_round};
+pub use view::{AirEntry, Last, List, Make, Over, Page, Question, Row, Said, Then, View, Write};

@@ -1,6 +1,7 @@
 //! The folder of a shop: find, open, list, load, make. What is written on its cards is read in
 //! `card`; what is decided on them, in `standing`. Start reading at [`load`], then [`Keeper`].
 
+mod carried;
 mod embedded;
 mod fault;
 mod find;
@@ -8,6 +9,7 @@ mod fresh;
 mod keeper;
 mod load;
 
+pub use carried::SampleDisk;
 pub use embedded::{builtin_checklists, sample_files};
 pub use fault::ShopFault;
 pub use find::{Found, Search, find, remember};

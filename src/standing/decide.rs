@@ -23,8 +23,10 @@ pub const CLOSING: [&str; 4] = ["rags in the wet can", "cups cold", "lids on", "
 /// The word with which gloves or a cartridge are ended and fresh ones begun.
 pub const CHANGED: &str = "changed";
 
-/// Air that can be believed: °C and % (*common practice*).
+/// Air temperature that can be believed, °C (*common practice*).
 const AIR_C: [f64; 2] = [-10.0, 45.0];
+
+/// Relative humidity that can be believed, % (*common practice*).
 const AIR_PERCENT: [f64; 2] = [1.0, 100.0];
 
 /// Returns the deeds that an intent becomes, to be written together, or why not.
@@ -32,7 +34,9 @@ const AIR_PERCENT: [f64; 2] = [1.0, 100.0];
 /// # Errors
 /// A [`Refusal`], one line for the screen; nothing is to be written then.
 pub fn decide(house: House<'_>, intent: &Intent, moment: &Moment) -> Result<Vec<Written>, Refusal> {
-    person(house, &moment.by)?;
+    if !signs_itself(intent, &moment.by) {
+        person(house, &moment.by)?;
+    }
     match intent {
         Intent::Begin {
             figure,
@@ -88,6 +92,11 @@ pub fn decide(house: House<'_>, intent: &Intent, moment: &Moment) -> Result<Vec<
         }
         _ => shop(house, moment, intent),
     }
+}
+
+/// A sensor signs its own readings of the air, and nothing else.
+fn signs_itself(intent: &Intent, by: &str) -> bool {
+    matches!(intent, Intent::Air { source, .. } if source == by && !by.trim().is_empty())
 }
 
 /// Intents about rooms and the day.

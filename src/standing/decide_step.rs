@@ -1,28 +1,27 @@
 //! Acts at the step in front of a job. Each is judged against the one thing that the step
 //! asks for now: an act that was not asked for is refused with the word what is.
 
-use super::decide::{air, has_mark, is_over, one, person, said};
+use super::decide::{has_mark, is_over, one, person, said};
+use super::decide_mix::part_word;
 use super::facts::Act;
-use super::front::{Front, OFF_GOOD, off_percent};
+use super::front::Front;
 use super::intent::AtStep;
-use super::mixing;
 use super::prompt::{Ask, OpensBy, Verdict};
-use super::starts::{self, Cup};
-use super::{Book, House, Moment, Refusal, Written};
-use crate::card::{ClockName, Mark, Measure, Step};
+use super::{House, Moment, Refusal, Written, starts};
+use crate::card::{ClockName, Mark, Step};
 use crate::deed::{
-    CoatLaid, Deed, Deviated, DeviationKind, Discarded, Done, Finished, GateSaid, Mixed, Overruled,
-    Planned, Poured, Pouring, Recorded, Reread, SentBack, Signed, Tested, TickKind, Ticked, Use,
-    Value, Work,
+    CoatLaid, Deed, Deviated, DeviationKind, Done, Finished, GateSaid, Overruled, SentBack, Signed,
+    Tested, TickKind, Ticked, Use, Value, Work,
 };
 
-type Decided = Result<Vec<Written>, Refusal>;
+/// The deeds of an act, or why not.
+pub(super) type Decided = Result<Vec<Written>, Refusal>;
 
 /// Everything that the judgement of one act needs.
-struct Desk<'a> {
-    front: Front<'a>,
-    ask: Ask,
-    moment: &'a Moment,
+pub(super) struct Desk<'a> {
+    pub(super) front: Front<'a>,
+    pub(super) ask: Ask,
+    pub(super) moment: &'a Moment,
 }
 
 pub(super) fn decide<'a>(
@@ -61,28 +60,28 @@ pub(super) fn decide<'a>(
 }
 
 impl Desk<'_> {
-    fn work(&self) -> Work {
+    pub(super) fn work(&self) -> Work {
         self.front.case.work.clone()
     }
 
-    fn step(&self) -> Option<&Step> {
+    pub(super) fn step(&self) -> Option<&Step> {
         self.front.flat().map(|flat| &flat.step)
     }
 
-    fn step_id(&self) -> String {
+    pub(super) fn step_id(&self) -> String {
         self.front.step_id().to_owned()
     }
 
-    fn act(&self) -> Option<&Act> {
+    pub(super) fn act(&self) -> Option<&Act> {
         self.front.job.act(self.front.step_id())
     }
 
-    fn write(&self, deed: Deed) -> Vec<Written> {
+    pub(super) fn write(&self, deed: Deed) -> Vec<Written> {
         one(self.front.case.figure, deed)
     }
 
     /// Another act than the one asked for.
-    fn not_asked(&self) -> Refusal {
+    pub(super) fn not_asked(&self) -> Refusal {
         Refusal::new(match &self.ask {
             Ask::Gate(verdict) => format!("the gate `{}` is shut: {}", verdict.name, verdict.why),
             Ask::Cautions(_) => "read the cautions and tick them first".to_owned(),
@@ -188,298 +187,13 @@ impl Desk<'_> {
         Ok(second.to_owned())
     }
 
-    fn enter(&self, value: &Value, again: bool) -> Decided {
-        match (&self.ask, value) {
-            (
-                Ask::Gate(Verdict {
-                    opens_by: OpensBy::Surface,
-                    ..
-                }),
-                Value::Number(surface),
-            ) => {
-                let measure = Measure::SurfaceTemperature;
-                let again = in_range(
-                    *surface,
-                    measure.plausible(),
-                    measure.ask_again(),
-                    (measure, again),
-                )?;
-                Ok(self.recorded("surface", (None, Some(measure)), value, again))
-            }
-            (
-                Ask::Reading {
-                    record,
-                    measure,
-                    station,
-                    plausible,
-                    usual,
-                    ..
-                },
-                Value::Number(number),
-            ) => {
-                let again = in_range(*number, *plausible, *usual, (*measure, again))?;
-                let mut written =
-                    self.recorded(record, (station.clone(), Some(*measure)), value, again);
-                written.extend(self.air_of_room(*measure, *number)?);
-                Ok(written)
-            }
-            (
-                Ask::Choice {
-                    record, options, ..
-                },
-                Value::Text(word),
-            ) if options.contains(word) => Ok(self.recorded(record, (None, None), value, false)),
-            (
-                Ask::Lot {
-                    record, options, ..
-                },
-                Value::Text(lot),
-            ) => {
-                let choice = options
-                    .iter()
-                    .find(|choice| choice.lot == *lot)
-                    .ok_or_else(|| {
-                        Refusal::new(format!("no lot `{lot}` is on the shelf for this"))
-                    })?;
-                match &choice.warning {
-                    Some(warning) if !again => Err(Refusal {
-                        ask_again: true,
-                        ..Refusal::new(format!("lot {lot} is {warning}: take it all the same?"))
-                    }),
-                    warning => {
-                        let station = (!choice.part.is_empty()).then(|| choice.part.clone());
-                        Ok(self.recorded(record, (station, None), value, warning.is_some()))
-                    }
-                }
-            }
-            (Ask::Photo { record, .. } | Ask::Words { record, .. }, Value::Text(text)) => {
-                said(text, "nothing was written")?;
-                Ok(self.recorded(record, (None, None), value, false))
-            }
-            _ => Err(self.not_asked()),
-        }
-    }
-
-    fn recorded(
-        &self,
-        record: &str,
-        (station, measure): (Option<String>, Option<Measure>),
-        value: &Value,
-        asked_again: bool,
-    ) -> Vec<Written> {
-        self.write(Deed::Recorded(Recorded {
-            work: self.work(),
-            step: self.step_id(),
-            record: record.to_owned(),
-            station,
-            measure,
-            value: value.clone(),
-            asked_again,
-        }))
-    }
-
-    /// Temperature and humidity read at one step are a reading of the room's air.
-    fn air_of_room(&self, measure: Measure, number: f64) -> Result<Vec<Written>, Refusal> {
-        let other = match measure {
-            Measure::AirTemperature => Measure::Humidity,
-            Measure::Humidity => Measure::AirTemperature,
-            _ => return Ok(Vec::new()),
-        };
-        let ids: Vec<&str> = self
-            .step()
-            .into_iter()
-            .flat_map(|step| &step.record)
-            .filter(|record| record.measure == Some(other))
-            .map(|record| record.id.as_str())
-            .collect();
-        let kept = self.act().and_then(|act| {
-            act.records
-                .iter()
-                .rev()
-                .find(|kept| ids.contains(&kept.record.as_str()))
-        });
-        let Some(Value::Number(kept)) = kept.map(|kept| &kept.value) else {
-            return Ok(Vec::new());
-        };
-        let (temp_c, humidity) = if measure == Measure::AirTemperature {
-            (number, *kept)
-        } else {
-            (*kept, number)
-        };
-        let room = self.front.case.house.room_of(self.front.case.figure);
-        let deed = Deed::Air(air(room, temp_c, humidity, "bench")?);
-        Ok(vec![Written {
-            book: Book::Shop,
-            deed,
-        }])
-    }
-
-    fn read_again(&self) -> Decided {
-        let step = self
-            .front
-            .flat()
-            .map(|flat| flat.step.id.clone())
-            .unwrap_or_default();
-        if self
-            .front
-            .job
-            .act(&step)
-            .is_none_or(|act| act.records.is_empty())
-        {
-            return Err(Refusal::new("nothing was read at this step yet"));
-        }
-        Ok(self.write(Deed::Reread(Reread {
-            work: self.work(),
-            step,
-        })))
-    }
-
-    /// Takes down that something was not taken down. Where it was not optional, that is a
-    /// deviation which the supervisor sees.
-    fn leave(&self, why: &str) -> Decided {
-        said(why, "say why: not done, or not known")?;
-        let (record, station) = match &self.ask {
-            Ask::Reading {
-                record, station, ..
-            } => (record, station.clone()),
-            Ask::Choice { record, .. } | Ask::Photo { record, .. } | Ask::Words { record, .. } => {
-                (record, None)
-            }
-            Ask::Lot { record, .. } => (record, None),
-            _ => return Err(self.not_asked()),
-        };
-        let value = Value::Text(format!("not taken: {why}"));
-        let mut written = self.recorded(record, (station, None), &value, false);
-        let optional = self.step().is_some_and(|step| {
-            step.record
-                .iter()
-                .any(|known| known.id == *record && known.optional)
-        });
-        if !optional {
-            written.extend(
-                self.deviated(DeviationKind::Reading, format!("{record} not taken: {why}")),
-            );
-        }
-        Ok(written)
-    }
-
-    fn deviated(&self, kind: DeviationKind, what: String) -> Vec<Written> {
+    pub(super) fn deviated(&self, kind: DeviationKind, what: String) -> Vec<Written> {
         self.write(Deed::Deviated(Deviated {
             work: self.work(),
             step: self.step_id(),
             kind,
             what,
         }))
-    }
-
-    fn plan(&self, material: &str) -> Decided {
-        let Ask::Batch { offers } = &self.ask else {
-            return Err(self.not_asked());
-        };
-        let offer = offers
-            .iter()
-            .find(|offer| offer.material == material)
-            .ok_or_else(|| Refusal::new(format!("`{material}` is not among the offers")))?;
-        if let Some(why) = &offer.refused {
-            return Err(Refusal::new(why.clone()));
-        }
-        let [a_g, b_g] = offer.grams;
-        Ok(self.write(Deed::Planned(Planned {
-            work: self.work(),
-            step: self.step_id(),
-            material: offer.material.clone(),
-            lots: offer.lots.clone(),
-            a_g,
-            b_g,
-            cups: offer.cups,
-            because: offer.because.clone(),
-        })))
-    }
-
-    fn pour(&self, grams: f64) -> Decided {
-        let (part, asked_g) = match &self.ask {
-            Ask::Pour { part, asked_g, .. }
-            | Ask::PourOff {
-                add: Some((part, asked_g)),
-                ..
-            } => (*part, *asked_g),
-            Ask::PourOff { add: None, .. } => {
-                return Err(Refusal::new("this cup cannot be put right: throw it away"));
-            }
-            _ => return Err(self.not_asked()),
-        };
-        let [low, high] = [0.1, 2000.0];
-        if !(low <= grams && grams <= high) {
-            return Err(Refusal::new(format!(
-                "{grams} g is outside {low} to {high} g"
-            )));
-        }
-        Ok(self.write(Deed::Poured(Poured {
-            work: self.work(),
-            step: self.step_id(),
-            part,
-            asked_g,
-            got_g: grams,
-        })))
-    }
-
-    fn start(&self) -> Decided {
-        if !matches!(self.ask, Ask::Start { .. }) {
-            return Err(self.not_asked());
-        }
-        let act = self.act().ok_or_else(|| self.not_asked())?;
-        let (planned, _) = act.planned.as_ref().ok_or_else(|| self.not_asked())?;
-        let [a_g, b_g] = mixing::in_cup(act);
-        let off = off_percent(a_g, b_g, planned.b_g / planned.a_g);
-        let case = self.front.case;
-        let material = case
-            .house
-            .cards
-            .materials
-            .get(&planned.material)
-            .ok_or_else(|| Refusal::new("the material has no card any more"))?;
-        let cup = Some(Cup {
-            material,
-            grams: a_g + b_g,
-        });
-        let starts = self
-            .step()
-            .map(|step| step.starts.as_slice())
-            .unwrap_or_default();
-        let starts = starts::clocks(case, self.front.job, starts, cup).map_err(Refusal::new)?;
-        let mut written = self.write(Deed::Mixed(Mixed {
-            work: self.work(),
-            step: self.step_id(),
-            material: planned.material.clone(),
-            lots: planned.lots.clone(),
-            a_g,
-            b_g,
-            off_percent: (off * 100.0).round() / 100.0,
-            resin_c: mixing::resin(case, self.front.job),
-            starts,
-        }));
-        if OFF_GOOD < off.abs() {
-            let what = format!("mixed {off:+.1} % off the ratio ({a_g} g to {b_g} g)");
-            written.extend(self.deviated(DeviationKind::WeightOff, what));
-        }
-        Ok(written)
-    }
-
-    fn discard(&self, why: &str) -> Decided {
-        said(why, "say why the cup is thrown away")?;
-        if self.act().is_none_or(|act| act.pours.is_empty()) {
-            return Err(Refusal::new("there is nothing in the cup"));
-        }
-        let mut written = self.write(Deed::Discarded(Discarded {
-            work: self.work(),
-            step: self.step_id(),
-            why: why.to_owned(),
-        }));
-        if let Ask::PourOff { off_percent, .. } = &self.ask {
-            let what = format!("cup thrown away, {off_percent:+.1} % off the ratio: {why}");
-            written.extend(self.deviated(DeviationKind::WeightOff, what));
-        }
-        Ok(written)
     }
 
     fn test(&self, place: &str, word: &str) -> Decided {
@@ -679,43 +393,6 @@ impl Desk<'_> {
             why: why.to_owned(),
         })))
     }
-}
-
-fn part_word(part: Pouring) -> &'static str {
-    match part {
-        Pouring::Resin => "resin",
-        Pouring::Hardener => "hardener",
-    }
-}
-
-/// Returns whether the value had to be confirmed.
-fn in_range(
-    value: f64,
-    plausible: [f64; 2],
-    usual: [f64; 2],
-    (measure, again): (Measure, bool),
-) -> Result<bool, Refusal> {
-    let inside = |[low, high]: [f64; 2]| low <= value && value <= high;
-    let unit = measure.unit();
-    if !inside(plausible) {
-        let [low, high] = plausible;
-        return Err(Refusal::new(format!(
-            "{value} {unit} cannot be: {low} to {high} {unit}"
-        )));
-    }
-    if inside(usual) {
-        return Ok(false);
-    }
-    if again {
-        return Ok(true);
-    }
-    let [low, high] = usual;
-    Err(Refusal {
-        ask_again: true,
-        ..Refusal::new(format!(
-            "{value} {unit} is unusual ({low} to {high} {unit}): look again"
-        ))
-    })
 }
 
 /// Clocks that a step ends: those it names, the one it waited for, and the recoat window

@@ -4,32 +4,21 @@
 
 use chrono::{DateTime, Duration, FixedOffset};
 
-use super::House;
-use super::air::{self, hours_between};
-use super::clock::{self, ClockState};
+use super::air::hours_between;
+use super::clock::ClockState;
 use super::facts::{FigureStanding, Reading};
+use super::gate_wood::{is_same_point, moisture, neutral};
 use super::prompt::{OpensBy, Verdict};
 use super::shared_air::one_air;
 use super::walk::gap_rows;
+use super::{House, air, clock};
 use crate::card::{ClockName, Effect, GateAsk, GateKind, Measure, Scope, WordScale};
 use crate::deed::Work;
 use crate::reckon::dew::dew_point;
-use crate::reckon::meter::moisture_behind;
 use crate::reckon::{Celsius, Percent};
 
-/// Wood moisture at which glue, filler and paint hold, % (US unified facilities guide
-/// specification on painting of historic work: at most 12 % for patching and gluing).
-const MOISTURE_PERCENT: f64 = 12.0;
-/// Core may be this much wetter than skin, points (*common practice*).
-const CORE_OVER_SKIN: f64 = 3.0;
-/// Change allowed over two days, points (*common practice*).
-const STEADY: f64 = 0.5;
-/// Two days, less an hour for the round of the shop.
-const STEADY_HOURS: f64 = 47.0;
 /// Above this humidity no coat is laid whatever the reason, % (as above).
 const HUMIDITY_NEVER: f64 = 85.0;
-/// Wet-paper pH of wood that is free of remover (a caustic neutraliser's sheet).
-const PH: [f64; 2] = [5.0, 8.0];
 /// Dust settles this long, hours (*common practice*).
 const DUST_H: f64 = 2.0;
 
@@ -46,13 +35,13 @@ pub(super) struct Case<'a> {
 }
 
 /// What a gate found: open, or shut with what would open it.
-struct Found {
+pub(super) struct Found {
     open: bool,
     why: String,
     opens_by: OpensBy,
 }
 
-fn open(why: impl Into<String>) -> Found {
+pub(super) fn open(why: impl Into<String>) -> Found {
     Found {
         open: true,
         why: why.into(),
@@ -60,7 +49,7 @@ fn open(why: impl Into<String>) -> Found {
     }
 }
 
-fn shut(why: impl Into<String>, opens_by: OpensBy) -> Found {
+pub(super) fn shut(why: impl Into<String>, opens_by: OpensBy) -> Found {
     Found {
         open: false,
         why: why.into(),
@@ -129,7 +118,7 @@ pub(super) fn title(gate: GateKind) -> (&'static str, bool) {
 }
 
 /// Returns the age at which a gate's evidence expires, hours (*common practice*).
-fn evidence_hours(ask: &GateAsk) -> f64 {
+pub(super) fn evidence_hours(ask: &GateAsk) -> f64 {
     ask.hours.unwrap_or(match ask.gate {
         GateKind::Dew => 0.5,
         GateKind::Temperature | GateKind::Humidity | GateKind::QuietAir => 2.0,
@@ -208,7 +197,7 @@ fn zones(case: Case<'_>) -> Vec<String> {
 }
 
 /// The zones a work touches, its own target first; empty for the whole figure.
-fn places(case: Case<'_>) -> Vec<String> {
+pub(super) fn places(case: Case<'_>) -> Vec<String> {
     let Some(target) = case.work.target.clone() else {
         return Vec::new();
     };
@@ -241,7 +230,7 @@ fn joints(case: Case<'_>) -> Vec<String> {
         .collect()
 }
 
-fn readings(case: Case<'_>, measure: Measure) -> Vec<&Reading> {
+pub(super) fn readings(case: Case<'_>, measure: Measure) -> Vec<&Reading> {
     let places = places(case);
     case.standing
         .readings
@@ -259,7 +248,7 @@ fn readings(case: Case<'_>, measure: Measure) -> Vec<&Reading> {
 }
 
 /// The last reading of each point: target and station.
-fn last_by_point<'a>(readings: &[&'a Reading]) -> Vec<&'a Reading> {
+pub(super) fn last_by_point<'a>(readings: &[&'a Reading]) -> Vec<&'a Reading> {
     let mut last: Vec<&Reading> = Vec::new();
     for reading in readings {
         match last.iter().position(|kept| is_same_point(kept, reading)) {
@@ -274,158 +263,11 @@ fn last_by_point<'a>(readings: &[&'a Reading]) -> Vec<&'a Reading> {
     last
 }
 
-fn oldest_hours(case: Case<'_>, readings: &[&Reading]) -> f64 {
+pub(super) fn oldest_hours(case: Case<'_>, readings: &[&Reading]) -> f64 {
     readings
         .iter()
         .map(|reading| hours_between(reading.stamp.at, case.now).0)
         .fold(0.0, f64::max)
-}
-
-/// A moisture reading as the wood really is, on the wet side.
-struct Wet<'a> {
-    reading: &'a Reading,
-    percent: f64,
-}
-
-/// Corrects each reading for the temperature of the wood, read on the same target within the
-/// half day before it; wood that nobody read is taken at the temperature of the rule.
-fn corrected<'a>(case: Case<'a>, readings: &[&'a Reading]) -> Result<Vec<Wet<'a>>, Found> {
-    let wood = self::readings(case, Measure::SurfaceTemperature);
-    readings
-        .iter()
-        .map(|reading| {
-            let near = wood.iter().rev().find(|wood| {
-                let apart = hours_between(wood.stamp.at, reading.stamp.at).0;
-                wood.work.target == reading.work.target && (0.0..=12.0).contains(&apart)
-            });
-            let wood_c = near.map_or(METER_C, |wood| wood.value);
-            moisture_behind(Percent(reading.value), Celsius(wood_c))
-                .map(|wet| Wet {
-                    reading,
-                    percent: wet.wait_until().0,
-                })
-                .map_err(|refusal| {
-                    shut(
-                        format!("no valid reading: {refusal}"),
-                        OpensBy::Operation("dry".to_owned()),
-                    )
-                })
-        })
-        .collect()
-}
-
-/// Temperature at which a pin meter needs no correction, °C: 70 °F (G. Wengert, 2009).
-const METER_C: f64 = 21.1;
-
-fn moisture(case: Case<'_>, ask: &GateAsk) -> Found {
-    let again = |why: String| shut(why, OpensBy::Operation("dry".to_owned()));
-    let limit = ask.limit.unwrap_or(MOISTURE_PERCENT);
-    let core_all = readings(case, Measure::MoistureCore);
-    let (core, skin) = (
-        last_by_point(&core_all),
-        last_by_point(&readings(case, Measure::MoistureSkin)),
-    );
-    if core.is_empty() {
-        return again("no moisture reading at depth here".to_owned());
-    }
-    let hours = oldest_hours(case, &core).max(oldest_hours(case, &skin));
-    if evidence_hours(ask) < hours {
-        return again(format!("a point was last read {:.0} h ago", hours.floor()));
-    }
-    let (core, skin) = match (corrected(case, &core), corrected(case, &skin)) {
-        (Ok(core), Ok(skin)) => (core, skin),
-        (Err(found), _) | (_, Err(found)) => return found,
-    };
-    let worst = core
-        .iter()
-        .chain(&skin)
-        .map(|wet| wet.percent)
-        .fold(0.0, f64::max);
-    if limit < worst {
-        return again(format!("worst point {worst:.1} %, at most {limit} %"));
-    }
-    let most = core
-        .iter()
-        .filter_map(|core| wetter_than_skin(core, &skin))
-        .fold(0.0, f64::max);
-    if CORE_OVER_SKIN < most {
-        return again(format!("core is {most:.1} points wetter than skin"));
-    }
-    match change(&core_all, &core) {
-        None => again("a second reading 48 h apart is missing".to_owned()),
-        Some(change) if STEADY < change => {
-            again(format!("still moving: {change:.1} points in 48 h"))
-        }
-        Some(_) => open(format!("worst point {worst:.1} %, steady")),
-    }
-}
-
-fn is_same_point(a: &Reading, b: &Reading) -> bool {
-    a.station == b.station && a.work.target == b.work.target
-}
-
-fn wetter_than_skin(core: &Wet<'_>, skin: &[Wet<'_>]) -> Option<f64> {
-    let skin = skin
-        .iter()
-        .find(|skin| is_same_point(skin.reading, core.reading))?;
-    Some(core.percent - skin.percent)
-}
-
-/// The largest change of a point against its reading of two days before; `None` when a point
-/// has no such reading.
-fn change(all: &[&Reading], last: &[Wet<'_>]) -> Option<f64> {
-    let changes: Option<Vec<f64>> = last
-        .iter()
-        .map(|now| {
-            let before = all.iter().rev().find(|before| {
-                is_same_point(before, now.reading)
-                    && STEADY_HOURS <= hours_between(before.stamp.at, now.reading.stamp.at).0
-            })?;
-            Some((now.reading.value - before.value).abs())
-        })
-        .collect();
-    changes.map(|changes| changes.into_iter().fold(0.0, f64::max))
-}
-
-fn neutral(case: Case<'_>, ask: &GateAsk) -> Found {
-    let again = || OpensBy::Operation("wash".to_owned());
-    let places = places(case);
-    let stripped = case.standing.jobs.iter().rev().find(|job| {
-        job.work.operation == "strip"
-            && (places.is_empty() || job.work.target.as_ref().is_none_or(|t| places.contains(t)))
-    });
-    let Some(stripped) = stripped else {
-        return open("never stripped here");
-    };
-    let all = readings(case, Measure::Ph);
-    let last = last_by_point(&all);
-    let Some(newest) = last.iter().map(|reading| reading.stamp.at).max() else {
-        return shut("no pH since the stripping", again());
-    };
-    if newest < stripped.begun.at {
-        return shut("no pH since the stripping", again());
-    }
-    let hours = hours_between(newest, case.now).0;
-    if evidence_hours(ask) < hours {
-        return shut(
-            format!("pH is {:.0} days old", (hours / 24.0).floor()),
-            again(),
-        );
-    }
-    match last
-        .iter()
-        .find(|reading| reading.value < PH[0] || PH[1] < reading.value)
-    {
-        Some(off) => shut(
-            format!(
-                "pH {} at {}, must be 5 to 8",
-                off.value,
-                off.station.as_deref().unwrap_or("a spot")
-            ),
-            again(),
-        ),
-        None => open("pH 5 to 8 everywhere"),
-    }
 }
 
 /// The room's air, if it was read recently enough.
@@ -640,7 +482,7 @@ fn recoat(case: Case<'_>) -> Found {
         )
     };
     match view.state {
-        ClockState::Waiting | ClockState::Frozen if last.ended.is_none() => shut(
+        ClockState::Waiting | ClockState::Frozen => shut(
             format!("the coat below may be covered from {}", word(view.opens)),
             OpensBy::Wait(word(view.opens)),
         ),
@@ -688,7 +530,7 @@ fn quiet_air(case: Case<'_>) -> Found {
 
 /// The last word said at each place of this walk decides.
 fn size_ready(case: Case<'_>) -> Found {
-    let (_, pass) = super::front::words(WordScale::Tack);
+    let (_, pass) = super::front_wait::words(WordScale::Tack);
     let job = case.standing.job(case.work);
     let unready: Vec<&str> = ["edge", "flat", "hollow"]
         .into_iter()

@@ -10,11 +10,16 @@
 
 mod air;
 mod clock;
+mod clock_times;
 mod decide;
+mod decide_mix;
+mod decide_record;
 mod decide_step;
 mod facts;
 mod front;
+mod front_wait;
 mod gate;
+mod gate_wood;
 mod intent;
 mod mixing;
 mod overview;
@@ -32,7 +37,8 @@ pub use facts::{
     Act, AirReading, Clock, CoatKept, FigureStanding, Job, JobState, Matter, OpenMatter, PhotoFact,
     Reading, RecordKept, ShopStanding, TestKept, TickKept,
 };
-pub use front::{prompt, words};
+pub use front::prompt;
+pub use front_wait::words;
 pub use intent::{AtStep, Intent, Refusal, Written};
 pub use overview::{FloorRow, HoldWaiting, Offer, Stage, floor, holds, offers};
 pub use prompt::{Ask, BatchOffer, LotChoice, OpensBy, Prompt, TestPlace, Verdict};

@@ -174,6 +174,7 @@ impl FigureStanding {
                 self.act_for(&deed.work, &deed.step, &stamp).records.clear();
             }
             Deed::Finished(deed) => {
+                self.end_windows(&deed.work, &stamp);
                 let job = self.job_for(&deed.work, &stamp);
                 job.state = JobState::Finished(stamp);
             }
@@ -360,6 +361,16 @@ impl FigureStanding {
         for clock in self.clocks.iter_mut().filter(|clock| clock.work == *work) {
             if clock.ended.is_none() && !kept_on.contains(&clock.clock) {
                 clock.ended = Some((how.to_owned(), stamp.clone()));
+            }
+        }
+    }
+
+    /// A finished walk has nothing more to lay: its recoat window rings no more. The gate of
+    /// the next coat still looks at it.
+    fn end_windows(&mut self, work: &Work, stamp: &Stamp) {
+        for clock in self.clocks.iter_mut().filter(|clock| clock.work == *work) {
+            if clock.clock == ClockName::Recoat && clock.ended.is_none() {
+                clock.ended = Some(("finished".to_owned(), stamp.clone()));
             }
         }
     }

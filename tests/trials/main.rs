@@ -7,12 +7,17 @@
     reason = "a trial that cannot go on has failed; the lints' own exceptions stop at #[test] functions"
 )]
 
+mod alarm_laws;
+mod alarms;
 mod cards;
 mod checklist_ways;
 mod checklists;
+mod commands;
 mod crash;
 mod faults;
+mod heralds;
 mod journal;
+mod keys;
 mod kit;
 mod laws_bench;
 mod memory;
@@ -21,6 +26,7 @@ mod published;
 mod quantities;
 mod reckon_topics;
 mod sample;
+mod screens;
 mod shops;
 mod sums_air;
 mod sums_bench;

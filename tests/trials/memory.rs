@@ -242,6 +242,26 @@ impl Bench {
         );
     }
 
+    /// Walks an operation until the step in front is the wanted one. Returns the work.
+    pub(crate) fn walk_until(
+        &mut self,
+        figure: &str,
+        operation: &str,
+        target: Option<&str>,
+        is_it: &mut dyn FnMut(&Prompt) -> bool,
+    ) -> Work {
+        self.by = self.worker(operation);
+        let work = self.begin(figure, operation, target);
+        for _ in 0..3000 {
+            let prompt = self.prompt(figure, &work);
+            if is_it(&prompt) {
+                return work;
+            }
+            self.answer(figure, &work, &prompt);
+        }
+        panic!("{operation} on {target:?} never stands at the wanted step");
+    }
+
     /// Somebody whose marks allow the operation.
     pub(crate) fn worker(&self, operation: &str) -> String {
         let trade = self.cards.checklists[operation].trade;

@@ -1,6 +1,9 @@
-//! What the trials share: moments, drafts, and a disk that fails on demand.
+//! What the trials share: moments, drafts, a disk that fails on demand, scenes, golden pages.
 
 pub(crate) mod faulty;
+pub(crate) mod golden;
+pub(crate) mod picture;
+pub(crate) mod scenes;
 
 use chrono::{DateTime, FixedOffset, TimeDelta};
 use knuckle::journal::Draft;

@@ -1,0 +1,177 @@
+//! `audit`: every journal of the shop: seals, gaps, order, torn ends, clocks set back, lines
+//! that cannot be read. What may be so but should be known is told as well and counts not as
+//! wrong: deeds of a newer version, jumps of the clock that the bench itself noted, torn ends
+//! that were set aside.
+
+use std::collections::BTreeSet;
+use std::path::Path;
+
+use serde::Serialize;
+
+use super::opened::Opened;
+use super::paper::Paper;
+use crate::deed::{Deed, Line};
+use crate::disk;
+use crate::journal::{Flaw, FlawKind, read_all};
+use crate::report::tell;
+use crate::shop::book_path;
+use crate::standing::Book;
+use crate::trouble::{ExitKind, Trouble};
+
+/// One finding with `--json`.
+#[derive(Debug, Serialize)]
+struct Finding {
+    /// The journal, as a path inside the shop's folder.
+    file: String,
+    /// The line in the file, from 1; `null` for what lies beside it.
+    line: Option<u64>,
+    /// `unreadable`, `seal`, `gap`, `order`, `time_back`, `line_end`, `torn`, `newer`, `jump`
+    /// or `set_aside`.
+    kind: &'static str,
+    /// Whether it counts as wrong.
+    wrong: bool,
+    /// In words.
+    text: String,
+}
+
+/// Tells what is found; exit code 1 when something of it is wrong.
+///
+/// # Errors
+/// When a journal cannot be read at all.
+pub(super) fn run(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trouble> {
+    let (mut findings, mut lines) = (Vec::new(), 0);
+    let books = books(shop)?;
+    for book in &books {
+        lines += look_through(shop, book, &mut findings)?;
+    }
+    let wrong = findings.iter().filter(|finding| finding.wrong).count();
+    if paper.json {
+        paper.objects(&findings)?;
+    } else {
+        for finding in &findings {
+            let place = finding
+                .line
+                .map_or_else(String::new, |line| format!(":{line}"));
+            let lead = if finding.wrong { "" } else { "note: " };
+            paper.line(&format!("{lead}{}{place}: {}", finding.file, finding.text))?;
+        }
+        let sum = match wrong {
+            0 => "nothing wrong".to_owned(),
+            wrong => format!("{wrong} wrong"),
+        };
+        paper.line(&format!("{} journals, {lines} lines: {sum}", books.len()))?;
+    }
+    Ok(if wrong == 0 {
+        ExitKind::Well
+    } else {
+        ExitKind::Found
+    })
+}
+
+/// The books that have a journal, also those of figures whose card cannot be read.
+fn books(shop: &Opened) -> Result<Vec<Book>, Trouble> {
+    let is_there = |path: &Path| shop.disk.stamp(path).is_ok_and(|stamp| stamp.is_some());
+    let folder = shop.folder.join("figures");
+    let mut figures: BTreeSet<String> = shop.cards.figures.keys().cloned().collect();
+    if is_there(&folder) {
+        let entries =
+            disk::list(shop.disk.as_ref(), &folder).map_err(|fault| shop.trouble(fault))?;
+        figures.extend(
+            entries
+                .into_iter()
+                .filter(|entry| entry.is_folder)
+                .map(|entry| entry.name),
+        );
+    }
+    let all = std::iter::once(Book::Shop).chain(figures.into_iter().map(Book::Figure));
+    Ok(all
+        .filter(|book| is_there(&book_path(&shop.folder, book)))
+        .collect())
+}
+
+/// Looks through one journal and returns how many lines it has.
+fn look_through(shop: &Opened, book: &Book, findings: &mut Vec<Finding>) -> Result<usize, Trouble> {
+    let path = book_path(&shop.folder, book);
+    let file = path
+        .strip_prefix(&shop.folder)
+        .unwrap_or(&path)
+        .display()
+        .to_string();
+    let reading = read_all(shop.disk.as_ref(), &path).map_err(|fault| shop.trouble(fault))?;
+    findings.extend(reading.all_flaws().iter().map(|flaw| Finding {
+        file: file.clone(),
+        line: Some(flaw.line),
+        kind: kind(flaw),
+        wrong: true,
+        text: flaw.kind.to_string(),
+    }));
+    // What cannot be read at all is not among the lines, but has its place in the file.
+    let left_out = |place: &u64| {
+        let mut flaws = reading.flaws.iter();
+        flaws.any(|flaw| flaw.line == *place && flaw.kind == FlawKind::Unreadable)
+    };
+    let places = (1u64..).filter(|place| !left_out(place));
+    for (place, kept) in places.zip(&reading.lines) {
+        let (kind, wrong, text) = match Line::read(&kept.text) {
+            Err(why) => ("unreadable", true, why.to_string()),
+            Ok(line) => match noted(shop, &line) {
+                Some((kind, text)) => (kind, false, text),
+                None => continue,
+            },
+        };
+        let (file, line) = (file.clone(), Some(place));
+        findings.push(Finding {
+            file,
+            line,
+            kind,
+            wrong,
+            text,
+        });
+    }
+    beside(shop, &path, findings);
+    Ok(reading.lines.len())
+}
+
+/// What a sound line tells that should be known.
+fn noted(shop: &Opened, line: &Line) -> Option<(&'static str, String)> {
+    match &line.deed {
+        Deed::Unknown(_) => Some(("newer", tell(line, &shop.cards))),
+        Deed::ClockJumped(_) => Some(("jump", tell(line, &shop.cards))),
+        _ if !line.strange.is_empty() => Some(("newer", tell(line, &shop.cards))),
+        _ => None,
+    }
+}
+
+/// Torn ends that were set aside into files beside the journal.
+fn beside(shop: &Opened, journal: &Path, findings: &mut Vec<Finding>) {
+    let folder = disk::parent_of(journal);
+    let entries = shop.disk.list(folder);
+    let entries = entries.unwrap_or_default();
+    for entry in entries
+        .iter()
+        .filter(|entry| entry.name.starts_with("journal.torn-"))
+    {
+        let file = folder.join(&entry.name);
+        let file = file.strip_prefix(&shop.folder).unwrap_or(&file);
+        findings.push(Finding {
+            file: file.display().to_string(),
+            line: None,
+            kind: "set_aside",
+            wrong: false,
+            text: "a torn end that was set aside; look whether something has to be entered anew"
+                .to_owned(),
+        });
+    }
+}
+
+fn kind(flaw: &Flaw) -> &'static str {
+    match flaw.kind {
+        FlawKind::Unreadable => "unreadable",
+        FlawKind::Seal => "seal",
+        FlawKind::Gap { .. } => "gap",
+        FlawKind::OutOfOrder { .. } => "order",
+        FlawKind::TimeBack { .. } => "time_back",
+        FlawKind::LineEnd => "line_end",
+        FlawKind::Torn { .. } => "torn",
+    }
+}

@@ -1,0 +1,135 @@
+//! `clocks`: all running clocks, what dies first first.
+
+use chrono::{DateTime, FixedOffset, TimeDelta};
+use serde::Serialize;
+
+use super::opened::Opened;
+use super::paper::Paper;
+use crate::deed::Use;
+use crate::report::clock_name;
+use crate::standing::{ClockState, ClockView, clock_views};
+use crate::trouble::{ExitKind, Trouble};
+
+/// A clock with `--json`. Moments are RFC 3339 in the shop's zone, or `null` where the clock
+/// has none.
+#[derive(Debug, Serialize)]
+struct ClockJson<'a> {
+    /// Figure id.
+    figure: &'a str,
+    /// Line number and name, such as `812.cup`.
+    id: &'a str,
+    /// Which clock, in words.
+    clock: &'static str,
+    /// What it is about.
+    about: &'a str,
+    /// `over`, `running`, `waiting`, `come` or `frozen`.
+    state: &'static str,
+    /// `do_before`, `wait_until` or `window`.
+    side: &'static str,
+    /// When it started.
+    started: String,
+    /// When what is waited for has come, on the late side.
+    opens: Option<String>,
+    /// When it is likely.
+    likely: Option<String>,
+    /// When it must be finished, on the early side.
+    closes: Option<String>,
+    /// Minutes to the moment that matters next, negative past it.
+    left_min: Option<f64>,
+    /// Why these times.
+    because: &'a str,
+}
+
+/// Tells the clocks.
+///
+/// # Errors
+/// When a journal cannot be read.
+pub(super) fn run(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trouble> {
+    let keeper = shop.keeper()?;
+    let views = clock_views(keeper.house(), shop.now);
+    if paper.json {
+        paper.objects(views.iter().map(|view| json(shop, view)))?;
+    } else if views.is_empty() {
+        paper.line("no clock runs")?;
+    } else {
+        let rows: Vec<[String; 5]> = views
+            .iter()
+            .map(|view| {
+                [
+                    when(shop, view),
+                    view.figure.clone(),
+                    clock_name(view.clock).to_owned(),
+                    view.about.clone(),
+                    view.because.clone(),
+                ]
+            })
+            .collect();
+        paper.columns(&rows)?;
+    }
+    Ok(ExitKind::Well)
+}
+
+/// Returns the deadline of a clock in words. What is left is rounded down, what is waited for
+/// up, so that nobody comes too late or too early.
+pub(super) fn when(shop: &Opened, view: &ClockView) -> String {
+    let Some(at) = view.deadline() else {
+        return match view.state {
+            ClockState::Frozen => "stands still".to_owned(),
+            _ => "never, as things are".to_owned(),
+        };
+    };
+    let hour = shop.hour(at);
+    let away = at - shop.now;
+    match view.state {
+        ClockState::Over => format!("over since {hour}"),
+        ClockState::Running => format!("until {hour}, {} left", span(away)),
+        ClockState::Waiting => format!("ready {hour}, in {}", span(away + ALMOST_A_MINUTE)),
+        ClockState::Come => format!("ready since {hour}"),
+        ClockState::Frozen => format!("stands still, not before {hour}"),
+    }
+}
+
+/// Turns rounding down to the minute into rounding up.
+const ALMOST_A_MINUTE: TimeDelta = TimeDelta::milliseconds(59_999);
+
+fn span(span: TimeDelta) -> String {
+    let minutes = span.num_minutes().max(0);
+    match (minutes / 1440, minutes / 60 % 24, minutes % 60) {
+        (0, 0, minutes) => format!("{minutes} min"),
+        (0, hours, minutes) => format!("{hours} h {minutes:02} min"),
+        (days, hours, _) => format!("{days} d {hours} h"),
+    }
+}
+
+fn json<'a>(shop: &Opened, view: &'a ClockView) -> ClockJson<'a> {
+    let moment = |at: DateTime<FixedOffset>| shop.zone.show(at.to_utc()).to_rfc3339();
+    ClockJson {
+        figure: &view.figure,
+        id: &view.id,
+        clock: clock_name(view.clock),
+        about: &view.about,
+        state: match view.state {
+            ClockState::Over => "over",
+            ClockState::Running => "running",
+            ClockState::Waiting => "waiting",
+            ClockState::Come => "come",
+            ClockState::Frozen => "frozen",
+        },
+        side: match view.side {
+            Use::DoBefore => "do_before",
+            Use::WaitUntil => "wait_until",
+            Use::Window => "window",
+        },
+        started: moment(view.started),
+        opens: view.opens.map(moment),
+        likely: view.likely.map(moment),
+        closes: view.closes.map(moment),
+        left_min: view.deadline().map(|at| minutes(at - shop.now)),
+        because: &view.because,
+    }
+}
+
+#[expect(clippy::cast_precision_loss, reason = "seconds of some years")]
+fn minutes(span: TimeDelta) -> f64 {
+    (span.num_seconds() as f64 / 60.0 * 10.0).round() / 10.0
+}

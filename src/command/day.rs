@@ -1,0 +1,223 @@
+//! `day [DATE]`: the day's journal over all books, or the supervisor's page of it.
+
+use std::collections::BTreeSet;
+
+use serde::Serialize;
+
+use super::opened::Opened;
+use super::paper::Paper;
+use super::{DayArgs, names};
+use crate::report::{
+    DayLine, DayMark, DayPage, DaySpan, book_name, day_lines, day_page, gather_day, standing_until,
+};
+use crate::shop::{self, KeptLine};
+use crate::standing::{Book, House};
+use crate::trouble::{ExitKind, Trouble};
+
+/// A line of the day with `--json`.
+#[derive(Debug, Serialize)]
+struct LineJson<'a> {
+    /// Figure id, or `shop`.
+    book: &'a str,
+    /// The line's number in its journal.
+    n: u64,
+    /// When it happened, RFC 3339 in the shop's zone.
+    at: String,
+    /// Who did it.
+    by: &'a str,
+    /// Tag of the deed.
+    deed: String,
+    /// `plain`, `finished`, `signed`, `deviation`, `overrule`, `question`, `struck` or `newer`.
+    mark: &'static str,
+    /// When it was typed, if that was after the fact; else `null`.
+    entered_later: Option<String>,
+    /// The line as a sentence.
+    text: &'a str,
+}
+
+/// A row of the page with `--page --json`.
+#[derive(Debug, Serialize)]
+struct RowJson<'a> {
+    /// Number of the point, 1 to 10.
+    point: u8,
+    /// What the point is about.
+    title: &'a str,
+    /// The row in words.
+    text: &'a str,
+    /// Book of the line that it leads to, or `null`.
+    book: Option<&'a str>,
+    /// Number of that line, or `null`.
+    n: Option<u64>,
+}
+
+/// Tells the day.
+///
+/// # Errors
+/// When the figure or person is unknown, or a journal cannot be read.
+pub(super) fn run(
+    shop: &Opened,
+    args: &DayArgs,
+    paper: &mut Paper<'_>,
+) -> Result<ExitKind, Trouble> {
+    let span = DaySpan {
+        date: args.date.unwrap_or_else(|| shop.now.date_naive()),
+        zone: shop.zone,
+    };
+    let books = match &args.figure {
+        Some(name) => vec![names::book(&shop.cards, name, "--figure")?],
+        None => all_books(shop)?,
+    };
+    let kept = gather_day(shop.disk.as_ref(), &shop.folder, &books, &span)
+        .map_err(|fault| shop.trouble(fault))?;
+    if args.page {
+        let page = page_of(shop, (&books, &kept), span)?;
+        tell_page(&page, paper)?;
+    } else {
+        tell_lines(shop, (&kept, span), args, paper)?;
+    }
+    Ok(ExitKind::Well)
+}
+
+/// All books of the shop, also those of figures whose card has a flaw.
+fn all_books(shop: &Opened) -> Result<Vec<Book>, Trouble> {
+    let figures =
+        shop::figures(shop.disk.as_ref(), &shop.folder).map_err(|fault| shop.trouble(fault))?;
+    let figures = figures.into_iter().map(Book::Figure);
+    Ok(std::iter::once(Book::Shop).chain(figures).collect())
+}
+
+fn page_of(
+    shop: &Opened,
+    (books, kept): (&[Book], &[KeptLine]),
+    span: DaySpan,
+) -> Result<DayPage, Trouble> {
+    // The page of a day that is over is told as it stood at its end.
+    let as_of = shop.now.min(span.ends());
+    let standing = standing_until(
+        shop.disk.as_ref(),
+        &shop.folder,
+        books,
+        just_after(as_of, shop),
+    )
+    .map_err(|fault| shop.trouble(fault))?;
+    let house = House {
+        cards: &shop.cards,
+        standing: &standing,
+    };
+    Ok(day_page(kept, house, (span, as_of)))
+}
+
+/// Lines of this very moment count as long as it is now.
+fn just_after(
+    as_of: chrono::DateTime<chrono::FixedOffset>,
+    shop: &Opened,
+) -> chrono::DateTime<chrono::FixedOffset> {
+    if as_of == shop.now {
+        as_of + chrono::TimeDelta::milliseconds(1)
+    } else {
+        as_of
+    }
+}
+
+fn tell_page(page: &DayPage, paper: &mut Paper<'_>) -> Result<(), Trouble> {
+    if !paper.json {
+        return paper.page(&page.text());
+    }
+    let rows = page.points.iter().flat_map(|point| {
+        point.rows.iter().map(|row| RowJson {
+            point: point.number,
+            title: point.title,
+            text: &row.text,
+            book: row.line.as_ref().map(|(book, _)| book.as_str()),
+            n: row.line.as_ref().map(|(_, n)| *n),
+        })
+    });
+    paper.objects(rows)
+}
+
+fn tell_lines(
+    shop: &Opened,
+    (kept, span): (&[KeptLine], DaySpan),
+    args: &DayArgs,
+    paper: &mut Paper<'_>,
+) -> Result<(), Trouble> {
+    let of_day = kept.iter().filter(|one| span.holds(one.line.at));
+    let told = day_lines(kept, &span, &shop.cards);
+    let is_by = |by: &str| args.by.as_ref().is_none_or(|name| name == by);
+    let lines: Vec<(&KeptLine, DayLine)> = of_day
+        .zip(told)
+        .filter(|(one, _)| is_by(&one.line.by))
+        .collect();
+    if let (true, Some(by)) = (lines.is_empty(), &args.by) {
+        known_by(shop, by)?;
+    }
+    if paper.json {
+        return paper.objects(lines.iter().map(|(one, told)| json(one, told)));
+    }
+    if lines.is_empty() {
+        return paper.line(&format!("no line on {}", span.date));
+    }
+    let offsets: BTreeSet<i32> = lines
+        .iter()
+        .map(|(_, told)| told.at.offset().local_minus_utc())
+        .collect();
+    // On the day that has an hour twice, the hour alone would tell nothing.
+    let clock = if 1 < offsets.len() {
+        "%H:%M%:z"
+    } else {
+        "%H:%M"
+    };
+    let rows: Vec<[String; 4]> = lines
+        .iter()
+        .map(|(one, told)| {
+            let struck = if told.mark == DayMark::Struck {
+                "struck: "
+            } else {
+                ""
+            };
+            [
+                told.at.format(clock).to_string(),
+                format!("{}:{}", book_name(&one.book), told.n),
+                told.by.clone(),
+                format!("{struck}{}", told.text),
+            ]
+        })
+        .collect();
+    paper.columns(&rows)
+}
+
+/// Somebody without a line on this day may be a person, else the name is a slip.
+fn known_by(shop: &Opened, by: &str) -> Result<(), Trouble> {
+    let people = shop
+        .cards
+        .shop
+        .people
+        .iter()
+        .map(|person| person.id.as_str());
+    if people.clone().any(|known| known == by) {
+        return Ok(());
+    }
+    Err(names::unknown(("nobody in this shop", "--by"), by, people))
+}
+
+fn json<'a>(one: &'a KeptLine, told: &'a DayLine) -> LineJson<'a> {
+    LineJson {
+        book: book_name(&one.book),
+        n: told.n,
+        at: told.at.to_rfc3339(),
+        by: &told.by,
+        deed: one.line.deed.tag(),
+        mark: match told.mark {
+            DayMark::Plain => "plain",
+            DayMark::Finished => "finished",
+            DayMark::Signed => "signed",
+            DayMark::Deviation => "deviation",
+            DayMark::Overrule => "overrule",
+            DayMark::Question => "question",
+            DayMark::Struck => "struck",
+            DayMark::Unknown => "newer",
+        },
+        entered_later: one.line.entered_later.map(|at| at.to_rfc3339()),
+        text: &told.text,
+    }
+}

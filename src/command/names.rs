@@ -1,0 +1,136 @@
+//! Names that were typed, held against those that are known; a near miss is offered.
+
+use crate::card::{Cards, Person};
+use crate::standing::Book;
+use crate::trouble::{ExitKind, Trouble};
+
+/// The word for the shop's own journal where a figure is asked for.
+pub(super) const SHOP: &str = "shop";
+
+/// Returns the trouble that nothing of a kind has this name: `no figure is called `hair`; did
+/// you mean `hare`?`, and all names that there are.
+pub(super) fn unknown<'a>(
+    (no, place): (&str, &str),
+    written: &str,
+    known: impl Iterator<Item = &'a str> + Clone,
+) -> Trouble {
+    let near = near(written, known.clone())
+        .map_or_else(String::new, |near| format!("; did you mean `{near}`?"));
+    let all: Vec<&str> = known.collect();
+    let remedy = match all.as_slice() {
+        [] => "there is none yet".to_owned(),
+        all => format!("there are {}", all.join(", ")),
+    };
+    Trouble::new(
+        ExitKind::Misuse,
+        format!("{no} is called `{written}`{near}"),
+    )
+    .at(place)
+    .remedy(remedy)
+}
+
+/// Returns the name that was most likely meant: one that begins with what was written, else
+/// the one with the fewest slips (a letter wrong, missing, too many, or two swapped), at most
+/// two, and at most half of the letters.
+pub(super) fn near<'a>(
+    written: &str,
+    known: impl Iterator<Item = &'a str> + Clone,
+) -> Option<&'a str> {
+    let plain = written.trim().to_lowercase();
+    let letters = plain.chars().count();
+    let mut longer = known
+        .clone()
+        .filter(|name| 3 <= letters && name.starts_with(&plain));
+    if let (Some(only), None) = (longer.next(), longer.next()) {
+        return Some(only);
+    }
+    known
+        .map(|name| (strsim::osa_distance(&plain, name), name))
+        .filter(|(slips, name)| *slips <= 2 && slips * 2 <= letters.min(name.chars().count()))
+        .min_by_key(|(slips, _)| *slips)
+        .map(|(_, name)| name)
+}
+
+/// Checks that a figure is known.
+///
+/// # Errors
+/// The trouble with the near miss.
+pub(super) fn figure(cards: &Cards, id: &str, place: &str) -> Result<(), Trouble> {
+    if cards.figures.contains_key(id) {
+        return Ok(());
+    }
+    let known = cards.figures.keys().map(String::as_str);
+    Err(unknown(("no figure", place), id, known))
+}
+
+/// Returns the book that is meant by a figure's name or `shop`.
+///
+/// # Errors
+/// The trouble with the near miss.
+pub(super) fn book(cards: &Cards, name: &str, place: &str) -> Result<Book, Trouble> {
+    if name == SHOP && !cards.figures.contains_key(SHOP) {
+        return Ok(Book::Shop);
+    }
+    figure(cards, name, place).map(|()| Book::Figure(name.to_owned()))
+}
+
+/// Checks that a room is known.
+///
+/// # Errors
+/// The trouble with the near miss.
+pub(super) fn room(cards: &Cards, id: &str) -> Result<(), Trouble> {
+    let rooms = cards.shop.rooms.iter().map(|room| room.id.as_str());
+    if rooms.clone().any(|known| known == id) {
+        return Ok(());
+    }
+    Err(unknown(("no room", "ROOM"), id, rooms))
+}
+
+/// Returns the person who writes.
+///
+/// # Errors
+/// When nobody is named, or nobody has that name.
+pub(super) fn writer<'a>(cards: &'a Cards, by: Option<&str>) -> Result<&'a Person, Trouble> {
+    let people = cards.shop.people.iter();
+    let names = people.clone().map(|person| person.id.as_str());
+    let Some(by) = by else {
+        let all: Vec<&str> = names.collect();
+        let remedy = match all.as_slice() {
+            [] => "write the people of the shop on shop.yaml first".to_owned(),
+            all => format!("say who you are, one of {}", all.join(", ")),
+        };
+        return Err(
+            Trouble::new(ExitKind::Misuse, "a line in a journal needs a name")
+                .at("--as")
+                .remedy(remedy),
+        );
+    };
+    let found = people.clone().find(|person| person.id == by);
+    found.ok_or_else(|| unknown(("nobody in this shop", "--as"), by, names))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::near;
+
+    #[test]
+    fn a_near_name_is_offered_and_a_far_one_is_not() {
+        let names = [
+            "hare",
+            "heron",
+            "lion-boss",
+            "bandmaster",
+            "day",
+            "standing",
+        ];
+        let near = |written| near(written, names.into_iter());
+        assert_eq!(near("hair"), Some("hare"));
+        assert_eq!(near("Hare"), Some("hare"));
+        assert_eq!(near("lion"), Some("lion-boss"));
+        assert_eq!(near("bandmatser"), Some("bandmaster"));
+        assert_eq!(near("dya"), Some("day"));
+        assert_eq!(near("varnish"), None);
+        assert_eq!(near("x"), None);
+        assert_eq!(near(""), None);
+    }
+}

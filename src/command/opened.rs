@@ -1,0 +1,243 @@
+//! The shop that a command works on, found and read.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use chrono::{DateTime, FixedOffset};
+
+use super::paper::Paper;
+use super::{Common, Outside, names};
+use crate::card::{Cards, Flaw};
+use crate::disk::Disk;
+use crate::now::{Clock, Zone};
+use crate::report::Shown;
+use crate::shop::{self, Found, Keeper, SampleDisk, Search, ShopFault, Stop};
+use crate::standing::{Intent, Moment};
+use crate::trouble::{ExitKind, Trouble};
+
+/// A shop whose cards were read.
+#[derive(Debug)]
+pub(super) struct Opened {
+    pub(super) disk: Arc<dyn Disk>,
+    pub(super) folder: PathBuf,
+    pub(super) cards: Cards,
+    pub(super) flaws: Vec<Flaw>,
+    pub(super) zone: Zone,
+    /// The moment at which the command runs, in the shop's zone.
+    pub(super) now: DateTime<FixedOffset>,
+    by: Option<String>,
+    bench: String,
+}
+
+impl Opened {
+    /// Finds and reads the shop. With none at hand it is the sample shop as it stands in the
+    /// program, and a note says so.
+    ///
+    /// # Errors
+    /// When the named folder is no shop, or a card cannot be read from disk.
+    pub(super) fn to_read(
+        outside: &Outside,
+        common: &Common,
+        paper: &mut Paper<'_>,
+    ) -> Result<Self, Trouble> {
+        match found(outside, common)? {
+            Found::Given(folder) | Found::Here(folder) | Found::Last(folder) => {
+                Self::read((outside.disk.clone(), folder), outside, common, paper)
+            }
+            Found::Practice => {
+                paper.note("no shop here: this is the sample shop; name yours with --shop DIR");
+                let sample = (Arc::new(SampleDisk::new()) as Arc<dyn Disk>, PathBuf::new());
+                Self::read(sample, outside, common, paper)
+            }
+        }
+    }
+
+    /// Finds and reads the shop to write into.
+    ///
+    /// # Errors
+    /// As [`Opened::to_read`]; when there is none; and when `--clock` is given and the shop is
+    /// no practice shop.
+    pub(super) fn to_write(
+        outside: &Outside,
+        common: &Common,
+        paper: &mut Paper<'_>,
+    ) -> Result<Self, Trouble> {
+        Self::if_any(outside, common, paper)?.ok_or_else(|| {
+            Trouble::new(ExitKind::Misuse, "there is no shop to write into")
+                .at(outside.here.display().to_string())
+                .remedy("name it with --shop DIR, go into its folder, or make one with `knuckle open-shop DIR`")
+        })
+    }
+
+    /// As [`Opened::to_write`], but `None` where there is no shop at all.
+    ///
+    /// # Errors
+    /// As [`Opened::to_write`].
+    pub(super) fn if_any(
+        outside: &Outside,
+        common: &Common,
+        paper: &mut Paper<'_>,
+    ) -> Result<Option<Self>, Trouble> {
+        let folder = match found(outside, common)? {
+            Found::Given(folder) | Found::Here(folder) | Found::Last(folder) => folder,
+            Found::Practice => return Ok(None),
+        };
+        let opened = Self::read((outside.disk.clone(), folder), outside, common, paper)?;
+        if common.clock.is_some() && !opened.cards.shop.practice {
+            return Err(Trouble::new(
+                ExitKind::Misuse,
+                "under --clock nothing is written to a shop that is not for practice",
+            )
+            .at(opened.folder.join("shop.yaml").display().to_string())
+            .remedy(
+                "leave --clock out, or use a shop with `practice: true`; nothing was changed",
+            ));
+        }
+        Ok(Some(opened))
+    }
+
+    fn read(
+        (disk, folder): (Arc<dyn Disk>, PathBuf),
+        outside: &Outside,
+        common: &Common,
+        paper: &mut Paper<'_>,
+    ) -> Result<Self, Trouble> {
+        let (mut cards, flaws) = shop::load(disk.as_ref(), &folder)?;
+        if !flaws.is_empty() {
+            let many = if flaws.len() == 1 {
+                "1 flaw".to_owned()
+            } else {
+                format!("{} flaws", flaws.len())
+            };
+            paper.note(&format!(
+                "{many} on the cards of this shop: `knuckle check` tells them"
+            ));
+        }
+        if let Some(units) = common.units {
+            cards.shop.units = units.into();
+        }
+        // A zone that is no zone is a flaw of the card and was told above.
+        let zone = cards
+            .shop
+            .time_zone
+            .parse()
+            .map_or(Zone::Local, Zone::Named);
+        let now = match common.clock {
+            Some(at) => Clock::fixed(zone.show(at.to_utc())),
+            None => Clock::wall(zone),
+        }
+        .moment();
+        Ok(Self {
+            disk,
+            folder,
+            cards,
+            flaws,
+            zone,
+            now,
+            by: common.by.clone(),
+            bench: outside.bench.clone(),
+        })
+    }
+
+    /// Returns the name of this bench.
+    pub(super) fn bench(&self) -> &str {
+        &self.bench
+    }
+
+    /// Returns how quantities are shown.
+    pub(super) fn shown(&self) -> Shown {
+        Shown(self.cards.shop.units)
+    }
+
+    /// Returns a moment in the shop's zone: the hour, and the day when it is not today.
+    pub(super) fn hour(&self, at: DateTime<FixedOffset>) -> String {
+        let local = self.zone.show(at.to_utc());
+        if local.date_naive() == self.now.date_naive() {
+            local.format("%H:%M").to_string()
+        } else {
+            local.format("%a %-d %b %H:%M").to_string()
+        }
+    }
+
+    /// Opens the journals and replays them.
+    ///
+    /// # Errors
+    /// When a journal is there and cannot be read.
+    pub(super) fn keeper(&self) -> Result<Keeper, Trouble> {
+        Keeper::open(self.disk.clone(), &self.folder, self.cards.clone())
+            .map_err(|fault| self.trouble(fault))
+    }
+
+    /// Returns a fault with its place as seen from the shop's folder.
+    pub(super) fn trouble(&self, fault: impl Into<Trouble>) -> Trouble {
+        fault.into().seen_from(&self.folder)
+    }
+
+    /// Returns the moment of an act by the person that `--as` names.
+    ///
+    /// # Errors
+    /// When nobody is named, or nobody in the shop has that name.
+    pub(super) fn moment(&self) -> Result<Moment, Trouble> {
+        let by = names::writer(&self.cards, self.by.as_deref())?.id.clone();
+        Ok(self.moment_of(by))
+    }
+
+    /// Returns whether `--as` names somebody.
+    pub(super) fn has_writer(&self) -> bool {
+        self.by.is_some()
+    }
+
+    /// Returns the moment of an act by somebody.
+    pub(super) fn moment_of(&self, by: String) -> Moment {
+        Moment {
+            at: self.now,
+            by,
+            bench: self.bench.clone(),
+        }
+    }
+
+    /// Does what an intent wants and tells the lines that were kept.
+    ///
+    /// # Errors
+    /// When it was refused or could not be kept; nothing counts then.
+    pub(super) fn act(
+        &self,
+        intent: &Intent,
+        moment: &Moment,
+        paper: &mut Paper<'_>,
+    ) -> Result<ExitKind, Trouble> {
+        let mut keeper = self.keeper()?;
+        let kept = keeper.act(intent, moment).map_err(|stop| match stop {
+            Stop::Refused(refusal) => {
+                let refused = Trouble::new(ExitKind::Misuse, refusal.why);
+                let remedy = refusal
+                    .remedy
+                    .unwrap_or_else(|| "nothing was written".to_owned());
+                refused.remedy(remedy)
+            }
+            Stop::Trouble(trouble) => self.trouble(*trouble),
+        })?;
+        for torn in keeper.take_set_aside() {
+            let file = torn.file.strip_prefix(&self.folder).unwrap_or(&torn.file);
+            paper.note(&format!(
+                "a torn end of {} bytes was set aside as {}",
+                torn.bytes,
+                file.display()
+            ));
+        }
+        super::jot::tell_kept(&self.cards, &kept, paper)
+    }
+}
+
+/// Returns the shop that is meant.
+fn found(outside: &Outside, common: &Common) -> Result<Found, ShopFault> {
+    let given = common.shop.as_ref().map(|shop| outside.here.join(shop));
+    shop::find(
+        outside.disk.as_ref(),
+        &Search {
+            given: given.as_deref(),
+            here: &outside.here,
+            memory: outside.memory.as_deref(),
+        },
+    )
+}

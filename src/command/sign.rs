@@ -1,0 +1,207 @@
+//! `sign`: what waits for a signature or an answer; and giving one.
+
+use serde::Serialize;
+
+use super::opened::Opened;
+use super::paper::Paper;
+use super::{SignArgs, names};
+use crate::deed::Work;
+use crate::report::work_name;
+use crate::standing::{AtStep, HoldWaiting, House, Intent, Matter, holds};
+use crate::trouble::{ExitKind, Trouble};
+
+/// Something that waits, with `--json`.
+#[derive(Debug, Serialize)]
+struct WaitingJson {
+    /// Figure id.
+    figure: String,
+    /// `hold`, `overrule`, `deviation`, `question` or `refused_hold`.
+    kind: &'static str,
+    /// Line to answer; `null` for a hold, which is signed by its operation and target.
+    line: Option<u64>,
+    /// Checklist id, or `null`.
+    operation: Option<String>,
+    /// Zone, joint or panel, or `null`.
+    target: Option<String>,
+    /// When it was written, RFC 3339 in the shop's zone; `null` for a hold.
+    since: Option<String>,
+    /// Who wrote it; `null` for a hold.
+    by: Option<String>,
+    /// Who may sign, short names parted by commas; `null` where anybody with the mark may.
+    may_sign: Option<String>,
+    /// What is accepted, or what happened.
+    text: String,
+}
+
+/// Lists what waits.
+///
+/// # Errors
+/// When a journal cannot be read.
+pub(super) fn list(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trouble> {
+    let keeper = shop.keeper()?;
+    let house = keeper.house();
+    let waiting = waiting(shop, house);
+    if paper.json {
+        paper.objects(&waiting)?;
+    } else if waiting.is_empty() {
+        paper.line("nothing waits for a signature or an answer")?;
+    } else {
+        let rows: Vec<[String; 4]> = waiting.iter().map(row).collect();
+        paper.columns(&rows)?;
+    }
+    Ok(ExitKind::Well)
+}
+
+/// Figure, what to type after it, what kind, and the words.
+fn row(one: &WaitingJson) -> [String; 4] {
+    let typed = match one.line {
+        Some(line) => line.to_string(),
+        None => [&one.operation, &one.target]
+            .into_iter()
+            .flatten()
+            .cloned()
+            .collect::<Vec<_>>()
+            .join(" "),
+    };
+    let who = match (&one.may_sign, &one.by) {
+        (Some(may), _) => format!(" (by {may})"),
+        (None, Some(by)) => format!(" ({by})"),
+        _ => String::new(),
+    };
+    let kind = one.kind.replace('_', " ");
+    [
+        one.figure.clone(),
+        typed,
+        kind,
+        format!("{}{who}", one.text),
+    ]
+}
+
+fn waiting(shop: &Opened, house: House<'_>) -> Vec<WaitingJson> {
+    let signatures = holds(house, shop.now).into_iter().map(|hold| WaitingJson {
+        figure: hold.figure,
+        kind: "hold",
+        line: None,
+        operation: Some(hold.work.operation),
+        target: hold.work.target,
+        since: None,
+        by: None,
+        may_sign: Some(hold.may_sign.join(", ")),
+        text: hold.sign,
+    });
+    let mut all: Vec<WaitingJson> = signatures.collect();
+    for (figure, standing) in &house.standing.figures {
+        all.extend(standing.unanswered().map(|open| WaitingJson {
+            figure: figure.clone(),
+            kind: match open.matter {
+                Matter::Overrule(_) => "overrule",
+                Matter::Deviation(_) => "deviation",
+                Matter::Question => "question",
+                Matter::HoldRefused => "refused_hold",
+            },
+            line: Some(open.stamp.n),
+            operation: open.work.as_ref().map(|work| work.operation.clone()),
+            target: open.work.as_ref().and_then(|work| work.target.clone()),
+            since: Some(shop.zone.show(open.stamp.at.to_utc()).to_rfc3339()),
+            by: Some(open.stamp.by.clone()),
+            may_sign: None,
+            text: open.what.clone(),
+        }));
+    }
+    all
+}
+
+/// Signs a hold point, or answers a line.
+///
+/// # Errors
+/// When nothing of that name waits, the person may not sign, or the line cannot be kept.
+pub(super) fn run(
+    shop: &Opened,
+    args: &SignArgs,
+    paper: &mut Paper<'_>,
+) -> Result<ExitKind, Trouble> {
+    let figure = args.figure.clone().unwrap_or_default();
+    let what = args.what.as_deref().unwrap_or_default();
+    names::figure(&shop.cards, &figure, "FIGURE")?;
+    let moment = shop.moment()?;
+    if args.refuse && args.why.trim().is_empty() {
+        return Err(Trouble::new(ExitKind::Misuse, "a refusal needs its reason")
+            .at("--why")
+            .remedy("say why in a few words; nothing was written"));
+    }
+    let (accepted, why) = (args.accept, args.why.clone());
+    let intent = match what.parse::<u64>() {
+        Ok(line) => Intent::Answer {
+            figure,
+            line,
+            accepted,
+            why,
+        },
+        Err(_a_name) => {
+            let work = waiting_work(shop, &figure, (what, args.target.as_deref()))?;
+            let what = AtStep::Sign { accepted, why };
+            Intent::Work { figure, work, what }
+        }
+    };
+    shop.act(&intent, &moment, paper)
+}
+
+/// Returns the work whose hold point waits.
+fn waiting_work(
+    shop: &Opened,
+    figure: &str,
+    (operation, target): (&str, Option<&str>),
+) -> Result<Work, Trouble> {
+    let keeper = shop.keeper()?;
+    let mut waiting = holds(keeper.house(), shop.now);
+    waiting.retain(|hold| hold.figure == figure);
+    let is_meant = |hold: &&HoldWaiting| {
+        let here = hold.work.target.as_deref();
+        hold.work.operation == operation && (target.is_none() || here == target)
+    };
+    let mut meant = waiting.iter().filter(is_meant);
+    match (meant.next(), meant.next()) {
+        (Some(one), None) => Ok(one.work.clone()),
+        (Some(_), Some(_)) => Err(Trouble::new(
+            ExitKind::Misuse,
+            format!("{operation} of {figure} waits on more than one target"),
+        )
+        .at("TARGET")
+        .remedy(format!("name one of {}", targets(&waiting, operation)))),
+        (None, _) => Err(none_waits(shop, (figure, operation, target), &waiting)),
+    }
+}
+
+fn targets(waiting: &[HoldWaiting], operation: &str) -> String {
+    let same = waiting
+        .iter()
+        .filter(|hold| hold.work.operation == operation);
+    let targets: Vec<&str> = same
+        .filter_map(|hold| hold.work.target.as_deref())
+        .collect();
+    targets.join(", ")
+}
+
+fn none_waits(
+    shop: &Opened,
+    (figure, operation, target): (&str, &str, Option<&str>),
+    waiting: &[HoldWaiting],
+) -> Trouble {
+    let lists = shop.cards.checklists.keys().map(String::as_str);
+    if !shop.cards.checklists.contains_key(operation) {
+        return names::unknown(("no operation", "OPERATION"), operation, lists);
+    }
+    let target = target.map_or_else(String::new, |target| format!(" on {target}"));
+    let what = format!("{operation}{target} of {figure} waits for no signature");
+    let names: Vec<String> = waiting
+        .iter()
+        .map(|hold| work_name(&hold.work, &shop.cards))
+        .collect();
+    let remedy = match names.as_slice() {
+        [] => format!("no hold point of {figure} waits; `knuckle sign` lists what does"),
+        names => format!("there waits {}", names.join(", ")),
+    };
+    Trouble::new(ExitKind::Misuse, what)
+        .at("OPERATION")
+        .remedy(remedy)
+}

@@ -1,0 +1,320 @@
+//! `standing [FIGURE]`: where all figures stand, or one of them in full.
+
+use serde::Serialize;
+
+use super::opened::Opened;
+use super::paper::Paper;
+use super::{StandingArgs, clocks, names};
+use crate::deed::Work;
+use crate::report::{Shown, clock_name, work_name};
+use crate::standing::{
+    Ask, ClockView, CoatKept, FloorRow, House, Stage, clock_views, floor, offers, prompt,
+};
+use crate::trouble::{ExitKind, Trouble};
+
+/// A figure among all, with `--json`.
+#[derive(Debug, Serialize)]
+struct FloorJson<'a> {
+    /// Figure id.
+    figure: &'a str,
+    /// Name as a person says it.
+    name: &'a str,
+    /// Name of the room it stands in.
+    room: &'a str,
+    /// Checklist id of the job worked on last that is still open, or `null`.
+    operation: Option<&'a str>,
+    /// Its zone, joint or panel, or `null`.
+    target: Option<&'a str>,
+    /// The step in front, in words, or `null`.
+    step: Option<&'a str>,
+    /// What it waits for; empty when hands may go on.
+    waits_for: &'a str,
+    /// The clock that matters next, in words, or `null`.
+    clock: Option<&'static str>,
+    /// Its deadline, RFC 3339 in the shop's zone, or `null`.
+    clock_at: Option<String>,
+    /// Stops of the route finished.
+    route_done: usize,
+    /// Stops of the route.
+    route_of: usize,
+    /// Hold points that wait.
+    holds: usize,
+    /// Deviations, overrules and questions without an answer.
+    unanswered: usize,
+    /// Date promised to the owner, or `null`.
+    promised: Option<String>,
+}
+
+/// One thing that is known of a figure, with `standing FIGURE --json`.
+#[derive(Debug, Serialize)]
+struct FactJson {
+    /// Figure id.
+    figure: String,
+    /// `card`, `job`, `coat`, `clock`, `matter` or `next`.
+    about: &'static str,
+    /// Checklist id, or `null`.
+    operation: Option<String>,
+    /// Zone, joint or panel, or `null`.
+    target: Option<String>,
+    /// The line that it leads to, or `null`.
+    n: Option<u64>,
+    /// In words.
+    text: String,
+}
+
+/// Tells the standing.
+///
+/// # Errors
+/// When the figure is unknown, or a journal cannot be read.
+pub(super) fn run(
+    shop: &Opened,
+    args: &StandingArgs,
+    paper: &mut Paper<'_>,
+) -> Result<ExitKind, Trouble> {
+    if let Some(figure) = &args.figure {
+        names::figure(&shop.cards, figure, "FIGURE")?;
+    }
+    let keeper = shop.keeper()?;
+    match &args.figure {
+        Some(figure) => one(shop, (keeper.house(), figure), paper)?,
+        None => all(shop, keeper.house(), paper)?,
+    }
+    Ok(ExitKind::Well)
+}
+
+fn all(shop: &Opened, house: House<'_>, paper: &mut Paper<'_>) -> Result<(), Trouble> {
+    let rows = floor(house, shop.now);
+    if paper.json {
+        return paper.objects(rows.iter().map(|row| floor_json(shop, row)));
+    }
+    if rows.is_empty() {
+        return paper.line("no figure is here yet: `knuckle take-in FIGURE`");
+    }
+    let rows: Vec<[String; 5]> = rows.iter().map(|row| floor_row(shop, row)).collect();
+    paper.columns(&rows)
+}
+
+fn floor_row(shop: &Opened, row: &FloorRow) -> [String; 5] {
+    let (done, of) = row.route;
+    let doing = match &row.doing {
+        Some((work, step)) => format!("{}: {step}", work_name(work, &shop.cards)),
+        None => "no work open".to_owned(),
+    };
+    let mut notes = Vec::new();
+    if !row.waits_for.is_empty() {
+        notes.push(format!("waits for {}", row.waits_for));
+    }
+    if let Some(view) = &row.next {
+        notes.push(format!(
+            "{} {}",
+            clock_name(view.clock),
+            clocks::when(shop, view)
+        ));
+    }
+    if 0 < row.unanswered {
+        notes.push(format!("{} to answer", row.unanswered));
+    }
+    [
+        row.figure.clone(),
+        row.room.clone(),
+        format!("{done} of {of}"),
+        doing,
+        notes.join("; "),
+    ]
+}
+
+fn floor_json<'a>(shop: &Opened, row: &'a FloorRow) -> FloorJson<'a> {
+    let (route_done, route_of) = row.route;
+    let work = row.doing.as_ref().map(|(work, _)| work);
+    let clock_at = row.next.as_ref().and_then(ClockView::deadline);
+    FloorJson {
+        figure: &row.figure,
+        name: &row.name,
+        room: &row.room,
+        operation: work.map(|work| work.operation.as_str()),
+        target: work.and_then(|work| work.target.as_deref()),
+        step: row.doing.as_ref().map(|(_, step)| step.as_str()),
+        waits_for: &row.waits_for,
+        clock: row.next.as_ref().map(|view| clock_name(view.clock)),
+        clock_at: clock_at.map(|at| shop.zone.show(at.to_utc()).to_rfc3339()),
+        route_done,
+        route_of,
+        holds: row.holds,
+        unanswered: row.unanswered,
+        promised: row.promised.map(|date| date.to_string()),
+    }
+}
+
+fn one(
+    shop: &Opened,
+    (house, figure): (House<'_>, &str),
+    paper: &mut Paper<'_>,
+) -> Result<(), Trouble> {
+    let facts = facts(shop, house, figure);
+    if paper.json {
+        return paper.objects(&facts);
+    }
+    let rows: Vec<[String; 3]> = facts
+        .iter()
+        .map(|fact| {
+            let n = fact.n.map_or_else(String::new, |n| format!("{figure}:{n}"));
+            [fact.about.to_owned(), n, fact.text.clone()]
+        })
+        .collect();
+    paper.columns(&rows)
+}
+
+fn facts(shop: &Opened, house: House<'_>, figure: &str) -> Vec<FactJson> {
+    let fact = |about, work: Option<&Work>, n, text| FactJson {
+        figure: figure.to_owned(),
+        about,
+        operation: work.map(|work| work.operation.clone()),
+        target: work.and_then(|work| work.target.clone()),
+        n,
+        text,
+    };
+    let mut all = vec![fact("card", None, None, card_text(house, figure))];
+    let Some(standing) = house.figure(figure) else {
+        return all;
+    };
+    for job in standing.open_jobs() {
+        let Some(front) = prompt(house, figure, &job.work, shop.now) else {
+            continue;
+        };
+        let text = format!(
+            "{}, step {} of {}: {}; {}",
+            work_name(&job.work, house.cards),
+            front.number,
+            front.of,
+            front.act,
+            ask_text(shop, &front.ask)
+        );
+        all.push(fact("job", Some(&job.work), Some(job.begun.n), text));
+    }
+    for kept in last_coats(&standing.coats) {
+        let coat = &kept.coat;
+        let kind = if coat.stripe { "stripe coat" } else { "coat" };
+        let name = work_name(&kept.work, house.cards);
+        let text = format!(
+            "{name}: {kind} {} of {}, {}",
+            coat.number, coat.of, coat.material
+        );
+        all.push(fact("coat", Some(&kept.work), Some(kept.stamp.n), text));
+    }
+    for view in clock_views(house, shop.now)
+        .iter()
+        .filter(|view| view.figure == figure)
+    {
+        let when = clocks::when(shop, view);
+        let text = format!(
+            "{}, {}: {when}; {}",
+            clock_name(view.clock),
+            view.about,
+            view.because
+        );
+        let n = view.id.split('.').next().and_then(|n| n.parse().ok());
+        all.push(fact("clock", Some(&view.work), n, text));
+    }
+    for open in standing.unanswered() {
+        let text = format!("{} ({})", open.what, open.stamp.by);
+        all.push(fact("matter", open.work.as_ref(), Some(open.stamp.n), text));
+    }
+    for offer in offers(house, figure)
+        .iter()
+        .filter(|offer| offer.stage == Stage::Next)
+    {
+        let name = work_name(&offer.work, house.cards);
+        all.push(fact("next", Some(&offer.work), None, name));
+    }
+    all
+}
+
+fn card_text(house: House<'_>, figure: &str) -> String {
+    let room = house.room_of(figure);
+    let Some(card) = house.cards.figures.get(figure) else {
+        return format!("in {room}");
+    };
+    let promised = card
+        .promised
+        .map_or_else(String::new, |date| format!(", promised {date}"));
+    format!("{}, in {room}{promised}", card.name)
+}
+
+/// The last coat of each operation on each target.
+fn last_coats(coats: &[CoatKept]) -> Vec<&CoatKept> {
+    let mut last: Vec<&CoatKept> = Vec::new();
+    for coat in coats {
+        last.retain(|earlier| earlier.work != coat.work);
+        last.push(coat);
+    }
+    last
+}
+
+/// What a step asks for, in words.
+fn ask_text(shop: &Opened, ask: &Ask) -> String {
+    let shown = shop.shown();
+    match ask {
+        Ask::Gate(verdict) => format!("the gate {} is shut: {}", verdict.name, verdict.why),
+        Ask::Cautions(cautions) => format!("{} cautions to read", cautions.len()),
+        Ask::Confirm { say, nth, of } => format!("to look at, {nth} of {of}: {say}"),
+        Ask::Reading {
+            ask,
+            measure,
+            nth,
+            of,
+            ..
+        } => {
+            format!(
+                "to read, {nth} of {of}: {ask}{}",
+                in_unit(shown, measure.unit())
+            )
+        }
+        Ask::Choice { ask, options, .. } => format!("{ask}: {}", options.join(" / ")),
+        Ask::Lot { ask, .. } | Ask::Words { ask, .. } => ask.clone(),
+        Ask::Photo { station, .. } => format!("a photograph: {station}"),
+        Ask::Batch { .. } => "a batch to choose".to_owned(),
+        Ask::Pour {
+            material,
+            asked_g,
+            cup,
+            cups,
+            ..
+        } => {
+            format!(
+                "{} of {material} to pour, cup {cup} of {cups}",
+                shown.mass(*asked_g)
+            )
+        }
+        Ask::PourOff { off_percent, .. } => format!("the cup is off by {off_percent:+.1} %"),
+        Ask::Start { promise_min, .. } => {
+            format!(
+                "the start at first contact: the cup promises {:.0} min",
+                promise_min.floor()
+            )
+        }
+        Ask::Act => "to do".to_owned(),
+        Ask::Wait { clock, ready, hand } => {
+            let when = clock.as_ref().map_or_else(String::new, |view| {
+                format!(" ({})", clocks::when(shop, view))
+            });
+            let lead = if *ready {
+                "a hand has to say"
+            } else {
+                "waits until"
+            };
+            format!("{lead}: {hand}{when}")
+        }
+        Ask::Test { ready_word, .. } => format!("a test has to say {ready_word}"),
+        Ask::Hold { sign, may_sign } => format!("signature: {sign} (by {})", may_sign.join(", ")),
+        Ask::Finished { .. } => "finished".to_owned(),
+        Ask::SentBack { back_to, why } => format!("sent back to {back_to}: {why}"),
+    }
+}
+
+fn in_unit(shown: Shown, unit: &str) -> String {
+    let of_one = shown.of_unit(1.0, unit);
+    match of_one.split_once(' ') {
+        Some((_, unit)) => format!(", in {unit}"),
+        None => String::new(),
+    }
+}

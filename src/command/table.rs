@@ -1,0 +1,252 @@
+//! The argument table: every command and flag once. It feeds the parser, `--help`, the man
+//! page and the completions.
+
+use std::path::PathBuf;
+
+use chrono::{DateTime, FixedOffset, NaiveDate};
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+use super::reckon::ReckonArgs;
+use crate::card::Units;
+use crate::shop::Carving;
+
+/// A bench companion for people who restore antique carved, painted and gilded wooden figures
+///
+/// Without a command the terminal interface opens. Exit codes: 0 well, 1 something found
+/// wrong, 2 misuse or bad input, 3 something could not be read or written.
+#[derive(Debug, Clone, Parser)]
+#[command(name = "knuckle", version, disable_help_subcommand = true)]
+pub struct Door {
+    /// What every command takes.
+    #[command(flatten)]
+    pub common: Common,
+    /// The command; none opens the screen.
+    #[command(subcommand)]
+    pub command: Option<Command>,
+}
+
+/// The flags that every command takes.
+#[derive(Debug, Clone, Default, Args)]
+pub struct Common {
+    /// Folder of the shop; else the nearest one upwards, else the one used last
+    #[arg(long, global = true, value_name = "DIR")]
+    pub shop: Option<PathBuf>,
+    /// Who writes: a short name from the shop card
+    #[arg(long = "as", global = true, value_name = "NAME")]
+    pub by: Option<String>,
+    /// Answer in JSON, one flat object per line
+    #[arg(long, global = true)]
+    pub json: bool,
+    /// Units shown; journals and JSON are always metric
+    #[arg(long, global = true, value_enum, value_name = "UNITS")]
+    pub units: Option<UnitsShown>,
+    /// Run as if it were this moment, such as 2026-11-25T08:00:00+00:00; writes to practice shops only
+    #[arg(long, global = true, value_name = "TIME", value_parser = moment)]
+    pub clock: Option<DateTime<FixedOffset>>,
+}
+
+/// The commands, in the order of help.
+#[derive(Debug, Clone, Subcommand)]
+pub enum Command {
+    /// Open the screen, at a figure if one is named
+    Bench(BenchArgs),
+    /// Open the screen on a throw-away copy of the sample shop, its clock sped if you like
+    Practice(PracticeArgs),
+    /// The day's journal over all books, or the supervisor's page of it
+    Day(DayArgs),
+    /// Where all figures stand, or one of them in full
+    Standing(StandingArgs),
+    /// All running clocks, what dies first first
+    Clocks,
+    /// Note a line in a figure's journal, or in the shop's own
+    Jot(JotArgs),
+    /// Note a reading of a room's air, by hand or from a sensor
+    Air(AirArgs),
+    /// List what waits for a signature or an answer, or give one
+    Sign(SignArgs),
+    /// Read every card of the shop and tell all flaws with their places
+    Check,
+    /// Read every journal and tell broken seals, gaps, torn ends and clocks set back
+    Audit,
+    /// Make a new shop
+    OpenShop(OpenShopArgs),
+    /// Make the folder and the card of a new figure
+    TakeIn(TakeInArgs),
+    /// The trade's arithmetic on its own
+    Reckon(ReckonArgs),
+    /// Print the manual page
+    #[command(hide = true)]
+    Man,
+    /// Print completions for a shell
+    #[command(hide = true)]
+    Completions(CompletionsArgs),
+}
+
+/// Units that can be shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum UnitsShown {
+    /// Millimetres, grams, °C
+    Metric,
+    /// Inches, ounces, °F
+    Inch,
+}
+
+impl From<UnitsShown> for Units {
+    fn from(units: UnitsShown) -> Self {
+        match units {
+            UnitsShown::Metric => Self::Metric,
+            UnitsShown::Inch => Self::Inch,
+        }
+    }
+}
+
+/// The arguments of `bench`.
+#[derive(Debug, Clone, Default, Args)]
+pub struct BenchArgs {
+    /// Short name of the figure to begin with
+    pub figure: Option<String>,
+}
+
+/// The arguments of `practice`.
+#[derive(Debug, Clone, Args)]
+pub struct PracticeArgs {
+    /// How many times faster than the wall its clock runs, 1 to 3600
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=3600))]
+    pub speed: u32,
+}
+
+/// The arguments of `day`.
+#[derive(Debug, Clone, Args)]
+pub struct DayArgs {
+    /// The date, such as 2026-11-25; today if left out
+    #[arg(value_parser = date)]
+    pub date: Option<NaiveDate>,
+    /// Only this figure; `shop` for the shop's own journal
+    #[arg(long, value_name = "FIGURE")]
+    pub figure: Option<String>,
+    /// Only lines by this person or sensor
+    #[arg(long, value_name = "NAME")]
+    pub by: Option<String>,
+    /// The supervisor's page: what moved, waits, was overruled, is overdue, comes tomorrow
+    #[arg(long, conflicts_with_all = ["figure", "by"])]
+    pub page: bool,
+}
+
+/// The arguments of `standing`.
+#[derive(Debug, Clone, Args)]
+pub struct StandingArgs {
+    /// Short name of a figure; all figures if left out
+    pub figure: Option<String>,
+}
+
+/// The arguments of `jot`.
+#[derive(Debug, Clone, Args)]
+pub struct JotArgs {
+    /// Short name of the figure; `shop` for the shop's own journal
+    pub figure: String,
+    /// The note
+    #[arg(required = true)]
+    pub text: Vec<String>,
+}
+
+/// The arguments of `air`.
+#[derive(Debug, Clone, Args)]
+pub struct AirArgs {
+    /// Short name of the room
+    pub room: String,
+    /// Air temperature with its unit, such as 21C or 70F
+    #[arg(long, value_name = "T", allow_hyphen_values = true)]
+    pub temp: String,
+    /// Relative humidity, such as 50%
+    #[arg(long, value_name = "RH", allow_hyphen_values = true)]
+    pub humidity: String,
+    /// Name of the sensor that read it; it then signs the line itself, and --as is not needed
+    #[arg(long, value_name = "NAME")]
+    pub source: Option<String>,
+}
+
+/// The arguments of `sign`.
+#[derive(Debug, Clone, Args)]
+pub struct SignArgs {
+    /// Short name of the figure; nothing lists what waits
+    #[arg(requires = "what")]
+    pub figure: Option<String>,
+    /// Line number of a deviation, overrule or question, or the operation whose hold point waits
+    #[arg(value_name = "LINE|OPERATION", requires = "word")]
+    pub what: Option<String>,
+    /// Zone, joint or panel of the operation
+    pub target: Option<String>,
+    /// Accept it
+    #[arg(long, group = "word", requires = "what")]
+    pub accept: bool,
+    /// Refuse it; needs --why
+    #[arg(long, group = "word", requires = "what")]
+    pub refuse: bool,
+    /// Why, or a remark
+    #[arg(
+        long,
+        value_name = "WORDS",
+        default_value = "",
+        hide_default_value = true
+    )]
+    pub why: String,
+}
+
+/// The arguments of `open-shop`.
+#[derive(Debug, Clone, Args)]
+pub struct OpenShopArgs {
+    /// The folder to make, or an empty one
+    pub dir: PathBuf,
+}
+
+/// The arguments of `take-in`.
+#[derive(Debug, Clone, Args)]
+pub struct TakeInArgs {
+    /// Short name of the new figure: small letters, digits, hyphens
+    pub figure: String,
+    /// What it is, for the zones to begin with
+    #[arg(long, value_enum, default_value_t = CarvingKind::Other)]
+    pub carving: CarvingKind,
+}
+
+/// What a new figure is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum CarvingKind {
+    /// An animal with saddle and trappings
+    Animal,
+    /// A standing figure
+    Standing,
+    /// Anything else
+    Other,
+}
+
+impl From<CarvingKind> for Carving {
+    fn from(kind: CarvingKind) -> Self {
+        match kind {
+            CarvingKind::Animal => Self::Animal,
+            CarvingKind::Standing => Self::Standing,
+            CarvingKind::Other => Self::Other,
+        }
+    }
+}
+
+/// The arguments of `completions`.
+#[derive(Debug, Clone, Args)]
+pub struct CompletionsArgs {
+    /// The shell
+    #[arg(value_enum)]
+    pub shell: clap_complete::Shell,
+}
+
+/// Reads a date.
+fn date(text: &str) -> Result<NaiveDate, String> {
+    text.parse()
+        .map_err(|_not_a_date| "write a date such as 2026-11-25".to_owned())
+}
+
+/// Reads a moment with its offset.
+fn moment(text: &str) -> Result<DateTime<FixedOffset>, String> {
+    DateTime::parse_from_rfc3339(text).map_err(|_not_a_moment| {
+        "write date, time and offset, such as 2026-11-25T08:00:00+00:00".to_owned()
+    })
+}

@@ -1,0 +1,410 @@
+//! One sentence for each deed, in the craft's words; the day's page and the treatment report
+//! are made of them. Who and when stand beside the sentence, not in it.
+
+use chrono::{DateTime, FixedOffset};
+
+use super::harmless::harmless;
+use super::shown::{Shown, number};
+use crate::card::{Cards, GateKind, Measure, Units};
+use crate::deed::{CoatLaid, Deed, Line, Mixed, Pouring, Recorded, TickKind, Value, Work};
+
+/// A journal line as a day's page shows it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DayLine {
+    /// Line number in its journal.
+    pub n: u64,
+    /// When.
+    pub at: DateTime<FixedOffset>,
+    /// Figure id; empty for the shop's own journal.
+    pub figure: String,
+    /// Who.
+    pub by: String,
+    /// The sentence.
+    pub text: String,
+    /// What makes it stand out.
+    pub mark: DayMark,
+}
+
+/// What makes a line stand out on a day's page.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub enum DayMark {
+    /// Nothing.
+    #[default]
+    Plain,
+    /// An operation was walked to its end.
+    Finished,
+    /// A hold point was signed.
+    Signed,
+    /// Something was done otherwise, or refused.
+    Deviation,
+    /// A gate was overruled.
+    Overrule,
+    /// A question from the bench.
+    Question,
+    /// It was struck later.
+    Struck,
+    /// A deed of a newer version.
+    Unknown,
+}
+
+/// Returns what makes a line stand out; that it was struck only its whole book can tell.
+pub fn mark(line: &Line) -> DayMark {
+    match &line.deed {
+        Deed::Finished(_) => DayMark::Finished,
+        Deed::Signed(deed) if deed.accepted => DayMark::Signed,
+        Deed::Signed(_) | Deed::Deviated(_) | Deed::SentBack(_) | Deed::Discarded(_) => {
+            DayMark::Deviation
+        }
+        Deed::ClockJumped(_) => DayMark::Deviation,
+        Deed::Overruled(_) => DayMark::Overrule,
+        Deed::Asked(_) => DayMark::Question,
+        Deed::Unknown(_) => DayMark::Unknown,
+        _ => DayMark::Plain,
+    }
+}
+
+/// Returns a line as one sentence without its full stop, in the units that the shop shows.
+/// Signs that would act on a terminal are shown instead; see [`harmless`].
+pub fn tell(line: &Line, cards: &Cards) -> String {
+    let later = line.entered_later.map_or_else(String::new, |typed| {
+        format!(" (entered later, {})", typed.format("%d %b %H:%M"))
+    });
+    let strange = if line.strange.is_empty() {
+        String::new()
+    } else {
+        let fields = line.strange.join(", ");
+        format!(" (with fields of a newer version: {fields})")
+    };
+    let place = place(&line.deed).map_or_else(String::new, |target| format!(" ({target})"));
+    let said = sentence(&line.deed, cards);
+    harmless(&format!("{said}{place}{later}{strange}")).into_owned()
+}
+
+/// The target of the work, for the deeds whose sentence does not say it.
+fn place(deed: &Deed) -> Option<&str> {
+    let says_it = matches!(
+        deed,
+        Deed::Begun(_) | Deed::Finished(_) | Deed::SentBack(_) | Deed::Mixed(_)
+    );
+    let work = work_of(deed).filter(|_| !says_it);
+    work.and_then(|work| work.target.as_deref())
+}
+
+/// Returns where in the work something happened, for the deeds that belong to a work.
+pub(super) fn work_of(deed: &Deed) -> Option<&Work> {
+    let work = match deed {
+        Deed::Begun(deed) => &deed.work,
+        Deed::Finished(deed) => &deed.work,
+        Deed::SentBack(deed) => &deed.work,
+        Deed::Ticked(deed) => &deed.work,
+        Deed::Recorded(deed) => &deed.work,
+        Deed::Done(deed) => &deed.work,
+        Deed::Reread(deed) => &deed.work,
+        Deed::Planned(deed) => &deed.work,
+        Deed::Poured(deed) => &deed.work,
+        Deed::Mixed(deed) => &deed.work,
+        Deed::Discarded(deed) => &deed.work,
+        Deed::Tested(deed) => &deed.work,
+        Deed::GateSaid(deed) => &deed.work,
+        Deed::Overruled(deed) => &deed.work,
+        Deed::Deviated(deed) => &deed.work,
+        Deed::Signed(deed) => &deed.work,
+        _ => return None,
+    };
+    Some(work)
+}
+
+fn sentence(deed: &Deed, cards: &Cards) -> String {
+    match deed {
+        Deed::DayOpened(_)
+        | Deed::DayClosed(_)
+        | Deed::Air(_)
+        | Deed::Fan(_)
+        | Deed::LotOpened(_)
+        | Deed::LotDecanted(_)
+        | Deed::ClockJumped(_) => of_the_shop(deed, cards),
+        Deed::Planned(_) | Deed::Poured(_) | Deed::Mixed(_) | Deed::Discarded(_) => {
+            of_a_cup(deed, cards)
+        }
+        Deed::GateSaid(_)
+        | Deed::Overruled(_)
+        | Deed::Deviated(_)
+        | Deed::Answered(_)
+        | Deed::Signed(_) => of_a_gate(deed, cards),
+        Deed::Jotted(deed) => format!("noted: {}", deed.text),
+        Deed::Asked(deed) => format!("asked: {}", deed.text),
+        Deed::PhotoKept(deed) => format!("kept a photograph of {}: {}", deed.station, deed.file),
+        Deed::Struck(deed) => format!("struck line {}: {}", deed.line, deed.why),
+        Deed::Unknown(deed) => format!("a deed of a newer version: {}", deed.tag),
+        Deed::ClockEnded(deed) => format!("ended clock {}: {}", deed.clock, deed.how),
+        Deed::AlarmAnswered(deed) => format!(
+            "answered the {} % mark of clock {} after {:.0} s",
+            deed.mark_percent, deed.clock, deed.after_s
+        ),
+        _ => of_the_walk(deed, cards),
+    }
+}
+
+fn of_the_shop(deed: &Deed, cards: &Cards) -> String {
+    match deed {
+        Deed::DayOpened(deed) => format!("opened the day; in: {}", deed.present.join(", ")),
+        Deed::DayClosed(deed) if deed.left_open.is_empty() => {
+            "closed the day, nothing left open".to_owned()
+        }
+        Deed::DayClosed(deed) => {
+            format!("closed the day; left open: {}", deed.left_open.join(", "))
+        }
+        Deed::Air(deed) => format!(
+            "air of {}: {}, {} % ({})",
+            room(&deed.room, cards),
+            Shown(cards.shop.units).temperature(deed.temp_c),
+            number(deed.humidity_percent, 1),
+            deed.source
+        ),
+        Deed::Fan(deed) => {
+            let turned = if deed.on { "on" } else { "off" };
+            format!("extraction of {} {turned}", room(&deed.room, cards))
+        }
+        Deed::LotOpened(deed) => {
+            format!(
+                "opened lot {} of {}",
+                deed.lot,
+                material(&deed.material, cards)
+            )
+        }
+        Deed::LotDecanted(deed) => format!(
+            "decanted {} of {} into {}",
+            deed.lot,
+            material(&deed.material, cards),
+            deed.into
+        ),
+        Deed::ClockJumped(deed) => {
+            format!(
+                "the machine's clock was {} by {:.0} s",
+                deed.how,
+                deed.by_s.abs()
+            )
+        }
+        other => other.tag(),
+    }
+}
+
+fn of_the_walk(deed: &Deed, cards: &Cards) -> String {
+    match deed {
+        Deed::Begun(deed) => format!("began {}", work_name(&deed.work, cards)),
+        Deed::Finished(deed) => format!("finished {}", work_name(&deed.work, cards)),
+        Deed::SentBack(deed) => format!(
+            "sent {} back to {}: {}",
+            work_name(&deed.work, cards),
+            operation(&deed.back_to, cards),
+            deed.why
+        ),
+        Deed::Reread(deed) => {
+            format!("reads anew at: {}", step(&deed.work, &deed.step, cards))
+        }
+        Deed::Moved(deed) => format!("moved to {}", room(&deed.room, cards)),
+        Deed::Ticked(deed) => match deed.kind {
+            TickKind::Caution => format!("read the caution: {}", deed.said),
+            TickKind::Confirm => format!("looked and confirmed: {}", deed.said),
+        },
+        Deed::Recorded(deed) => recorded(deed, cards),
+        Deed::Done(deed) => {
+            let done = step(&deed.work, &deed.step, cards);
+            match &deed.coat {
+                Some(coat) => format!("{done}: {}", coat_words(coat, cards)),
+                None => format!("done: {done}"),
+            }
+        }
+        Deed::Tested(deed) if deed.place.is_empty() => format!("test says {}", deed.word),
+        Deed::Tested(deed) => format!("test at {} says {}", deed.place, deed.word),
+        other => other.tag(),
+    }
+}
+
+fn recorded(deed: &Recorded, cards: &Cards) -> String {
+    let place = deed
+        .station
+        .as_ref()
+        .map(|station| format!(" at {station}"))
+        .unwrap_or_default();
+    let value = match &deed.value {
+        Value::Number(number) => {
+            let unit = deed.measure.map(Measure::unit).unwrap_or_default();
+            Shown(cards.shop.units).of_unit(*number, unit)
+        }
+        Value::Text(text) => text.clone(),
+    };
+    let again = if deed.asked_again {
+        ", outside the usual and confirmed"
+    } else {
+        ""
+    };
+    format!("{}{place}: {}{again}", deed.record, value)
+}
+
+fn coat_words(coat: &CoatLaid, cards: &Cards) -> String {
+    let kind = if coat.stripe { "stripe coat" } else { "coat" };
+    format!(
+        "{kind} {} of {}, {}",
+        coat.number,
+        coat.of,
+        material(&coat.material, cards)
+    )
+}
+
+fn of_a_cup(deed: &Deed, cards: &Cards) -> String {
+    match deed {
+        Deed::Planned(deed) => format!(
+            "planned {} of {}: {} each",
+            if deed.cups == 1 {
+                "1 cup".to_owned()
+            } else {
+                format!("{} cups", deed.cups)
+            },
+            plain(&deed.material),
+            grams(deed.a_g, deed.b_g, cards)
+        ),
+        Deed::Poured(deed) => {
+            let part = match deed.part {
+                Pouring::Resin => "resin",
+                Pouring::Hardener => "hardener",
+            };
+            let shown = Shown(cards.shop.units);
+            let (got, asked) = (shown.mass(deed.got_g), shown.mass(deed.asked_g));
+            format!("poured {part}: {got}, asked {asked}")
+        }
+        Deed::Mixed(deed) => mixed(deed, cards),
+        Deed::Discarded(deed) => format!("threw the cup away: {}", deed.why),
+        other => other.tag(),
+    }
+}
+
+fn mixed(deed: &Mixed, cards: &Cards) -> String {
+    let [a, b] = &deed.lots;
+    let target = deed.work.target.as_ref();
+    format!(
+        "mixed {} of {}{} (off {:+.1} %), lots {a} and {b}",
+        grams(deed.a_g, deed.b_g, cards),
+        plain(&deed.material),
+        target.map_or_else(String::new, |target| format!(" for {target}")),
+        deed.off_percent
+    )
+}
+
+/// Grams of resin and hardener, `68.9 + 31.0 g`: as many digits for one as for the other.
+fn grams(a_g: f64, b_g: f64, cards: &Cards) -> String {
+    match cards.shop.units {
+        Units::Metric => format!("{a_g:.1} + {b_g:.1} g"),
+        Units::Inch => {
+            let shown = Shown(cards.shop.units);
+            format!("{} + {}", shown.mass(a_g), shown.mass(b_g))
+        }
+    }
+}
+
+/// A material by its short name, which is a person's word for it: `medium epoxy`.
+fn plain(id: &str) -> String {
+    id.replace('-', " ")
+}
+
+fn of_a_gate(deed: &Deed, cards: &Cards) -> String {
+    match deed {
+        Deed::GateSaid(deed) => format!("vouched for {}: {}", gate_name(deed.gate), deed.said),
+        Deed::Overruled(deed) => {
+            let second = deed
+                .second
+                .as_ref()
+                .map(|id| format!(" with {}", person(id, cards)))
+                .unwrap_or_default();
+            format!(
+                "overruled {}{second} ({}): {}",
+                gate_name(deed.gate),
+                deed.verdict,
+                deed.why
+            )
+        }
+        Deed::Deviated(deed) => format!("otherwise than planned: {}", deed.what),
+        Deed::Answered(deed) => {
+            let word = if deed.accepted {
+                "accepted"
+            } else {
+                "did not accept"
+            };
+            format!("{word} line {} {}", deed.line, deed.why)
+                .trim_end()
+                .to_owned()
+        }
+        Deed::Signed(deed) if deed.accepted => format!("signed: {}", deed.said),
+        Deed::Signed(deed) => format!("did not sign: {}: {}", deed.said, deed.why),
+        other => other.tag(),
+    }
+}
+
+/// Returns an operation with its target and, from the second on, its round.
+pub fn work_name(work: &Work, cards: &Cards) -> String {
+    let title = operation(&work.operation, cards);
+    let target = work
+        .target
+        .as_ref()
+        .map(|target| format!(" on {target}"))
+        .unwrap_or_default();
+    let round = if work.round > 1 {
+        format!(", round {}", work.round)
+    } else {
+        String::new()
+    };
+    format!("{title}{target}{round}")
+}
+
+fn operation<'a>(id: &'a str, cards: &'a Cards) -> &'a str {
+    cards.checklists.get(id).map_or(id, |list| &list.title)
+}
+
+/// The act of a step. The steps of coats are unrolled in a walk (`coat#2`, `coat#2-dry`); the
+/// card knows them by the part before the mark, and the coat is named beside it.
+fn step(work: &Work, id: &str, cards: &Cards) -> String {
+    let (base, coat) = id.split_once('#').unwrap_or((id, ""));
+    let list = cards.checklists.get(&work.operation);
+    let known = list.and_then(|list| list.steps.iter().find(|step| step.id == base));
+    let act = known.map_or_else(|| plain(base), |step| step.act.clone());
+    match coat.split_once('-') {
+        None => act,
+        Some((number, between)) => format!("{act}: {} after coat {number}", plain(between)),
+    }
+}
+
+fn material<'a>(id: &'a str, cards: &'a Cards) -> &'a str {
+    cards.materials.get(id).map_or(id, |card| &card.name)
+}
+
+fn room<'a>(id: &'a str, cards: &'a Cards) -> &'a str {
+    let found = cards.shop.rooms.iter().find(|room| room.id == id);
+    found.map_or(id, |room| &room.name)
+}
+
+fn person<'a>(id: &'a str, cards: &'a Cards) -> &'a str {
+    let found = cards.shop.people.iter().find(|person| person.id == id);
+    found.map_or(id, |person| &person.name)
+}
+
+/// Returns the name of a gate in the trade's words.
+pub fn gate_name(kind: GateKind) -> &'static str {
+    match kind {
+        GateKind::Before => "photographs before",
+        GateKind::Lead => "lead status",
+        GateKind::Scheme => "scheme approved",
+        GateKind::AirAndGloves => "air and gloves",
+        GateKind::Moisture => "wood moisture",
+        GateKind::Neutral => "stripper neutralised",
+        GateKind::Temperature => "temperature",
+        GateKind::Dew => "surface above the dew point",
+        GateKind::Humidity => "humidity",
+        GateKind::Gap => "gap map",
+        GateKind::Cured => "cured",
+        GateKind::Washed => "washed",
+        GateKind::Recoat => "recoat window",
+        GateKind::QuietAir => "quiet air",
+        GateKind::SizeReady => "size ready",
+        GateKind::RagsAway => "rags away",
+    }
+}

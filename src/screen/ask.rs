@@ -1,0 +1,336 @@
+//! The one thing that a step asks for now, and the keys that answer it.
+
+use crate::standing::{Ask, OpensBy, Prompt, TestPlace};
+
+use super::at_step::place_in_front;
+use super::column::Column;
+use super::cup;
+use super::hand::list_skip;
+use super::ink::cells;
+use super::keys::Act;
+use super::look::{Sign, Tone};
+use super::pane::Pane;
+use super::safety::{cautions_to_read, gate};
+use super::times;
+
+/// Returns the one line of a step: the act itself, or what it asks for before it.
+pub(super) fn headline(prompt: &Prompt) -> String {
+    match &prompt.ask {
+        Ask::Gate(verdict) => format!("Gate: {}", verdict.name),
+        Ask::Cautions(_) => "Read before you begin".to_owned(),
+        Ask::Confirm { say, .. } => say.clone(),
+        Ask::Reading { ask, .. }
+        | Ask::Choice { ask, .. }
+        | Ask::Lot { ask, .. }
+        | Ask::Words { ask, .. } => ask.clone(),
+        Ask::Photo { station, .. } => format!("Photograph: {station}"),
+        Ask::Batch { .. } => "Choose the batch".to_owned(),
+        Ask::Pour {
+            part, cup, cups, ..
+        } => {
+            let cup = if *cups > 1 {
+                format!(", cup {cup} of {cups}")
+            } else {
+                String::new()
+            };
+            format!("Pour {}{cup}", times::part(*part))
+        }
+        Ask::PourOff { .. } => "The pour is off".to_owned(),
+        Ask::Start { .. } => "Press at first contact".to_owned(),
+        Ask::Hold { .. } => "Wait for a signature".to_owned(),
+        Ask::Finished { .. } => "Finished".to_owned(),
+        Ask::SentBack { .. } => "Sent back".to_owned(),
+        Ask::Act | Ask::Wait { .. } | Ask::Test { .. } => prompt.act.clone(),
+    }
+}
+
+/// Returns the tone of the one line's plate.
+pub(super) fn tone(ask: &Ask) -> Tone {
+    match ask {
+        Ask::Gate(_) | Ask::Cautions(_) | Ask::PourOff { .. } | Ask::SentBack { .. } => {
+            Tone::BolePlate
+        }
+        Ask::Finished { .. } | Ask::Wait { ready: true, .. } => Tone::VerdigrisPlate,
+        _ => Tone::GiltPlate,
+    }
+}
+
+/// Returns what a typed number is and its unit, where a number is asked for.
+pub(super) fn number_words(ask: &Ask) -> Option<(&'static str, &'static str)> {
+    match ask {
+        Ask::Reading { measure, .. } => Some(("", measure.unit())),
+        Ask::Pour { .. } | Ask::PourOff { add: Some(_), .. } => Some(("on the balance", "g")),
+        Ask::Gate(verdict) if verdict.opens_by == OpensBy::Surface => Some(("surface", "°C")),
+        _ => None,
+    }
+}
+
+/// Draws what is asked.
+pub(super) fn draw(column: &mut Column<'_, '_>, pane: &Pane<'_>, prompt: &Prompt) {
+    match &prompt.ask {
+        Ask::Gate(verdict) => gate(column, pane, verdict),
+        Ask::Cautions(cautions) => cautions_to_read(column, pane, cautions),
+        Ask::Confirm { nth, of, .. } => {
+            column.line(
+                &format!("check {nth} of {of}: look at it, touch it"),
+                Tone::Rubbed,
+            );
+            column.gap(1);
+            column.next_key("Space", "it is so", Act::Next);
+            column.keys(&[("p", "it is not", Act::Problem)]);
+        }
+        Ask::Reading { .. } => reading(column, pane, &prompt.ask),
+        Ask::Choice { options, .. } => {
+            rows(
+                column,
+                pane,
+                options.iter().map(|word| (word.clone(), String::new())),
+            );
+            leave_key(column);
+        }
+        Ask::Lot { options, .. } => {
+            rows(
+                column,
+                pane,
+                options.iter().map(|lot| {
+                    let part = if lot.part.is_empty() { "" } else { " part " };
+                    let words = format!("{}  {}{part}{}", lot.lot, lot.name, lot.part);
+                    (words, lot.warning.clone().unwrap_or_default())
+                }),
+            );
+            leave_key(column);
+        }
+        Ask::Photo { .. } => {
+            column.next_key("Space", "it is taken", Act::Next);
+            column.keys(&[("n", "leave it out", Act::Leave)]);
+        }
+        Ask::Words { .. } => {
+            column.next_key("Space", "write", Act::Next);
+            column.keys(&[("n", "leave it out", Act::Leave)]);
+        }
+        Ask::Batch { .. } | Ask::Pour { .. } | Ask::PourOff { .. } | Ask::Start { .. } => {
+            cup::draw(column, pane, &prompt.ask);
+        }
+        Ask::Test { .. } => test(column, pane, &prompt.ask),
+        _ => end(column, pane, prompt),
+    }
+}
+
+fn end(column: &mut Column<'_, '_>, pane: &Pane<'_>, prompt: &Prompt) {
+    let now = pane.sight.now;
+    match &prompt.ask {
+        Ask::Act => {
+            if let Some(why) = &prompt.why {
+                column.wrap(why, Tone::Rubbed, 3);
+                column.gap(1);
+            }
+            column.next_key("Space", "done", Act::Next);
+        }
+        Ask::Wait { clock, ready, hand } => {
+            let sign = match (ready, clock) {
+                (true, _) => Sign::new("●", "come", Tone::Verdigris),
+                (false, Some(clock)) => times::sign(clock),
+                (false, None) => Sign::new("◇", "no clock was started here", Tone::Bole),
+            };
+            column.sign(sign, "", Tone::Chalk);
+            column.wrap(hand, Tone::Chalk, 4);
+            column.gap(1);
+            if *ready {
+                column.next_key("Space", "it is so", Act::Next);
+            } else {
+                column.keys(&[("e", "before its time, with a reason", Act::Early)]);
+            }
+        }
+        Ask::Hold { sign, may_sign } => {
+            column.wrap(sign, Tone::Chalk, 6);
+            column.line(&format!("may sign: {}", may_sign.join(", ")), Tone::Rubbed);
+            column.gap(1);
+            let sign = format!("sign as {}", pane.sight.person);
+            column.keys(&[
+                ("w", "somebody else", Act::Who),
+                ("Space", &sign, Act::Next),
+            ]);
+        }
+        Ask::Finished { at } => {
+            column.line(&format!("at {}", times::hour(*at, now)), Tone::Chalk);
+            column.next_key("Space", "what next?", Act::Next);
+        }
+        Ask::SentBack { back_to, why } => {
+            let title = pane.sight.operation_title(back_to);
+            column.line(&format!("back to: {title}"), Tone::Chalk);
+            column.wrap(why, Tone::Rubbed, 3);
+            column.gap(1);
+            column.next_key("Space", &format!("begin {title}"), Act::Next);
+        }
+        _ => {}
+    }
+}
+
+fn reading(column: &mut Column<'_, '_>, pane: &Pane<'_>, ask: &Ask) {
+    let Ask::Reading {
+        measure,
+        station,
+        nth,
+        of,
+        taken,
+        plausible: [low, high],
+        usual,
+        ..
+    } = ask
+    else {
+        return;
+    };
+    let place = station.as_deref().unwrap_or_default();
+    if *of > 1 || !place.is_empty() {
+        column.line(&format!("{place}  ({nth} of {of})"), Tone::Chalk);
+    }
+    let unit = measure.unit();
+    number(column, pane, unit);
+    column.keys(&[
+        ("Enter", "take it", Act::Next),
+        ("n", "leave it out", Act::Leave),
+    ]);
+    let [least, most] = usual;
+    column.line(
+        &format!(
+            "usual {}–{} {unit}, possible {}–{}",
+            times::number(*least),
+            times::number(*most),
+            times::number(*low),
+            times::number(*high)
+        ),
+        Tone::Rubbed,
+    );
+    // The readings taken last stand nearest to the hand.
+    let all: Vec<String> = taken
+        .iter()
+        .rev()
+        .map(|(place, value)| format!("{place}: {}", times::number(*value)))
+        .collect();
+    if !all.is_empty() {
+        column.wrap(&format!("so far  {}", all.join(" · ")), Tone::Rubbed, 4);
+    }
+}
+
+/// The number being typed, large where there is room.
+pub(super) fn number(column: &mut Column<'_, '_>, pane: &Pane<'_>, words: &str) {
+    let entry = &pane.view.entry;
+    if entry.is_empty() {
+        column.line(&format!("▸ type it: {words}"), Tone::Gilt);
+        return;
+    }
+    let tone = if pane.view.again {
+        Tone::Bole
+    } else {
+        Tone::Gilt
+    };
+    let large = column.free() >= 7;
+    column.figures(entry, words, tone, large);
+}
+
+/// The foot of the page names this key too; it never takes the place of a row.
+fn leave_key(column: &mut Column<'_, '_>) {
+    if column.free() > 0 {
+        column.keys(&[("n", "leave it out", Act::Leave)]);
+    }
+}
+
+/// Returns how many rows an ask needs at the least, where it is rows that are picked.
+pub(super) fn rows_needed(ask: &Ask) -> usize {
+    match ask {
+        Ask::Choice { options, .. } => options.len().min(9),
+        Ask::Lot { options, .. } => options.len().min(9),
+        Ask::Batch { offers } => offers.len().min(9),
+        Ask::Test { places, .. } => places.len() + 2,
+        _ => 0,
+    }
+}
+
+fn rows(
+    column: &mut Column<'_, '_>,
+    pane: &Pane<'_>,
+    all: impl ExactSizeIterator<Item = (String, String)>,
+) {
+    let len = all.len();
+    let skip = list_skip(pane.view, len);
+    let spaced = usize::from(column.free()) > len * 2 + 2;
+    for (place, (words, note)) in all.skip(skip).take(9).enumerate() {
+        column.pick(place + 1, &words, &note);
+        column.gap(u16::from(spaced));
+    }
+    if len > 9 {
+        let more = len.saturating_sub(skip + 9);
+        column.keys(&[("0", &format!("{more} more"), Act::More)]);
+    }
+}
+
+fn test(column: &mut Column<'_, '_>, pane: &Pane<'_>, ask: &Ask) {
+    let Ask::Test {
+        words,
+        ready_word,
+        places,
+        ..
+    } = ask
+    else {
+        return;
+    };
+    let front = place_in_front(pane.view, places);
+    let several = places.len() > 1;
+    // Where rows are few the words come before the places, and the rest is left to the foot.
+    let roomy = usize::from(column.free()) >= places.len() + 5;
+    if roomy {
+        column.line(&format!("all must say: {ready_word}"), Tone::Rubbed);
+    } else {
+        said_words(column, front, words);
+    }
+    for (nth, place) in places.iter().enumerate() {
+        test_place(column, pane, place, nth == front && several);
+        if nth == front && roomy {
+            said_words(column, nth, words);
+        }
+    }
+    if places.iter().all(|place| place.ready) {
+        column.next_key("Space", "done", Act::Next);
+    } else if several && roomy {
+        column.keys(&[("Tab", "next place", Act::NextPlace)]);
+    }
+}
+
+fn test_place(column: &mut Column<'_, '_>, pane: &Pane<'_>, place: &TestPlace, front: bool) {
+    let last = match &place.last {
+        Some((word, at)) => format!("{word}, {}", times::hour(*at, pane.sight.now)),
+        None => "not tested".to_owned(),
+    };
+    let lead = if front { "▸ " } else { "  " };
+    let name = if place.place.is_empty() {
+        "here"
+    } else {
+        &place.place
+    };
+    let sign = if place.ready {
+        Sign::new("●", "ready", Tone::Verdigris)
+    } else {
+        Sign::new("◇", "not yet", Tone::Gilt)
+    };
+    column.sign(sign, &format!("{lead}{name}: {last}"), Tone::Chalk);
+}
+
+fn said_words(column: &mut Column<'_, '_>, place: usize, words: &[&str]) {
+    let keys: Vec<(String, &str, Act)> = words
+        .iter()
+        .enumerate()
+        .map(|(word, said)| {
+            let say = Act::Say {
+                place: u8::try_from(place).unwrap_or(0),
+                word: u8::try_from(word).unwrap_or(0),
+            };
+            ((word + 1).to_string(), *said, say)
+        })
+        .collect();
+    let keys: Vec<(&str, &str, Act)> = keys
+        .iter()
+        .map(|(shown, said, act)| (shown.as_str(), *said, *act))
+        .filter(|(shown, said, _)| cells(shown) + cells(said) < column.width())
+        .collect();
+    column.keys(&keys);
+}

@@ -1,0 +1,93 @@
+//! What can happen to the screen, and what it is given: events, time, a bell.
+
+use std::time::Duration;
+
+use chrono::{DateTime, FixedOffset};
+use crossterm::event::{KeyEvent, MouseEvent};
+
+use crate::alarm::Quiet;
+use crate::standing::ClockView;
+
+use super::look::Look;
+
+/// Everything that can happen to the screen.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Event {
+    /// A key.
+    Key(KeyEvent),
+    /// Mouse or touch.
+    Mouse(MouseEvent),
+    /// Text pasted into the terminal.
+    Pasted(String),
+    /// The terminal has another size.
+    Resize,
+    /// Something to show is due, or the wait was long enough.
+    Due,
+    /// Another bench has kept lines.
+    Kept,
+    /// The terminal, or the system, wants the program to end.
+    Quit,
+}
+
+/// Where events come from.
+pub trait Source {
+    /// Returns the next event; [`Event::Due`] when none came in this time. `None` waits for
+    /// as long as it takes.
+    fn next(&mut self, wait: Option<Duration>) -> Event;
+}
+
+/// Where the time comes from.
+pub trait Dial {
+    /// Returns the moment, and by how many seconds and how the machine's clock has jumped
+    /// since the last look, if it has.
+    fn look(&mut self) -> (DateTime<FixedOffset>, Option<(f64, String)>);
+
+    /// Returns how long to wait until a moment; `None` on a clock that never gets there.
+    fn wait_for(&self, due: DateTime<FixedOffset>) -> Option<Duration>;
+}
+
+/// What hears the clocks after every look: bells and notices outside the screen.
+pub trait Bell {
+    /// Takes note of what rings now; returns when it wants to be asked again, if ever.
+    fn hear(
+        &mut self,
+        clocks: &[ClockView],
+        quiet: Quiet,
+        now: DateTime<FixedOffset>,
+    ) -> Option<DateTime<FixedOffset>>;
+
+    /// Returns a word for the screen when alarms do not get beyond it.
+    fn warning(&self) -> Option<&'static str> {
+        None
+    }
+}
+
+/// No bell at all.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Silent;
+
+impl Bell for Silent {
+    fn hear(
+        &mut self,
+        _clocks: &[ClockView],
+        _quiet: Quiet,
+        _now: DateTime<FixedOffset>,
+    ) -> Option<DateTime<FixedOffset>> {
+        None
+    }
+}
+
+/// How the screen opens.
+#[derive(Debug, Clone, Default)]
+pub struct Opening {
+    /// Who is at the bench, a person id; empty asks.
+    pub by: String,
+    /// The bench's name.
+    pub bench: String,
+    /// A figure to begin with.
+    pub figure: Option<String>,
+    /// In which colours.
+    pub look: Look,
+    /// A word for the head: a sped or fixed clock. Empty on an ordinary day.
+    pub banner: String,
+}

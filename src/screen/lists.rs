@@ -1,0 +1,293 @@
+//! The lists a hand picks from, each row with what picking it does.
+
+use crate::card::ClockName;
+use crate::deed::Work;
+use crate::standing::{AtStep, ClockView, Intent, Stage};
+
+use super::field::Field;
+use super::hand::take_job;
+use super::sight::{Sight, Waiting, WaitingAt};
+use super::times;
+use super::view::{List, Make, Question, Row, Then, View, Write};
+
+pub(super) fn row(words: impl Into<String>, note: impl Into<String>, then: Then) -> Row {
+    Row {
+        words: words.into(),
+        note: note.into(),
+        then,
+    }
+}
+
+pub(super) fn list(title: &str, rows: Vec<Row>) -> List {
+    List {
+        title: title.to_owned(),
+        rows,
+    }
+}
+
+pub(super) fn write(title: impl Into<String>, make: Make) -> Then {
+    Then::Write(Write {
+        title: title.into(),
+        field: Field::default(),
+        make,
+    })
+}
+
+pub(super) fn at_step(figure: &str, work: &Work, what: AtStep) -> Then {
+    Then::Do(Box::new(Intent::Work {
+        figure: figure.to_owned(),
+        work: work.clone(),
+        what,
+    }))
+}
+
+/// Returns the people of the shop.
+pub(super) fn people(sight: &Sight) -> List {
+    let people = sight.shop.people.iter();
+    let rows =
+        people.map(|person| row(&person.name, &person.trade, Then::Person(person.id.clone())));
+    list("who is at the bench?", rows.collect())
+}
+
+/// Returns what can be said about the air of each room, this figure's room first.
+pub(super) fn air(sight: &Sight) -> List {
+    let mut rooms: Vec<_> = sight.shop.rooms.iter().collect();
+    rooms.sort_by_key(|room| room.id != sight.room.1);
+    let mut rows = Vec::new();
+    for room in rooms {
+        let fan = |on| {
+            Then::Do(Box::new(Intent::Fan {
+                room: room.id.clone(),
+                on,
+            }))
+        };
+        let name = &room.name;
+        rows.push(row(
+            format!("{name}: read the air"),
+            "temperature, humidity",
+            Then::AirOf(room.id.clone()),
+        ));
+        rows.push(row(format!("{name}: extraction is on"), "", fan(true)));
+        rows.push(row(format!("{name}: extraction is off"), "", fan(false)));
+    }
+    list("air", rows)
+}
+
+/// Returns where the bench can go: operations, figures, rooms, the day.
+pub(super) fn go(view: &View, sight: &Sight) -> List {
+    let mut rows = Vec::new();
+    if let Some(figure) = &view.figure {
+        let name = sight.figure_name(figure);
+        rows.push(row(
+            format!("another operation of {name}"),
+            "",
+            Then::List(operations(figure, sight)),
+        ));
+        let rooms = sight.shop.rooms.iter().map(|room| {
+            let moved = Intent::Move {
+                figure: figure.clone(),
+                room: room.id.clone(),
+            };
+            row(&room.name, "", Then::Do(Box::new(moved)))
+        });
+        let moves = list("to which room?", rooms.collect());
+        rows.push(row(
+            format!("move {name}"),
+            "to another room",
+            Then::List(moves),
+        ));
+    }
+    let figures = sight.figures.iter();
+    let figures = figures.map(|(id, name)| row(name, id, Then::Figure(id.clone())));
+    let figures = list("which figure?", figures.collect());
+    rows.push(row("another figure", "", Then::List(figures)));
+    rows.push(row(
+        "open the day",
+        "who is in",
+        Then::List(open_day(sight)),
+    ));
+    rows.push(row(
+        "close the day",
+        "the closing round",
+        Then::List(close_day(sight)),
+    ));
+    list("go where?", rows)
+}
+
+fn operations(figure: &str, sight: &Sight) -> List {
+    let offers = sight.offers_to_pick();
+    let rows = offers.map(|offer| {
+        row(
+            offer_words(&offer.title, &offer.work),
+            stage_word(offer.stage),
+            take_job(figure, &offer.work, offer.stage),
+        )
+    });
+    list("which operation?", rows.collect())
+}
+
+fn offer_words(title: &str, work: &Work) -> String {
+    let target = work.target.as_deref().unwrap_or_default();
+    let gap = if target.is_empty() { "" } else { " · " };
+    format!("{title}{gap}{target}")
+}
+
+/// Returns the word for where an operation stands.
+pub(super) fn stage_word(stage: Stage) -> &'static str {
+    match stage {
+        Stage::Open => "open: go on",
+        Stage::Next => "next on the route",
+        Stage::Later => "later on the route",
+        Stage::Done => "done",
+    }
+}
+
+fn open_day(sight: &Sight) -> List {
+    let everybody = sight.shop.people.iter().map(|person| person.id.clone());
+    let open = |present| Then::Do(Box::new(Intent::OpenDay { present }));
+    let mut rows = vec![row("everybody is in", "", open(everybody.collect()))];
+    for person in &sight.shop.people {
+        rows.push(row(
+            format!("{} alone", person.name),
+            "",
+            open(vec![person.id.clone()]),
+        ));
+    }
+    list("open the day", rows)
+}
+
+/// What the closing round looks at. Common practice.
+const CLOSING: [&str; 5] = [
+    "left-over cups cold",
+    "oily rags wet in the lidded can",
+    "lids on, solvents away",
+    "heating and windows as tonight's work needs",
+    "clamps and leaf left safe",
+];
+
+fn close_day(sight: &Sight) -> List {
+    let rows = sight.shop.people.iter().map(|person| {
+        let close = Intent::CloseDay {
+            checked: CLOSING.map(str::to_owned).to_vec(),
+            first_in: Some(person.id.clone()),
+        };
+        row(
+            format!("all looked at; {} is first in tomorrow", person.name),
+            "",
+            Then::Do(Box::new(close)),
+        )
+    });
+    let title = format!("closing round: {}", CLOSING.join(" · "));
+    list(&title, rows.collect())
+}
+
+/// Returns where work can begin when nothing is in front: offers of the figure, or figures.
+pub(super) fn beginnings(view: &View, sight: &Sight) -> List {
+    match &view.figure {
+        Some(figure) => operations(figure, sight),
+        None => figures(sight),
+    }
+}
+
+/// Returns the figures in the floor's order; picking takes the open job along.
+pub(super) fn figures(sight: &Sight) -> List {
+    let rows = sight.floor.iter().map(|figure| {
+        let then = match &figure.doing {
+            Some((work, _)) => Then::Job(figure.figure.clone(), work.clone()),
+            None => Then::Figure(figure.figure.clone()),
+        };
+        row(&figure.name, &figure.waits_for, then)
+    });
+    list("which figure?", rows.collect())
+}
+
+/// Returns what waits for the supervisor; picking asks yes or no.
+pub(super) fn waiting(sight: &Sight) -> List {
+    let rows = sight.waiting.iter().map(|waiting| {
+        let question = match &waiting.at {
+            WaitingAt::Hold(work) => sign(&waiting.figure, work, &waiting.what, &sight.person),
+            WaitingAt::Line(line) => answer(waiting, *line, sight),
+        };
+        row(
+            &waiting.what,
+            waiting.kind,
+            Then::Question(Box::new(question)),
+        )
+    });
+    list("which one?", rows.collect())
+}
+
+/// Returns the question at a hold point.
+pub(super) fn sign(figure: &str, work: &Work, what: &str, person: &str) -> Question {
+    Question {
+        title: format!("{person} signs?"),
+        words: vec![what.to_owned()],
+        yes: at_step(
+            figure,
+            work,
+            AtStep::Sign {
+                accepted: true,
+                why: String::new(),
+            },
+        ),
+        no: write(
+            "why is it not signed?",
+            Make::RefuseHold(figure.to_owned(), work.clone()),
+        ),
+    }
+}
+
+fn answer(waiting: &Waiting, line: u64, sight: &Sight) -> Question {
+    let figure = waiting.figure.clone();
+    let no = write("why not?", Make::Answer(figure.clone(), line, false));
+    let yes = if waiting.kind == "question" {
+        write("the answer", Make::Answer(figure, line, true))
+    } else {
+        Then::Do(Box::new(Intent::Answer {
+            figure,
+            line,
+            accepted: true,
+            why: String::new(),
+        }))
+    };
+    Question {
+        title: format!("{} accepts? ({})", sight.person, waiting.kind),
+        words: vec![waiting.what.clone(), waiting.who.clone()],
+        yes,
+        no,
+    }
+}
+
+/// Returns the running clocks; picking asks how a hand ends it.
+pub(super) fn clocks(sight: &Sight) -> List {
+    let rows = sight.clocks.iter().map(|clock| {
+        let words = format!("{} · {}", times::clock_name(clock.clock), clock.about);
+        row(words, "", Then::List(endings(clock)))
+    });
+    list("which clock?", rows.collect())
+}
+
+fn endings(clock: &ClockView) -> List {
+    let words: &[&str] = match clock.clock {
+        ClockName::Cup => &["used up", "thrown away"],
+        ClockName::Leftover => &["cold", "taken away safely"],
+        ClockName::Glove | ClockName::Cartridge => &["changed", "taken off"],
+        ClockName::Dwell => &["scraped off", "wiped off"],
+        ClockName::Closing => &["closed and tight", "given up"],
+        _ => &["looked at: it has come", "no longer needed"],
+    };
+    let rows = words.iter().map(|how| {
+        let end = Intent::EndClock {
+            figure: clock.figure.clone(),
+            clock: clock.id.clone(),
+            how: (*how).to_owned(),
+        };
+        row(*how, "", Then::Do(Box::new(end)))
+    });
+    let title = format!(
+        "end the clock {} · {}: how?",
+        times::clock_name(clock.clock),
+        clock.about
+    );
+    list(&title, rows.collect())
+}

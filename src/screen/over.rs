@@ -1,0 +1,280 @@
+//! What lies over a screen: lists, a line of text, the air, questions, alarms, a fault.
+
+use ratatui::layout::Rect;
+
+use crate::standing::{ClockState, ClockView};
+use crate::trouble::Trouble;
+
+use super::ask::number;
+use super::column::Column;
+use super::hand::list_skip;
+use super::ink::{Ink, cells, cut, wrap};
+use super::keys::Act;
+use super::letters;
+use super::look::Tone;
+use super::pane::Pane;
+use super::sight::Sight;
+use super::times;
+use super::view::{AirEntry, List, Over, Question, Write};
+
+/// Draws what lies over the screen.
+pub(super) fn draw(ink: &mut Ink<'_>, body: Rect, pane: &Pane<'_>) {
+    match &pane.view.over {
+        Over::Nothing | Over::Help => {}
+        Over::List(rows) => list(ink, body, pane, rows),
+        Over::Write(line) => write(ink, body, line),
+        Over::Air(entry) => air(ink, body, pane, entry),
+        Over::Question(asked) => question(ink, body, asked),
+    }
+}
+
+/// Lays a board over the middle of the body and returns its inside.
+fn board(ink: &mut Ink<'_>, body: Rect, rows: u16, title: &str) -> Rect {
+    let width = body.width.min(100);
+    let titles = wrap(title, width.saturating_sub(4));
+    let head = u16::try_from(titles.len()).unwrap_or(1);
+    let height = (rows + head + 3).min(body.height);
+    let area = Rect {
+        x: body.x + (body.width - width) / 2,
+        y: body.y + (body.height - height) / 2,
+        width,
+        height,
+    };
+    ink.ground(area, Tone::Chalk);
+    let edge = "━".repeat(usize::from(width));
+    ink.put((area.x, area.y), &edge, Tone::Gilt, width);
+    ink.put((area.x, area.bottom() - 1), &edge, Tone::Gilt, width);
+    for (row, line) in (1u16..).zip(&titles) {
+        ink.put((area.x + 2, area.y + row), line, Tone::Gilt, width - 4);
+    }
+    Rect {
+        x: area.x + 2,
+        y: (area.y + head + 2).min(area.bottom()),
+        width: width - 4,
+        height: height.saturating_sub(head + 3),
+    }
+}
+
+fn list(ink: &mut Ink<'_>, body: Rect, pane: &Pane<'_>, list: &List) {
+    let skip = list_skip(pane.view, list.rows.len());
+    let shown = list.rows.len().saturating_sub(skip).min(9);
+    let spaced = usize::from(body.height) > shown * 2 + 7;
+    let each = if spaced { 2 } else { 1 };
+    let rows = u16::try_from(shown * each).unwrap_or(18) + 1;
+    let inside = board(ink, body, rows, &list.title);
+    let mut column = Column::new(ink, inside);
+    if list.rows.is_empty() {
+        column.line("nothing to pick from; Esc closes this", Tone::Rubbed);
+    }
+    for (place, row) in list.rows.iter().skip(skip).take(9).enumerate() {
+        column.pick(place + 1, &row.words, &row.note);
+        column.gap(u16::from(spaced));
+    }
+    if list.rows.len() > 9 {
+        column.keys(&[("0", "more", Act::More), ("Esc", "close", Act::Back)]);
+    } else {
+        column.keys(&[("Esc", "close", Act::Back)]);
+    }
+}
+
+fn write(ink: &mut Ink<'_>, body: Rect, line: &Write) {
+    let inside = board(ink, body, 4, &line.title);
+    let mut column = Column::new(ink, inside);
+    // The end of a long line is the part that is being written.
+    let text = line.field.text();
+    let room = column.width().saturating_sub(1);
+    let shown = tail(text, room);
+    column.line(&format!("{shown}▏"), Tone::Chalk);
+    column.gap(1);
+    column.keys(&[
+        ("Enter", "that is it", Act::Next),
+        ("Esc", "leave it", Act::Back),
+    ]);
+}
+
+fn tail(text: &str, room: u16) -> &str {
+    let mut shown = text;
+    while cells(shown) > room {
+        let mut letters = shown.chars();
+        letters.next();
+        shown = letters.as_str();
+    }
+    shown
+}
+
+fn air(ink: &mut Ink<'_>, body: Rect, pane: &Pane<'_>, entry: &AirEntry) {
+    let rooms = &pane.sight.shop.rooms;
+    let name = rooms.iter().find(|room| room.id == entry.room);
+    let name = name.map_or(entry.room.as_str(), |room| room.name.as_str());
+    let inside = board(ink, body, 9, &format!("air of {name}"));
+    let mut column = Column::new(ink, inside);
+    match entry.temp_c {
+        None => {
+            column.line("temperature of the air", Tone::Chalk);
+            number(&mut column, pane, "°C");
+        }
+        Some(temp_c) => {
+            let words = format!("{} °C; now the relative humidity", times::number(temp_c));
+            column.line(&words, Tone::Chalk);
+            number(&mut column, pane, "%");
+        }
+    }
+    column.keys(&[
+        ("Enter", "take it", Act::Next),
+        ("Esc", "leave it", Act::Back),
+    ]);
+}
+
+fn question(ink: &mut Ink<'_>, body: Rect, asked: &Question) {
+    let width = body.width.min(100).saturating_sub(4);
+    let rows: usize = asked
+        .words
+        .iter()
+        .map(|words| wrap(words, width).len().min(5))
+        .sum();
+    let rows = u16::try_from(rows).unwrap_or(5);
+    let inside = board(ink, body, rows + 2, &asked.title);
+    let mut column = Column::new(ink, inside);
+    for words in &asked.words {
+        column.wrap(words, Tone::Chalk, 5);
+    }
+    column.gap(1);
+    column.keys(&[
+        ("y", "yes", Act::Yes),
+        ("n", "no", Act::No),
+        ("Esc", "neither", Act::Back),
+    ]);
+}
+
+/// Returns the room of an alarm above the body, and what is left of the body: an alarm
+/// covers neither the time nor the act.
+pub(super) fn alarm_room(body: Rect, sight: &Sight) -> (Rect, Rect) {
+    let height = match body.height {
+        _ if sight.ringing().is_empty() => 0,
+        30.. => 7,
+        _ => 3,
+    };
+    let alarm = Rect { height, ..body };
+    let left = Rect {
+        y: body.y + height,
+        height: body.height - height,
+        ..body
+    };
+    (alarm, left)
+}
+
+/// Draws the loudest ringing clock, in word, symbol and colour.
+pub(super) fn alarm(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
+    let ringing = pane.sight.ringing();
+    let (Some(clock), count) = (ringing.first().copied(), ringing.len()) else {
+        return;
+    };
+    let Some((mark, since)) = clock.ringing else {
+        return;
+    };
+    let bright = pane.sight.beat() || pane.sight.quiet;
+    let tone = match (clock.state, mark) {
+        (ClockState::Come, _) | (ClockState::Running, 0) => Tone::VerdigrisPlate,
+        (_, 90..) if bright => Tone::BolePlate,
+        (_, 90..) => Tone::Bole,
+        _ => Tone::GiltPlate,
+    };
+    ink.ground(area, tone);
+    let words = alarm_words(clock);
+    let mut y = area.y;
+    let spoken: String = words.chars().filter(char::is_ascii).collect();
+    let large = letters::letter_lines(&spoken, area.width.saturating_sub(4))
+        .filter(|lines| lines.len() == 1 && area.height >= 7);
+    if large.is_some() {
+        let at = Rect::new(area.x + 2, area.y + 1, area.width - 4, letters::LETTER_ROWS);
+        letters::draw_letters(ink, at, spoken.trim(), tone);
+        y += letters::LETTER_ROWS + 1;
+    } else {
+        ink.put((area.x + 2, y), &words, tone, area.width - 4);
+        y += 1;
+    }
+    let figure = pane.sight.figure_name(&clock.figure);
+    let since = times::hour(since, pane.sight.now);
+    let about = format!(
+        "{figure} · {} · {} · rings since {since}",
+        clock.about,
+        times::in_words(clock, pane.sight.now)
+    );
+    ink.put((area.x + 2, y), &about, tone, area.width - 4);
+    let more = if count > 1 {
+        format!("; {} more ring", count - 1)
+    } else {
+        String::new()
+    };
+    let quiet = if pane.sight.quiet {
+        " (quiet: no sound)"
+    } else {
+        ""
+    };
+    let answer = format!(
+        "Space or any key: {} answers it{more}{quiet}",
+        pane.sight.person
+    );
+    ink.put(
+        (area.x + 2, y + 1),
+        &cut(&answer, area.width - 4),
+        tone,
+        area.width - 4,
+    );
+    ink.touch(area, Act::Next);
+}
+
+/// Returns what a ringing clock says: marks of urgency, its name, what has come of it.
+pub(super) fn alarm_words(clock: &ClockView) -> String {
+    let mark = clock.ringing.map_or(0, |(mark, _)| mark);
+    let name = times::clock_name(clock.clock);
+    let stars = match mark {
+        _ if matches!(clock.state, ClockState::Come) || mark == 0 => "●",
+        100.. => "▲▲▲",
+        90..=99 => "▲▲",
+        75..=89 => "▲",
+        _ => "△",
+    };
+    let says = match (clock.state, mark) {
+        (ClockState::Come, _) => "it has come",
+        (ClockState::Running, 0) => "it has opened",
+        (ClockState::Over, _) | (_, 100..) => "time is up",
+        (_, 90..=99) => "90 % gone, finish now",
+        (_, 75..=89) => "three quarters gone",
+        _ => "half gone",
+    };
+    format!("{stars} {name}: {says}")
+}
+
+/// Draws a fault over the whole body: writing stops, nothing else can be done here.
+pub(super) fn fault(ink: &mut Ink<'_>, area: Rect, fault: &Trouble) {
+    ink.ground(area, Tone::Chalk);
+    let inside = Rect {
+        x: area.x + 2,
+        y: area.y + 1,
+        width: area.width - 4,
+        height: area.height - 2,
+    };
+    let mut column = Column::new(ink, inside);
+    column.line("▲ WRITING HAS STOPPED", Tone::BolePlate);
+    column.gap(1);
+    column.wrap(&fault.what, Tone::Bole, 6);
+    column.gap(1);
+    if let Some(place) = &fault.place {
+        column.wrap(&format!("where: {place}"), Tone::Chalk, 4);
+    }
+    if let Some(remedy) = &fault.remedy {
+        column.wrap(&format!("do: {remedy}"), Tone::Chalk, 4);
+    }
+    column.gap(1);
+    column.wrap(
+        "what was said to be kept is on disk; the last key was not kept. Clocks run on.",
+        Tone::Chalk,
+        4,
+    );
+    column.gap(1);
+    column.keys(&[
+        ("Esc", "back to reading", Act::Back),
+        ("q", "leave", Act::Quit),
+    ]);
+}

@@ -1,0 +1,64 @@
+//! The bell of this terminal and the herald to the desktop, struck by what rings.
+
+use std::io::{Write, stdout};
+
+use chrono::{DateTime, FixedOffset};
+
+use crate::alarm::{Herald, Notice, Quiet, Rung, bell, due, next_look};
+use crate::standing::ClockView;
+
+use super::events::Bell;
+
+/// Rings on the terminal and on the desktop, and remembers what was told and when.
+#[derive(Debug)]
+pub struct Ringer {
+    rung: Rung,
+    herald: Herald,
+    crying: bool,
+}
+
+impl Ringer {
+    /// Returns a ringer for a clock that runs so many times as fast as the wall.
+    pub fn at_pace(factor: u32) -> Self {
+        Self {
+            rung: Rung::at_pace(factor),
+            herald: Herald::start(|_reach| {}),
+            crying: false,
+        }
+    }
+
+    fn cry(&mut self, rings: &[crate::alarm::Ring], now: DateTime<FixedOffset>) {
+        if let Some(notice) = Notice::of(rings, now) {
+            self.herald.cry(notice);
+            self.crying = true;
+        }
+        let strokes = bell(rings).map_or(0, |bell| usize::from(bell.strokes));
+        let mut terminal = stdout().lock();
+        // A terminal that cannot be written to is met by the drawing, which says so.
+        let struck = terminal.write_all("\u{7}".repeat(strokes).as_bytes());
+        drop(struck.and_then(|()| terminal.flush()));
+    }
+}
+
+impl Bell for Ringer {
+    fn hear(
+        &mut self,
+        clocks: &[ClockView],
+        quiet: Quiet,
+        now: DateTime<FixedOffset>,
+    ) -> Option<DateTime<FixedOffset>> {
+        let rings = due(clocks, quiet, now, &self.rung);
+        if !rings.is_empty() {
+            self.cry(&rings, now);
+        } else if self.crying && clocks.iter().all(|view| view.ringing.is_none()) {
+            self.herald.hush();
+            self.crying = false;
+        }
+        self.rung.keep(clocks, &rings, now);
+        next_look(clocks, quiet, now, &self.rung)
+    }
+
+    fn warning(&self) -> Option<&'static str> {
+        self.herald.reach().warning()
+    }
+}

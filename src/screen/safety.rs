@@ -1,0 +1,134 @@
+//! Gates and cautions as a step shows them.
+
+use crate::card::Caution;
+use crate::standing::{Ask, OpensBy, Prompt, Verdict};
+
+use super::ask::number;
+use super::column::Column;
+use super::ink::{cells, wrap};
+use super::keys::Act;
+use super::look::{Sign, Tone};
+use super::pane::Pane;
+use super::times;
+
+/// Returns the rows of the cautions at the foot of a step: those of the first rank in full,
+/// the others as far as a quarter of the page goes.
+pub(super) fn caution_rows(prompt: &Prompt, width: u16, height: u16) -> Vec<(String, Tone)> {
+    if matches!(prompt.ask, Ask::Cautions(_)) {
+        return Vec::new();
+    }
+    let mut rows = Vec::new();
+    for caution in &prompt.cautions {
+        let lines = caution_lines(caution, width);
+        let first = caution.rank <= 1;
+        if !first && rows.len() + lines.len() > usize::from(height / 4) {
+            break;
+        }
+        rows.extend(lines);
+    }
+    rows
+}
+
+fn caution_lines(caution: &Caution, width: u16) -> Vec<(String, Tone)> {
+    let (mark, tone) = if caution.rank <= 1 {
+        ("▲ ", Tone::Bole)
+    } else {
+        ("△ ", Tone::Chalk)
+    };
+    wrap(&caution.say, width.saturating_sub(2))
+        .into_iter()
+        .enumerate()
+        .map(|(row, line)| {
+            let lead = if row == 0 { mark } else { "  " };
+            (format!("{lead}{line}"), tone)
+        })
+        .collect()
+}
+
+/// Draws a gate: why it is shut, what opens it, who may pass it.
+pub(super) fn gate(column: &mut Column<'_, '_>, pane: &Pane<'_>, verdict: &Verdict) {
+    let kind = if verdict.hard {
+        "it stops; only a second person may pass it"
+    } else {
+        "it warns; a reason passes it"
+    };
+    let sign = if verdict.open {
+        Sign::new("○", "open", Tone::Verdigris)
+    } else {
+        Sign::new("■", "shut", Tone::Bole)
+    };
+    if column.width() > cells(kind) + 9 {
+        column.sign(sign, kind, Tone::Rubbed);
+    } else {
+        column.sign(sign, "", Tone::Rubbed);
+        column.wrap(kind, Tone::Rubbed, 2);
+    }
+    column.wrap(&verdict.why, Tone::Chalk, 4);
+    column.gap(1);
+    match &verdict.opens_by {
+        OpensBy::Vouch(what) => {
+            column.wrap(what, Tone::Chalk, 6);
+            column.next_key("Space", "I have looked, and it is so", Act::Next);
+        }
+        OpensBy::AirReading(room) => {
+            let rooms = &pane.sight.shop.rooms;
+            let name = rooms.iter().find(|known| known.id == *room);
+            let name = name.map_or(room.as_str(), |known| known.name.as_str());
+            column.next_key("Space", &format!("read the air: {name}"), Act::Next);
+        }
+        OpensBy::Surface => {
+            number(column, pane, "°C, surface of the figure");
+            column.keys(&[("Enter", "take it", Act::Next)]);
+        }
+        OpensBy::Operation(operation) => {
+            let title = pane.sight.operation_title(operation);
+            column.next_key("Space", &format!("go to: {title}"), Act::Next);
+        }
+        OpensBy::Renew(clock) => {
+            let name = pane
+                .sight
+                .clocks
+                .iter()
+                .find(|known| known.id == *clock)
+                .map_or("it", |known| times::clock_name(known.clock));
+            column.next_key("Space", &format!("changed: {name}"), Act::Next);
+        }
+        OpensBy::Wait(what) => column.wrap(&format!("◇ waits for: {what}"), Tone::Gilt, 3),
+        OpensBy::Nothing => {}
+    }
+    column.keys(&[
+        ("r", "read again", Act::ReadAgain),
+        ("o", "overrule", Act::Overrule),
+    ]);
+}
+
+/// Those of the first rank stay; the others turn over until all have been shown.
+pub(super) fn cautions_to_read(column: &mut Column<'_, '_>, pane: &Pane<'_>, cautions: &[Caution]) {
+    let width = column.width();
+    let (first, others): (Vec<_>, Vec<_>) = cautions.iter().partition(|one| one.rank <= 1);
+    for caution in &first {
+        for (line, tone) in caution_lines(caution, width) {
+            column.line(&line, tone);
+        }
+    }
+    let skip = pane.view.scroll.min(others.len().saturating_sub(1));
+    let mut shown = 0;
+    for caution in others.iter().skip(skip) {
+        let lines = caution_lines(caution, width);
+        if usize::from(column.free()) < lines.len() + 2 {
+            break;
+        }
+        for (line, tone) in lines {
+            column.line(&line, tone);
+        }
+        shown += 1;
+    }
+    let more = others.len().saturating_sub(skip + shown);
+    column.gap(1);
+    if more > 0 {
+        column.ink.hide();
+        column.next_key("Space", &format!("{more} more below"), Act::Next);
+    } else {
+        column.next_key("Space", "I have read them", Act::Next);
+    }
+}

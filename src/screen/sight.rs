@@ -1,0 +1,287 @@
+//! All that a screen shows at a moment, taken from the house and the view. Drawing looks at
+//! nothing else, so that a hand-made sight tests it apart from deciding.
+
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, FixedOffset, TimeDelta};
+
+use crate::card::{GateKind, Mark, Person, Shop};
+use crate::deed::{DeviationKind, Stamp, Work};
+use crate::report::DayLine;
+use crate::standing::{
+    self, ClockView, FloorRow, HoldWaiting, House, Matter, Offer, Prompt, Stage,
+};
+
+use super::times;
+use super::view::{Page, View};
+
+/// Seconds in which the last act may be struck with one key.
+pub const STRIKE_S: i64 = 10;
+
+/// All that a screen shows at a moment.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Sight {
+    /// Now.
+    pub now: DateTime<FixedOffset>,
+    /// The shop's card.
+    pub shop: Shop,
+    /// A word for the head when this is no ordinary day: practice, a fixed or sped clock.
+    pub banner: String,
+    /// Who is at the bench.
+    pub person: String,
+    /// Names of figures by id.
+    pub figures: BTreeMap<String, String>,
+    /// Titles of operations by id.
+    pub operations: BTreeMap<String, String>,
+    /// Name of the room the figure stands in, and its id.
+    pub room: (String, String),
+    /// Name of the target of the job.
+    pub target: String,
+    /// The step in front, if a job is at the bench.
+    pub prompt: Option<Prompt>,
+    /// What could be worked on at the figure.
+    pub offers: Vec<Offer>,
+    /// Figures.
+    pub floor: Vec<FloorRow>,
+    /// Clocks, what dies first first.
+    pub clocks: Vec<ClockView>,
+    /// The day's lines.
+    pub day: Vec<DayLine>,
+    /// What waits for the supervisor.
+    pub waiting: Vec<Waiting>,
+    /// The last line of the figure.
+    pub last: Option<Stamp>,
+    /// Whether leaf is open or a gouge is in the wood here.
+    pub quiet: bool,
+}
+
+/// What waits for the supervisor.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Waiting {
+    /// Figure id.
+    pub figure: String,
+    /// What it is: hold point, overruled gate, deviation, question.
+    pub kind: &'static str,
+    /// What is to be signed or answered.
+    pub what: String,
+    /// Who and when, or who may sign.
+    pub who: String,
+    /// The line it stands in, or the job to be signed at.
+    pub at: WaitingAt,
+}
+
+/// Where an answer goes.
+#[derive(Debug, Clone, PartialEq)]
+pub enum WaitingAt {
+    /// A hold point of a job.
+    Hold(Work),
+    /// A matter in a line.
+    Line(u64),
+}
+
+impl Sight {
+    /// Takes in what the view's screen needs.
+    pub fn take(house: House<'_>, view: &View, now: DateTime<FixedOffset>) -> Self {
+        let clocks = standing::clock_views(house, now);
+        let mut sight = Self {
+            now,
+            shop: house.cards.shop.clone(),
+            clocks,
+            person: name_of(&house.cards.shop.people, &view.by),
+            figures: house
+                .cards
+                .figures
+                .iter()
+                .map(|(id, figure)| (id.clone(), figure.name.clone()))
+                .collect(),
+            operations: house
+                .cards
+                .checklists
+                .iter()
+                .map(|(id, list)| (id.clone(), list.title.clone()))
+                .collect(),
+            ..Self::default()
+        };
+        if house.cards.shop.practice {
+            "practice".clone_into(&mut sight.banner);
+        }
+        if let Some(figure) = &view.figure {
+            sight.take_bench(house, view, figure);
+        }
+        match view.page {
+            Page::Floor | Page::Day => sight.floor = standing::floor(house, now),
+            Page::Bench if view.figure.is_none() => sight.floor = standing::floor(house, now),
+            _ => {}
+        }
+        if view.page == Page::Day {
+            sight.waiting = waiting(house, now);
+        }
+        sight
+    }
+
+    fn take_bench(&mut self, house: House<'_>, view: &View, figure: &str) {
+        let room = house.room_of(figure);
+        let rooms = &house.cards.shop.rooms;
+        let name = rooms.iter().find(|known| known.id == room);
+        self.room = (
+            name.map_or_else(|| room.to_owned(), |known| known.name.clone()),
+            room.to_owned(),
+        );
+        self.last = house.figure(figure).and_then(|stands| stands.last.clone());
+        self.offers = standing::offers(house, figure);
+        if let Some(work) = &view.work {
+            self.prompt = standing::prompt(house, figure, work, self.now);
+            self.target = target_name(house, figure, work);
+            let list = house.cards.checklists.get(&work.operation);
+            self.quiet = list.is_some_and(|list| list.quiet);
+        }
+    }
+
+    /// Returns the name of a figure, or its id.
+    pub fn figure_name<'a>(&'a self, id: &'a str) -> &'a str {
+        self.figures.get(id).map_or(id, String::as_str)
+    }
+
+    /// Returns the title of an operation, or its id.
+    pub fn operation_title<'a>(&'a self, id: &'a str) -> &'a str {
+        self.operations.get(id).map_or(id, String::as_str)
+    }
+
+    /// Returns the clocks that ring, loudest mark first.
+    pub fn ringing(&self) -> Vec<&ClockView> {
+        let mut ringing: Vec<&ClockView> = self
+            .clocks
+            .iter()
+            .filter(|clock| clock.ringing.is_some())
+            .collect();
+        ringing.sort_by_key(|clock| std::cmp::Reverse(clock.ringing.map(|(mark, _)| mark)));
+        ringing
+    }
+
+    /// Returns the clocks of a figure, in their order.
+    pub fn clocks_of<'a>(&'a self, figure: Option<&'a str>) -> Vec<&'a ClockView> {
+        self.clocks
+            .iter()
+            .filter(|clock| figure.is_none_or(|figure| clock.figure == figure))
+            .collect()
+    }
+
+    /// Returns the open or next offers, in the order they are listed.
+    pub fn offers_to_pick(&self) -> impl Iterator<Item = &Offer> {
+        self.offers
+            .iter()
+            .filter(|offer| offer.stage != Stage::Done)
+    }
+
+    /// Returns how many seconds are left to strike the last act; `None` if there is none.
+    pub fn strike_left(&self, view: &View) -> Option<i64> {
+        let last = view.last.as_ref()?;
+        let left = last.at + TimeDelta::seconds(STRIKE_S) - self.now;
+        let seconds = (left.num_milliseconds() + 999).div_euclid(1000);
+        (0 < seconds && seconds <= STRIKE_S).then_some(seconds)
+    }
+
+    /// Returns whether the pulse of a ringing alarm is at its bright beat.
+    ///
+    /// One beat in a second, in quiet mode one in four: far under the three flashes in a
+    /// second of WCAG 2.2, success criterion 2.3.1.
+    pub fn beat(&self) -> bool {
+        let millis = self.now.timestamp_millis();
+        let half = if self.quiet { 2000 } else { 500 };
+        millis.div_euclid(half).rem_euclid(2) == 0
+    }
+
+    /// Returns when the screen changes next by itself: a second of a clock, a minute of the
+    /// day, the pulse of an alarm, the end of striking.
+    pub fn due(&self, view: &View) -> DateTime<FixedOffset> {
+        let minute = 60_000 - self.now.timestamp_millis().rem_euclid(60_000);
+        let mut due = self.now + TimeDelta::milliseconds(minute);
+        let mut sooner = |at: DateTime<FixedOffset>| due = due.min(at);
+        for clock in &self.clocks {
+            if let Some(at) = times::changes_at(clock, self.now) {
+                sooner(at);
+            }
+        }
+        if self.clocks.iter().any(|clock| clock.ringing.is_some()) {
+            let half = if self.quiet { 2000 } else { 500 };
+            let into = self.now.timestamp_millis().rem_euclid(half);
+            sooner(self.now + TimeDelta::milliseconds(half - into));
+        }
+        if let (Some(_), Some(last)) = (self.strike_left(view), &view.last) {
+            let into = (self.now - last.at).num_milliseconds().rem_euclid(1000);
+            sooner(self.now + TimeDelta::milliseconds(1000 - into));
+        }
+        due
+    }
+}
+
+/// Returns a person's name, or the id.
+pub(super) fn name_of(people: &[Person], id: &str) -> String {
+    let found = people.iter().find(|person| person.id == id);
+    found.map_or_else(|| id.to_owned(), |person| person.name.clone())
+}
+
+/// Returns whether a person has a mark.
+pub(super) fn has_mark(people: &[Person], id: &str, mark: Mark) -> bool {
+    people
+        .iter()
+        .any(|person| person.id == id && person.marks.contains(&mark))
+}
+
+fn target_name(house: House<'_>, figure: &str, work: &Work) -> String {
+    let Some(target) = &work.target else {
+        return String::new();
+    };
+    let Some(card) = house.cards.figures.get(figure) else {
+        return target.clone();
+    };
+    let zone = card.zones.iter().find(|zone| zone.id == *target);
+    let panel = card.panels.iter().find(|panel| panel.id == *target);
+    let joint = card.joints.iter().find(|joint| joint.id == *target);
+    zone.map(|zone| zone.name.clone())
+        .or_else(|| panel.map(|panel| panel.name.clone()))
+        .or_else(|| joint.map(|joint| format!("{} {}", joint.id, joint.between)))
+        .unwrap_or_else(|| target.clone())
+}
+
+fn waiting(house: House<'_>, now: DateTime<FixedOffset>) -> Vec<Waiting> {
+    let mut waiting: Vec<Waiting> = standing::holds(house, now)
+        .into_iter()
+        .map(of_hold)
+        .collect();
+    for (id, figure) in &house.standing.figures {
+        waiting.extend(figure.unanswered().map(|matter| Waiting {
+            figure: id.clone(),
+            kind: matter_word(matter.matter),
+            what: matter.what.clone(),
+            who: format!("{} {}", matter.stamp.by, times::hour(matter.stamp.at, now)),
+            at: WaitingAt::Line(matter.stamp.n),
+        }));
+    }
+    waiting
+}
+
+fn of_hold(hold: HoldWaiting) -> Waiting {
+    Waiting {
+        figure: hold.figure,
+        kind: "to sign",
+        what: hold.sign,
+        who: format!("may sign: {}", hold.may_sign.join(", ")),
+        at: WaitingAt::Hold(hold.work),
+    }
+}
+
+fn matter_word(matter: Matter) -> &'static str {
+    match matter {
+        Matter::Overrule(GateKind::Lead | GateKind::AirAndGloves) => "safety gate overruled",
+        Matter::Overrule(_) => "gate overruled",
+        Matter::Deviation(DeviationKind::WeightOff) => "weight off",
+        Matter::Deviation(DeviationKind::TooLate) => "too late",
+        Matter::Deviation(DeviationKind::TooEarly) => "too early",
+        Matter::Deviation(DeviationKind::WindowMissed) => "window missed",
+        Matter::Deviation(DeviationKind::Reading) => "odd reading",
+        Matter::Deviation(DeviationKind::Other) => "deviation",
+        Matter::Question => "question",
+        Matter::HoldRefused => "not signed",
+    }
+}

@@ -1,0 +1,350 @@
+//! The turn: wait for one event, let the hand act, look anew, draw what changed.
+//!
+//! There is one closed type of event, and the source of events is a parameter, so that
+//! trials feed keys and nothing here knows a terminal. The time comes from a [`Dial`].
+
+use std::time::Duration;
+
+use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
+use crossterm::event::{KeyEvent, KeyEventKind, MouseButton, MouseEvent, MouseEventKind};
+use ratatui::{Terminal, backend::Backend, buffer::Buffer, layout::Rect};
+
+use crate::deed::Deed;
+use crate::report::{DayLine, tell};
+use crate::shop::{KeptLine, Stop};
+use crate::standing::{Intent, Moment, Stage, offers};
+
+use super::behind::Bench;
+use crate::alarm::Quiet;
+
+use super::events::{Bell, Dial, Event, Opening, Source};
+use super::hand::{self, Reply, places};
+use super::keys::{Act, Place, act_for};
+use super::lists;
+use super::look::Look;
+use super::pane::{Drawn, Pane};
+use super::sight::Sight;
+use super::terminal::remember;
+use super::view::{Last, Over, Page, Said, View};
+
+/// How often the screen looks for lines of other benches while it is awake anyway, seconds.
+const FOLLOW_S: i64 = 2;
+
+/// The screen between two events.
+pub struct Turn<'a> {
+    bench: &'a mut dyn Bench,
+    dial: &'a mut dyn Dial,
+    bell: &'a mut dyn Bell,
+    look: Look,
+    banner: String,
+    view: View,
+    sight: Sight,
+    drawn: Drawn,
+    day: Option<(NaiveDate, Vec<DayLine>)>,
+    followed: Option<DateTime<FixedOffset>>,
+    /// When the bell wants to be asked again.
+    rings_next: Option<DateTime<FixedOffset>>,
+}
+
+impl std::fmt::Debug for Turn<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Turn")
+            .field("view", &self.view)
+            .finish_non_exhaustive()
+    }
+}
+
+impl<'a> Turn<'a> {
+    /// Returns the screen as it opens, looked at once.
+    pub fn new(
+        bench: &'a mut dyn Bench,
+        dial: &'a mut dyn Dial,
+        bell: &'a mut dyn Bell,
+        opening: Opening,
+    ) -> Self {
+        let mut turn = Self {
+            bench,
+            dial,
+            bell,
+            look: opening.look,
+            banner: opening.banner,
+            view: View {
+                by: opening.by,
+                bench: opening.bench,
+                ..View::default()
+            },
+            sight: Sight::default(),
+            drawn: Drawn::default(),
+            day: None,
+            followed: None,
+            rings_next: None,
+        };
+        if let Some(figure) = opening.figure {
+            turn.take_figure(figure);
+        }
+        turn.look();
+        if turn.view.by.is_empty() {
+            turn.view.over = Over::List(lists::people(&turn.sight));
+        }
+        turn
+    }
+
+    /// Takes a figure to the bench, with the job worked on last that is still open.
+    fn take_figure(&mut self, figure: String) {
+        let house = self.bench.house();
+        let open = house
+            .figure(&figure)
+            .and_then(|figure| figure.open_jobs().last().map(|job| job.work.clone()));
+        self.view.work = open;
+        self.view.figure = Some(figure);
+    }
+
+    /// Looks at everything anew.
+    pub fn look(&mut self) {
+        let (now, jump) = self.dial.look();
+        if let Some((by_s, how)) = jump {
+            self.ask(&Intent::Jumped { by_s, how }, now);
+        }
+        self.follow_sometimes(now);
+        self.sight = Sight::take(self.bench.house(), &self.view, now);
+        if !self.banner.is_empty() {
+            self.sight.banner.clone_from(&self.banner);
+        }
+        if self.view.page == Page::Day {
+            self.sight.day = self.lines_of(now.date_naive());
+        }
+        let quiet = if self.sight.quiet {
+            Quiet::On
+        } else {
+            Quiet::Off
+        };
+        self.rings_next = self.bell.hear(&self.sight.clocks, quiet, now);
+    }
+
+    fn lines_of(&mut self, on: NaiveDate) -> Vec<DayLine> {
+        if self.day.as_ref().is_none_or(|(day, _)| *day != on) {
+            match self.bench.day(on) {
+                Ok(lines) => self.day = Some((on, lines)),
+                Err(stop) => self.stopped(stop),
+            }
+        }
+        self.day.clone().map(|(_, lines)| lines).unwrap_or_default()
+    }
+
+    fn follow_sometimes(&mut self, now: DateTime<FixedOffset>) {
+        let lately = |at: DateTime<FixedOffset>| (now - at).abs() < TimeDelta::seconds(FOLLOW_S);
+        if !self.followed.is_some_and(lately) {
+            self.followed = Some(now);
+            self.follow();
+        }
+    }
+
+    fn follow(&mut self) {
+        match self.bench.follow() {
+            Ok(true) => self.day = None,
+            Ok(false) => {}
+            Err(stop) => self.stopped(stop),
+        }
+    }
+
+    /// Returns what is to be drawn.
+    pub fn pane(&self) -> Pane<'_> {
+        Pane {
+            sight: &self.sight,
+            view: &self.view,
+            look: self.look,
+        }
+    }
+
+    /// Returns what the screen remembers.
+    pub fn view(&self) -> &View {
+        &self.view
+    }
+
+    /// Takes note of what a drawing left behind.
+    pub fn drawn(&mut self, drawn: Drawn) {
+        self.view.hidden = drawn.hidden;
+        self.drawn = drawn;
+    }
+
+    /// Returns how long nothing changes by itself.
+    pub fn wait(&self) -> Option<Duration> {
+        let due = self.sight.due(&self.view);
+        self.dial
+            .wait_for(self.rings_next.map_or(due, |rings| rings.min(due)))
+    }
+
+    /// Takes an event; says whether the screen stays open.
+    pub fn take(&mut self, event: Event) -> bool {
+        let act = match event {
+            Event::Key(key) => self.act_of_key(&key),
+            Event::Mouse(mouse) => self.act_of_mouse(mouse),
+            Event::Pasted(text) => {
+                if let Over::Write(write) = &mut self.view.over {
+                    write.field.paste(&text);
+                }
+                None
+            }
+            Event::Kept => {
+                self.follow();
+                None
+            }
+            Event::Resize | Event::Due => None,
+            Event::Quit => return false,
+        };
+        act.is_none_or(|act| self.act(act))
+    }
+
+    /// A key that means nothing does nothing, except that any key answers an alarm.
+    fn act_of_key(&self, key: &KeyEvent) -> Option<Act> {
+        if key.kind == KeyEventKind::Release {
+            return None;
+        }
+        let places = places(&self.view, &self.sight);
+        let act = act_for(&places, key);
+        let rings = !self.sight.ringing().is_empty() && !places.contains(&Place::Text);
+        act.or_else(|| rings.then_some(Act::Next))
+    }
+
+    fn act_of_mouse(&self, mouse: MouseEvent) -> Option<Act> {
+        match mouse.kind {
+            MouseEventKind::ScrollUp => Some(Act::Up),
+            MouseEventKind::ScrollDown => Some(Act::Down),
+            MouseEventKind::Down(MouseButton::Left) => {
+                let at = (mouse.column, mouse.row).into();
+                let touched = self.drawn.touches.iter().rev();
+                touched
+                    .filter(|touch| touch.area.contains(at))
+                    .map(|touch| touch.act)
+                    .next()
+            }
+            _ => None,
+        }
+    }
+
+    fn act(&mut self, act: Act) -> bool {
+        let before = self.view.over.clone();
+        match hand::act(&mut self.view, &self.sight, act) {
+            Reply::Nothing => true,
+            Reply::Leave => false,
+            Reply::Ask(intents) => {
+                let (now, _) = self.dial.look();
+                let all = intents.iter().all(|intent| self.ask(intent, now));
+                // What was typed is not lost to a refusal.
+                if !all && matches!(before, Over::Write(_) | Over::Air(_)) {
+                    self.view.over = before;
+                }
+                true
+            }
+        }
+    }
+
+    fn ask(&mut self, intent: &Intent, at: DateTime<FixedOffset>) -> bool {
+        let moment = Moment {
+            at,
+            by: self.view.by.clone(),
+            bench: self.view.bench.clone(),
+        };
+        match self.bench.act(intent, &moment) {
+            Ok(kept) => {
+                self.day = None;
+                self.kept(intent, &kept, at);
+                true
+            }
+            Err(stop) => {
+                self.stopped(stop);
+                false
+            }
+        }
+    }
+
+    fn stopped(&mut self, stop: Stop) {
+        match stop {
+            Stop::Refused(refusal) => {
+                self.view.again = refusal.ask_again;
+                self.view.said = Some(Said::Refused(refusal));
+            }
+            Stop::Trouble(trouble) => self.view.fault = Some(*trouble),
+        }
+    }
+
+    /// An act was kept: what was typed for it is done with, and it can be struck.
+    fn kept(&mut self, intent: &Intent, kept: &[KeptLine], at: DateTime<FixedOffset>) {
+        if let (Some(first), Some(last)) = (kept.first(), kept.last()) {
+            let cards = self.bench.house().cards;
+            remember(&last.book, last.line.n, &tell(&last.line, cards));
+            // What the hand did stands first; what followed from it comes behind.
+            self.view.said = Some(Said::Kept(tell(&first.line, cards)));
+        }
+        match intent {
+            Intent::AnswerAlarm { .. } | Intent::Jumped { .. } => return,
+            Intent::Strike { .. } => self.view.last = None,
+            _ if kept.is_empty() => {}
+            _ => {
+                let lines = kept.iter().map(|one| (one.book.clone(), one.line.n));
+                self.view.last = Some(Last {
+                    lines: lines.collect(),
+                    at,
+                });
+            }
+        }
+        if let Intent::Begin {
+            figure, operation, ..
+        } = intent
+        {
+            self.begun(figure, operation, kept);
+        }
+        let view = &mut self.view;
+        view.over = Over::Nothing;
+        view.entry.clear();
+        view.again = false;
+        (view.place, view.skip, view.scroll) = (0, 0, 0);
+    }
+
+    /// Takes the job that was begun to the bench, or the open one that goes on.
+    fn begun(&mut self, figure: &str, operation: &str, kept: &[KeptLine]) {
+        let begun = kept.iter().find_map(|one| match &one.line.deed {
+            Deed::Begun(deed) => Some(deed.work.clone()),
+            _ => None,
+        });
+        let open = || {
+            offers(self.bench.house(), figure)
+                .into_iter()
+                .find(|offer| offer.stage == Stage::Open && offer.work.operation == operation)
+                .map(|offer| offer.work)
+        };
+        let work = begun.or_else(open);
+        self.view.page = Page::Bench;
+        self.view.figure = Some(figure.to_owned());
+        self.view.work = work;
+    }
+}
+
+/// Runs the screen until it is left: looks, draws what changed, waits.
+///
+/// # Errors
+/// The backend's, when the terminal cannot be written to.
+pub fn go_round<B: Backend>(
+    turn: &mut Turn<'_>,
+    terminal: &mut Terminal<B>,
+    source: &mut dyn Source,
+) -> Result<(), B::Error> {
+    let mut shown: Option<Buffer> = None;
+    loop {
+        turn.look();
+        let size = terminal.size()?;
+        let mut page = Buffer::empty(Rect::new(0, 0, size.width, size.height));
+        let mut drawn = turn.pane().draw(page.area, &mut page);
+        if shown.as_ref() != Some(&page) {
+            terminal.draw(|frame| {
+                let area = frame.area();
+                drawn = turn.pane().draw(area, frame.buffer_mut());
+            })?;
+            shown = Some(page);
+        }
+        turn.drawn(drawn);
+        if !turn.take(source.next(turn.wait())) {
+            return Ok(());
+        }
+    }
+}

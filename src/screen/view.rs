@@ -1,0 +1,219 @@
+//! What the screen remembers between two keys. None of it is ever journaled, and none of
+//! it says how anything stands.
+
+use chrono::{DateTime, FixedOffset};
+
+use crate::deed::Work;
+use crate::standing::{Book, Intent, Refusal};
+
+use super::field::Field;
+use crate::trouble::Trouble;
+
+/// The screens.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub enum Page {
+    /// One figure, one step.
+    #[default]
+    Bench,
+    /// What dies first.
+    Clocks,
+    /// All figures.
+    Floor,
+    /// The journal page.
+    Day,
+}
+
+impl Page {
+    /// Every screen, in the order of their keys.
+    pub const ALL: [Self; 4] = [Self::Bench, Self::Clocks, Self::Floor, Self::Day];
+
+    /// Returns its name.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Bench => "Bench",
+            Self::Clocks => "Clocks",
+            Self::Floor => "Floor",
+            Self::Day => "Day",
+        }
+    }
+}
+
+/// What the screen remembers.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct View {
+    /// The screen in front.
+    pub page: Page,
+    /// The figure at the bench.
+    pub figure: Option<String>,
+    /// Its job at the bench.
+    pub work: Option<Work>,
+    /// Who is at the bench, a person id.
+    pub by: String,
+    /// The bench's name.
+    pub bench: String,
+    /// What lies over the screen.
+    pub over: Over,
+    /// The number being typed.
+    pub entry: String,
+    /// The number typed was outside the usual; taking it once more keeps it.
+    pub again: bool,
+    /// The place under test in front.
+    pub place: usize,
+    /// Rows of a long list that were turned over.
+    pub skip: usize,
+    /// Rows scrolled on a long page.
+    pub scroll: usize,
+    /// Something that must be read lies below the foot of the page as it was drawn last.
+    pub hidden: bool,
+    /// What the last key came to.
+    pub said: Option<Said>,
+    /// The last act kept, for striking.
+    pub last: Option<Last>,
+    /// Writing has stopped, and why.
+    pub fault: Option<Trouble>,
+    /// The hand wants to leave.
+    pub leaving: bool,
+}
+
+/// What the last key came to, one line.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Said {
+    /// It was kept.
+    Kept(String),
+    /// Not now, and why.
+    Refused(Refusal),
+    /// A word of help; nothing was asked of the shop.
+    Hint(String),
+}
+
+/// The last act kept.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Last {
+    /// Its lines.
+    pub lines: Vec<(Book, u64)>,
+    /// When.
+    pub at: DateTime<FixedOffset>,
+}
+
+/// What lies over the screen.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub enum Over {
+    /// Nothing.
+    #[default]
+    Nothing,
+    /// The screen explained.
+    Help,
+    /// Rows to pick from.
+    List(List),
+    /// A line of text.
+    Write(Write),
+    /// Two numbers of a room's air.
+    Air(AirEntry),
+    /// Yes or no.
+    Question(Question),
+}
+
+/// Rows to pick from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct List {
+    /// What is picked.
+    pub title: String,
+    /// The rows.
+    pub rows: Vec<Row>,
+}
+
+/// A row and what picking it does.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Row {
+    /// Its words.
+    pub words: String,
+    /// More about it, smaller.
+    pub note: String,
+    /// What then.
+    pub then: Then,
+}
+
+/// What follows from a pick or an answer.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Then {
+    /// Nothing; what lay over the screen is closed.
+    Close,
+    /// Something is asked of the shop.
+    Do(Box<Intent>),
+    /// A line of text is asked for.
+    Write(Write),
+    /// Another list.
+    List(List),
+    /// A question.
+    Question(Box<Question>),
+    /// A figure is taken to the bench.
+    Figure(String),
+    /// A job is taken to the bench: figure and work; begun if it is not open.
+    Job(String, Work),
+    /// Somebody else is at the bench.
+    Person(String),
+    /// The air of this room is entered.
+    AirOf(String),
+    /// The program ends.
+    Leave,
+}
+
+/// A line of text and what becomes of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Write {
+    /// What is asked for.
+    pub title: String,
+    /// The line.
+    pub field: Field,
+    /// What becomes of it.
+    pub make: Make,
+}
+
+/// What a written line becomes. Figures are figure ids.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Make {
+    /// The record in front.
+    Record(String, Work),
+    /// Why a record is left out.
+    Leave(String, Work),
+    /// Why a soft gate is passed.
+    Overrule(String, Work),
+    /// Why a hard gate is passed; a second person is asked for next.
+    OverruleHard(String, Work),
+    /// Why it is done early.
+    Early(String, Work),
+    /// Why a cup is thrown away.
+    Discard(String, Work),
+    /// Why the target goes back to an operation.
+    SendBack(String, Work, String),
+    /// Why a hold point is refused.
+    RefuseHold(String, Work),
+    /// A question for the supervisor.
+    Ask(String),
+    /// A note.
+    Jot(Book),
+    /// The answer to a matter: figure, line, accepted.
+    Answer(String, u64, bool),
+}
+
+/// Two numbers of a room's air.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AirEntry {
+    /// Room id.
+    pub room: String,
+    /// Temperature, °C, once it was typed.
+    pub temp_c: Option<f64>,
+}
+
+/// A question with yes and no.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Question {
+    /// What is asked.
+    pub title: String,
+    /// More about it.
+    pub words: Vec<String>,
+    /// On yes.
+    pub yes: Then,
+    /// On no.
+    pub no: Then,
+}

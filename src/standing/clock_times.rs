@@ -1,0 +1,384 @@
+//! The rules of clocks met with the air of a room: when each opens, is likely, and closes. The
+//! sums stand in `reckon`.
+
+use chrono::{DateTime, FixedOffset};
+
+use super::air::{Traces, hours_between};
+use super::facts::Clock;
+use super::size::{Damp, SizeSheet};
+use super::{House, air};
+use crate::card::{CureHours, PotLifePoint, RecoatHours, SizeClass};
+use crate::deed::{ClockRule, Place, Use};
+use crate::reckon::{
+    Celsius, Estimate, Grams, Hours, Minutes, Pace, Percent, SheetPoint, Trace, hours_until,
+    promise,
+};
+
+/// Factor per 10 °C of a curing resin: slowest and fastest chemistry (technical articles on
+/// epoxy agree on a halving per 10 °C and give 1.5–2.5 as its band).
+const CURE_BAND: (f64, f64) = (1.5, 2.5);
+
+/// Factor per 10 °C of drying oil coats, lower and higher edge (*common practice*).
+const COAT_BAND: (f64, f64) = (1.6, 2.4);
+
+/// Below this an oil coat takes double its printed time, °C (*common practice*).
+const COAT_COLD_C: f64 = 14.0;
+
+/// What a rule gives over the air: hours from the start to opening, likely, closing.
+pub(super) struct Times {
+    pub(super) opens: Option<f64>,
+    pub(super) likely: Option<f64>,
+    pub(super) closes: Option<f64>,
+    pub(super) frozen: bool,
+    pub(super) because: String,
+}
+
+impl Times {
+    fn before(estimate: &Estimate<Hours>) -> Self {
+        Self {
+            opens: None,
+            likely: Some(estimate.likely().0),
+            closes: Some(estimate.do_before().0),
+            frozen: false,
+            because: estimate.because().to_owned(),
+        }
+    }
+
+    fn wait(estimate: &Estimate<Hours>) -> Self {
+        Self {
+            opens: Some(estimate.wait_until().0),
+            likely: Some(estimate.likely().0),
+            closes: None,
+            frozen: false,
+            because: estimate.because().to_owned(),
+        }
+    }
+
+    /// A rule that cannot be reckoned here: what must be done before is over, what is waited
+    /// for never comes by itself.
+    fn unknown(because: impl std::fmt::Display) -> Self {
+        Self {
+            opens: None,
+            likely: None,
+            closes: Some(0.0),
+            frozen: false,
+            because: because.to_string(),
+        }
+    }
+
+    fn never(because: String) -> Self {
+        Self {
+            opens: None,
+            likely: None,
+            closes: None,
+            frozen: false,
+            because,
+        }
+    }
+}
+
+pub(super) fn times(
+    house: House<'_>,
+    figure: &str,
+    clock: &Clock,
+    now: DateTime<FixedOffset>,
+) -> Times {
+    let room = house.room_of(figure);
+    let span = (clock.started.at, now);
+    let traces = |sheet_c: f64| air::traces(house, room, span, sheet_c);
+    match &clock.rule {
+        ClockRule::PotLife {
+            sheet,
+            grams,
+            resin_c,
+        } => pot_life_times(sheet, *grams, *resin_c, traces(22.0), span),
+        ClockRule::Film { sheet } => film_times(sheet, traces(sheet.at_c), span),
+        ClockRule::Cure { sheet } => cure_times(sheet, traces(sheet.at_c)),
+        ClockRule::Tack {
+            class,
+            place,
+            ready,
+            dead,
+        } => {
+            let humidity = air::latest(house, room, now).map(|air| Percent(air.humidity_percent));
+            tack_times(
+                (*class, *place),
+                (ready, dead),
+                traces(ready.at_c),
+                humidity,
+            )
+        }
+        ClockRule::Recoat { sheet } => recoat_times(sheet, traces(sheet.at_c)),
+        ClockRule::Span {
+            early_min,
+            likely_min,
+            late_min,
+            side,
+            because,
+        } => {
+            let estimate = Estimate::new(
+                Minutes(*early_min),
+                Minutes(*likely_min),
+                Minutes(*late_min),
+                because,
+            )
+            .map(Hours::from);
+            match side {
+                Use::DoBefore => Times::before(&estimate),
+                Use::WaitUntil => Times::wait(&estimate),
+                Use::Window => Times {
+                    opens: Some(estimate.do_before().0),
+                    closes: Some(estimate.wait_until().0),
+                    ..Times::before(&estimate)
+                },
+            }
+        }
+        ClockRule::Purge {
+            room,
+            changes_per_h,
+            to_fraction,
+            mixing,
+        } => purge_times(house, room, span, (*changes_per_h, *to_fraction, *mixing)),
+    }
+}
+
+/// The hottest of resin, and room since the mix.
+fn pot_life_times(
+    sheet: &[PotLifePoint],
+    grams: f64,
+    resin_c: Option<f64>,
+    traces: Option<Traces>,
+    (start, now): (DateTime<FixedOffset>, DateTime<FixedOffset>),
+) -> Times {
+    let Some(traces) = traces else {
+        return Times::unknown("the air log cannot be read");
+    };
+    let room = traces.hot.range(Hours(0.0), hours_between(start, now)).1.0;
+    let hottest = resin_c.map_or(room, |resin| resin.max(room));
+    let points: Vec<SheetPoint> = sheet
+        .iter()
+        .map(|point| SheetPoint {
+            minutes: Minutes(point.minutes),
+            grams: Grams(point.grams),
+            temperature: Celsius(point.temp_c),
+        })
+        .collect();
+    match promise(&points, Grams(grams), Celsius(hottest)) {
+        Ok(promise) => Times::before(&unread(promise.map(Hours::from), traces.read)),
+        Err(refusal) => Times::unknown(refusal),
+    }
+}
+
+/// A thin film gets no credit for cold, and loses time to heat like a cup.
+fn film_times(
+    sheet: &CureHours,
+    traces: Option<Traces>,
+    (start, now): (DateTime<FixedOffset>, DateTime<FixedOffset>),
+) -> Times {
+    let Some(traces) = traces else {
+        return Times::unknown("the air log cannot be read");
+    };
+    let hottest = traces.hot.range(Hours(0.0), hours_between(start, now)).1.0;
+    let tens = ((hottest - sheet.at_c) / 10.0).max(0.0);
+    let minutes = |printed: f64, factor: f64| Minutes(printed / factor.powf(tens));
+    let early = minutes(sheet.early, CURE_BAND.1);
+    let because = format!(
+        "{:.0}–{:.0} min on the sheet at {:.0} °C, {:.0} because up to {hottest:.0} °C",
+        sheet.early, sheet.late, sheet.at_c, early.0
+    );
+    let estimate = Estimate::new(
+        early,
+        minutes(sheet.likely, 2.0),
+        Minutes(sheet.late),
+        because,
+    );
+    Times::before(&unread(estimate.map(Hours::from), traces.read))
+}
+
+fn cure_times(sheet: &CureHours, traces: Option<Traces>) -> Times {
+    let Some(traces) = traces else {
+        return Times::unknown("the air log cannot be read");
+    };
+    let over = over_the_traces(&traces, sheet, CURE_BAND);
+    over.map_or_else(Times::never, |estimate| {
+        Times::wait(&unread(estimate, traces.read))
+    })
+}
+
+/// Carries printed hours over the three traces, each bound on its own side.
+fn over_the_traces(
+    traces: &Traces,
+    sheet: &CureHours,
+    band: (f64, f64),
+) -> Result<Estimate<Hours>, String> {
+    let reference = Celsius(sheet.at_c);
+    let middle = (band.0 * band.1).sqrt();
+    let early = until(&traces.hot, Pace::fastest(reference, band), sheet.early)?;
+    let likely = until(&traces.likely, Pace::even(reference, middle), sheet.likely)?;
+    let late = until(&traces.cold, Pace::slowest(reference, band), sheet.late)?;
+    let (low, high) = traces.cold.range(Hours(0.0), late);
+    let because = format!(
+        "{:.0}–{:.0} h on the sheet at {:.0} °C, {:.0} h because {:.0}–{:.0} °C",
+        sheet.early, sheet.late, sheet.at_c, late.0, low.0, high.0
+    );
+    Ok(Estimate::new(early, likely, late, because))
+}
+
+fn until<E: std::fmt::Display>(
+    trace: &Trace,
+    pace: Result<Pace, E>,
+    need: f64,
+) -> Result<Hours, String> {
+    let pace = pace.map_err(|outside| outside.to_string())?;
+    hours_until(trace, &pace, Hours(0.0), Hours(need)).map_err(|stalled| stalled.to_string())
+}
+
+fn recoat_times(sheet: &RecoatHours, traces: Option<Traces>) -> Times {
+    let Some(traces) = traces else {
+        return Times::unknown("the air log cannot be read");
+    };
+    let [shortest, longest] = sheet.min_h;
+    let opening = CureHours {
+        early: shortest,
+        likely: f64::midpoint(shortest, longest),
+        late: longest,
+        at_c: sheet.at_c,
+    };
+    let opens = match over_the_traces(&traces, &opening, COAT_BAND) {
+        Ok(estimate) => unread(estimate, traces.read),
+        Err(stalled) => return Times::never(stalled),
+    };
+    let coldest = traces.cold.range(Hours(0.0), opens.wait_until()).0.0;
+    let doubled = if coldest < COAT_COLD_C {
+        2.0 * longest
+    } else {
+        longest
+    };
+    let wait = opens.wait_until().0.max(doubled);
+    let closes = sheet.max_h.and_then(|most| {
+        until(
+            &traces.hot,
+            Pace::fastest(Celsius(sheet.at_c), COAT_BAND),
+            most,
+        )
+        .ok()
+    });
+    Times {
+        opens: Some(wait),
+        likely: Some(opens.likely().0),
+        closes: closes.map(|closes| closes.0),
+        frozen: false,
+        because: opens.because().to_owned(),
+    }
+}
+
+fn tack_times(
+    (class, place): (SizeClass, Place),
+    (ready, dead): (&CureHours, &CureHours),
+    traces: Option<Traces>,
+    humidity: Option<Percent>,
+) -> Times {
+    let Some(traces) = traces else {
+        return Times::unknown("the air log cannot be read");
+    };
+    let sheet = SizeSheet::new(class, ready, dead);
+    let air = (&traces, Damp::even(humidity));
+    let (place, start) = (leaf_place(place), Hours(0.0));
+    let early = sheet.hottest(place, air, start);
+    let likely = sheet.middling(place, air, start);
+    match (early, likely, sheet.latest(place, air, start)) {
+        (Ok(early), Ok(likely), Ok(late)) => Times {
+            opens: Some(late.ready.wait_until().0),
+            likely: Some(likely.ready.likely().0),
+            closes: Some(early.dead.do_before().0),
+            frozen: false,
+            because: unread(late.ready, traces.read).because().to_owned(),
+        },
+        (Err(refusal), _, _) | (_, Err(refusal), _) | (_, _, Err(refusal)) => {
+            Times::never(refusal.to_string())
+        }
+    }
+}
+
+fn leaf_place(place: Place) -> crate::reckon::LeafPlace {
+    match place {
+        Place::Edge => crate::reckon::LeafPlace::Edge,
+        Place::Flat => crate::reckon::LeafPlace::Flat,
+        Place::Hollow => crate::reckon::LeafPlace::Hollow,
+    }
+}
+
+/// The fan's running minutes since the start count; while it is off the clock is frozen, not
+/// set forward.
+fn purge_times(
+    house: House<'_>,
+    room: &str,
+    (start, now): (DateTime<FixedOffset>, DateTime<FixedOffset>),
+    (changes_per_h, to_fraction, mixing): (f64, f64, f64),
+) -> Times {
+    let need = -to_fraction.ln() / changes_per_h * mixing;
+    if !need.is_finite() || need < 0.0 {
+        return Times::never(
+            "the room's air changes are not known: set them on the shop card".into(),
+        );
+    }
+    let fans = house
+        .standing
+        .shop
+        .fans
+        .get(room)
+        .map_or(&[][..], Vec::as_slice);
+    let mut running = fans
+        .iter()
+        .rev()
+        .find(|(at, _)| *at <= start)
+        .is_none_or(|(_, on)| *on);
+    let (mut counted, mut since) = (0.0, start);
+    for (at, on) in fans.iter().filter(|(at, _)| start < *at && *at <= now) {
+        if running {
+            counted += hours_between(since, *at).0;
+        }
+        (running, since) = (*on, *at);
+    }
+    let frozen_for = hours_between(start, since).0 - counted;
+    let gone = if running {
+        counted + hours_between(since, now).0
+    } else {
+        counted
+    };
+    let because = format!(
+        "{:.0} min of fan for {:.0} % left at {changes_per_h:.0} air changes, mixing factor {mixing:.0}{}",
+        need * 60.0,
+        to_fraction * 100.0,
+        if running {
+            ""
+        } else {
+            "; frozen while the fan is off"
+        }
+    );
+    let opens = if running {
+        need + frozen_for
+    } else {
+        hours_between(start, now).0 + (need - gone).max(0.0)
+    };
+    Times {
+        opens: Some(opens),
+        likely: Some(opens),
+        closes: None,
+        frozen: !running && gone < need,
+        because,
+    }
+}
+
+/// Says so where no reading of the room stands behind an estimate.
+fn unread(estimate: Estimate<Hours>, read: bool) -> Estimate<Hours> {
+    if read {
+        return estimate;
+    }
+    Estimate::new(
+        estimate.do_before(),
+        estimate.likely(),
+        estimate.wait_until(),
+        format!("guess, no air reading of this room: {}", estimate.because()),
+    )
+}

@@ -1,0 +1,130 @@
+//! Mixing at the step in front: the plan of a batch, each part on the scale, first contact, and
+//! the cup that is thrown away. Start reading at `decide_step`.
+
+use super::decide::said;
+use super::decide_step::{Decided, Desk};
+use super::front::OFF_GOOD;
+use super::front_wait::off_percent;
+use super::prompt::Ask;
+use super::starts::Cup;
+use super::{Refusal, mixing, starts};
+use crate::deed::{Deed, DeviationKind, Discarded, Mixed, Planned, Poured, Pouring};
+
+impl Desk<'_> {
+    pub(super) fn plan(&self, material: &str) -> Decided {
+        let Ask::Batch { offers } = &self.ask else {
+            return Err(self.not_asked());
+        };
+        let offer = offers
+            .iter()
+            .find(|offer| offer.material == material)
+            .ok_or_else(|| Refusal::new(format!("`{material}` is not among the offers")))?;
+        if let Some(why) = &offer.refused {
+            return Err(Refusal::new(why.clone()));
+        }
+        let [a_g, b_g] = offer.grams;
+        Ok(self.write(Deed::Planned(Planned {
+            work: self.work(),
+            step: self.step_id(),
+            material: offer.material.clone(),
+            lots: offer.lots.clone(),
+            a_g,
+            b_g,
+            cups: offer.cups,
+            because: offer.because.clone(),
+        })))
+    }
+
+    pub(super) fn pour(&self, grams: f64) -> Decided {
+        let (part, asked_g) = match &self.ask {
+            Ask::Pour { part, asked_g, .. }
+            | Ask::PourOff {
+                add: Some((part, asked_g)),
+                ..
+            } => (*part, *asked_g),
+            Ask::PourOff { add: None, .. } => {
+                return Err(Refusal::new("this cup cannot be put right: throw it away"));
+            }
+            _ => return Err(self.not_asked()),
+        };
+        let [low, high] = [0.1, 2000.0];
+        if !(low <= grams && grams <= high) {
+            return Err(Refusal::new(format!(
+                "{grams} g is outside {low} to {high} g"
+            )));
+        }
+        Ok(self.write(Deed::Poured(Poured {
+            work: self.work(),
+            step: self.step_id(),
+            part,
+            asked_g,
+            got_g: grams,
+        })))
+    }
+
+    pub(super) fn start(&self) -> Decided {
+        if !matches!(self.ask, Ask::Start { .. }) {
+            return Err(self.not_asked());
+        }
+        let act = self.act().ok_or_else(|| self.not_asked())?;
+        let (planned, _) = act.planned.as_ref().ok_or_else(|| self.not_asked())?;
+        let [a_g, b_g] = mixing::in_cup(act);
+        let off = off_percent(a_g, b_g, planned.b_g / planned.a_g);
+        let case = self.front.case;
+        let material = case
+            .house
+            .cards
+            .materials
+            .get(&planned.material)
+            .ok_or_else(|| Refusal::new("the material has no card any more"))?;
+        let cup = Some(Cup {
+            material,
+            grams: a_g + b_g,
+        });
+        let starts = self
+            .step()
+            .map(|step| step.starts.as_slice())
+            .unwrap_or_default();
+        let starts = starts::clocks(case, self.front.job, starts, cup).map_err(Refusal::new)?;
+        let mut written = self.write(Deed::Mixed(Mixed {
+            work: self.work(),
+            step: self.step_id(),
+            material: planned.material.clone(),
+            lots: planned.lots.clone(),
+            a_g,
+            b_g,
+            off_percent: (off * 100.0).round() / 100.0,
+            resin_c: mixing::resin(case, self.front.job),
+            starts,
+        }));
+        if OFF_GOOD < off.abs() {
+            let what = format!("mixed {off:+.1} % off the ratio ({a_g} g to {b_g} g)");
+            written.extend(self.deviated(DeviationKind::WeightOff, what));
+        }
+        Ok(written)
+    }
+
+    pub(super) fn discard(&self, why: &str) -> Decided {
+        said(why, "say why the cup is thrown away")?;
+        if self.act().is_none_or(|act| act.pours.is_empty()) {
+            return Err(Refusal::new("there is nothing in the cup"));
+        }
+        let mut written = self.write(Deed::Discarded(Discarded {
+            work: self.work(),
+            step: self.step_id(),
+            why: why.to_owned(),
+        }));
+        if let Ask::PourOff { off_percent, .. } = &self.ask {
+            let what = format!("cup thrown away, {off_percent:+.1} % off the ratio: {why}");
+            written.extend(self.deviated(DeviationKind::WeightOff, what));
+        }
+        Ok(written)
+    }
+}
+
+pub(super) fn part_word(part: Pouring) -> &'static str {
+    match part {
+        Pouring::Resin => "resin",
+        Pouring::Hardener => "hardener",
+    }
+}

@@ -1,0 +1,170 @@
+//! The two gates that read the wood itself: dry enough, and free of remover.
+
+use super::air::hours_between;
+use super::facts::Reading;
+use super::gate::{
+    Case, Found, evidence_hours, last_by_point, oldest_hours, open, places, readings, shut,
+};
+use super::prompt::OpensBy;
+use crate::card::{GateAsk, Measure};
+use crate::reckon::meter::moisture_behind;
+use crate::reckon::{Celsius, Percent};
+
+/// Wood moisture at which glue, filler and paint hold, % (US unified facilities guide
+/// specification on painting of historic work: at most 12 % for patching and gluing).
+const MOISTURE_PERCENT: f64 = 12.0;
+/// Core may be this much wetter than skin, points (*common practice*).
+const CORE_OVER_SKIN: f64 = 3.0;
+/// Change allowed over two days, points (*common practice*).
+const STEADY: f64 = 0.5;
+/// Two days, less an hour for the round of the shop.
+const STEADY_HOURS: f64 = 47.0;
+/// Wet-paper pH of wood that is free of remover (a caustic neutraliser's sheet).
+const PH: [f64; 2] = [5.0, 8.0];
+
+/// A moisture reading as the wood really is, on the wet side.
+struct Wet<'a> {
+    reading: &'a Reading,
+    percent: f64,
+}
+
+/// Corrects each reading for the temperature of the wood, read on the same target within the
+/// half day before it; wood that nobody read is taken at the temperature of the rule.
+fn corrected<'a>(case: Case<'a>, readings: &[&'a Reading]) -> Result<Vec<Wet<'a>>, Found> {
+    let wood = self::readings(case, Measure::SurfaceTemperature);
+    readings
+        .iter()
+        .map(|reading| {
+            let near = wood.iter().rev().find(|wood| {
+                let apart = hours_between(wood.stamp.at, reading.stamp.at).0;
+                wood.work.target == reading.work.target && (0.0..=12.0).contains(&apart)
+            });
+            let wood_c = near.map_or(METER_C, |wood| wood.value);
+            moisture_behind(Percent(reading.value), Celsius(wood_c))
+                .map(|wet| Wet {
+                    reading,
+                    percent: wet.wait_until().0,
+                })
+                .map_err(|refusal| {
+                    shut(
+                        format!("no valid reading: {refusal}"),
+                        OpensBy::Operation("dry".to_owned()),
+                    )
+                })
+        })
+        .collect()
+}
+
+/// Temperature at which a pin meter needs no correction, °C: 70 °F (G. Wengert, 2009).
+const METER_C: f64 = 21.1;
+
+pub(super) fn moisture(case: Case<'_>, ask: &GateAsk) -> Found {
+    let again = |why: String| shut(why, OpensBy::Operation("dry".to_owned()));
+    let limit = ask.limit.unwrap_or(MOISTURE_PERCENT);
+    let core_all = readings(case, Measure::MoistureCore);
+    let (core, skin) = (
+        last_by_point(&core_all),
+        last_by_point(&readings(case, Measure::MoistureSkin)),
+    );
+    if core.is_empty() {
+        return again("no moisture reading at depth here".to_owned());
+    }
+    let hours = oldest_hours(case, &core).max(oldest_hours(case, &skin));
+    if evidence_hours(ask) < hours {
+        return again(format!("a point was last read {:.0} h ago", hours.floor()));
+    }
+    let (core, skin) = match (corrected(case, &core), corrected(case, &skin)) {
+        (Ok(core), Ok(skin)) => (core, skin),
+        (Err(found), _) | (_, Err(found)) => return found,
+    };
+    let worst = core
+        .iter()
+        .chain(&skin)
+        .map(|wet| wet.percent)
+        .fold(0.0, f64::max);
+    if limit < worst {
+        return again(format!("worst point {worst:.1} %, at most {limit} %"));
+    }
+    let most = core
+        .iter()
+        .filter_map(|core| wetter_than_skin(core, &skin))
+        .fold(0.0, f64::max);
+    if CORE_OVER_SKIN < most {
+        return again(format!("core is {most:.1} points wetter than skin"));
+    }
+    match change(&core_all, &core) {
+        None => again("a second reading 48 h apart is missing".to_owned()),
+        Some(change) if STEADY < change => {
+            again(format!("still moving: {change:.1} points in 48 h"))
+        }
+        Some(_) => open(format!("worst point {worst:.1} %, steady")),
+    }
+}
+
+pub(super) fn is_same_point(a: &Reading, b: &Reading) -> bool {
+    a.station == b.station && a.work.target == b.work.target
+}
+
+fn wetter_than_skin(core: &Wet<'_>, skin: &[Wet<'_>]) -> Option<f64> {
+    let skin = skin
+        .iter()
+        .find(|skin| is_same_point(skin.reading, core.reading))?;
+    Some(core.percent - skin.percent)
+}
+
+/// The largest change of a point against its reading of two days before; `None` when a point
+/// has no such reading.
+fn change(all: &[&Reading], last: &[Wet<'_>]) -> Option<f64> {
+    let changes: Option<Vec<f64>> = last
+        .iter()
+        .map(|now| {
+            let before = all.iter().rev().find(|before| {
+                is_same_point(before, now.reading)
+                    && STEADY_HOURS <= hours_between(before.stamp.at, now.reading.stamp.at).0
+            })?;
+            Some((now.reading.value - before.value).abs())
+        })
+        .collect();
+    changes.map(|changes| changes.into_iter().fold(0.0, f64::max))
+}
+
+pub(super) fn neutral(case: Case<'_>, ask: &GateAsk) -> Found {
+    let again = || OpensBy::Operation("wash".to_owned());
+    let places = places(case);
+    let stripped = case.standing.jobs.iter().rev().find(|job| {
+        job.work.operation == "strip"
+            && (places.is_empty() || job.work.target.as_ref().is_none_or(|t| places.contains(t)))
+    });
+    let Some(stripped) = stripped else {
+        return open("never stripped here");
+    };
+    let all = readings(case, Measure::Ph);
+    let last = last_by_point(&all);
+    let Some(newest) = last.iter().map(|reading| reading.stamp.at).max() else {
+        return shut("no pH since the stripping", again());
+    };
+    if newest < stripped.begun.at {
+        return shut("no pH since the stripping", again());
+    }
+    let hours = hours_between(newest, case.now).0;
+    if evidence_hours(ask) < hours {
+        return shut(
+            format!("pH is {:.0} days old", (hours / 24.0).floor()),
+            again(),
+        );
+    }
+    match last
+        .iter()
+        .find(|reading| reading.value < PH[0] || PH[1] < reading.value)
+    {
+        Some(off) => shut(
+            format!(
+                "pH {} at {}, must be 5 to 8",
+                off.value,
+                off.station.as_deref().unwrap_or("a spot")
+            ),
+            again(),
+        ),
+        None => open("pH 5 to 8 everywhere"),
+    }
+}

@@ -1,0 +1,576 @@
+//! Keys on the real round of the screen over a bench in memory: `check(before, keys, after)`.
+
+use std::collections::VecDeque;
+use std::time::Duration;
+
+use chrono::{DateTime, FixedOffset, NaiveDate};
+use crossterm::event::{KeyCode, KeyEvent, KeyModifiers, MouseButton, MouseEvent, MouseEventKind};
+use ratatui::{Terminal, backend::TestBackend};
+
+use knuckle::card::ClockName;
+use knuckle::deed::{Line, Work};
+use knuckle::report::DayLine;
+use knuckle::screen::{
+    Bench, Dial, Event, Opening, Page, Said, Silent, Source, Turn, View, day_of, go_round, keys,
+};
+use knuckle::shop::{KeptLine, Stop};
+use knuckle::standing::{Ask, AtStep, Book, House, Intent, Moment, OpensBy};
+
+use crate::kit::picture;
+use crate::memory::{self, at, sample_cards};
+
+/// The bench in memory, as the screen asks for it.
+struct Behind(memory::Bench);
+
+impl Bench for Behind {
+    fn house(&self) -> House<'_> {
+        self.0.house()
+    }
+
+    fn act(&mut self, intent: &Intent, moment: &Moment) -> Result<Vec<KeptLine>, Stop> {
+        self.0.by.clone_from(&moment.by);
+        let before: Vec<(Book, usize)> = self.count();
+        self.0.act(intent).map_err(Stop::Refused)?;
+        let grown = self.0.lines.iter().flat_map(|(book, lines)| {
+            let known = before.iter().find(|(old, _)| old == book);
+            let from = known.map_or(0, |(_, count)| *count);
+            lines[from..].iter().map(|line| KeptLine {
+                book: book.clone(),
+                line: line.clone(),
+            })
+        });
+        Ok(grown.collect())
+    }
+
+    fn follow(&mut self) -> Result<bool, Stop> {
+        Ok(false)
+    }
+
+    fn day(&self, on: NaiveDate) -> Result<Vec<DayLine>, Stop> {
+        let books = self.0.lines.iter();
+        Ok(books
+            .flat_map(|(book, lines)| day_of(self.0.house(), book, lines, on))
+            .collect())
+    }
+}
+
+impl Behind {
+    fn count(&self) -> Vec<(Book, usize)> {
+        let books = self.0.lines.iter();
+        books
+            .map(|(book, lines)| (book.clone(), lines.len()))
+            .collect()
+    }
+}
+
+/// A dial that stands.
+struct Stands(DateTime<FixedOffset>);
+
+impl Dial for Stands {
+    fn look(&mut self) -> (DateTime<FixedOffset>, Option<(f64, String)>) {
+        (self.0, None)
+    }
+
+    fn wait_for(&self, _due: DateTime<FixedOffset>) -> Option<Duration> {
+        None
+    }
+}
+
+/// A hand that plays events and then leaves.
+struct Hand(VecDeque<Event>);
+
+impl Source for Hand {
+    fn next(&mut self, _wait: Option<Duration>) -> Event {
+        self.0.pop_front().unwrap_or(Event::Quit)
+    }
+}
+
+/// Returns the events of keys written as `b<space>12.5<enter>`.
+fn events(keys: &str) -> VecDeque<Event> {
+    let mut all = VecDeque::new();
+    let mut letters = keys.chars();
+    while let Some(letter) = letters.next() {
+        let code = if letter == '<' {
+            let name: String = letters
+                .by_ref()
+                .take_while(|letter| *letter != '>')
+                .collect();
+            named(&name)
+        } else {
+            KeyCode::Char(letter)
+        };
+        all.push_back(Event::Key(KeyEvent::new(code, KeyModifiers::NONE)));
+    }
+    all
+}
+
+fn named(name: &str) -> KeyCode {
+    match name {
+        "space" => KeyCode::Char(' '),
+        "enter" => KeyCode::Enter,
+        "esc" => KeyCode::Esc,
+        "tab" => KeyCode::Tab,
+        "back" => KeyCode::Backspace,
+        "f2" => KeyCode::F(2),
+        other => panic!("no key is called {other}"),
+    }
+}
+
+/// What a play left behind.
+struct After {
+    view: View,
+    page: String,
+    kept: Vec<String>,
+    lines: Vec<Line>,
+}
+
+/// Plays events on a bench from the figure's open job.
+fn play(shop: memory::Bench, figure: &str, events: VecDeque<Event>) -> After {
+    let mut behind = Behind(shop);
+    let before = behind.count();
+    let opening = Opening {
+        by: behind.0.by.clone(),
+        bench: "trial".to_owned(),
+        figure: (!figure.is_empty()).then(|| figure.to_owned()),
+        ..Opening::default()
+    };
+    let mut dial = Stands(behind.0.now);
+    let mut bell = Silent;
+    let mut terminal = Terminal::new(TestBackend::new(120, 40)).unwrap();
+    let mut turn = Turn::new(&mut behind, &mut dial, &mut bell, opening);
+    go_round(&mut turn, &mut terminal, &mut Hand(events)).unwrap();
+    let view = turn.view().clone();
+    let page = picture::text(terminal.backend().buffer());
+    behind.0.assert_live_is_replayed();
+    let lines: Vec<Line> = behind
+        .0
+        .lines
+        .iter()
+        .flat_map(|(book, lines)| {
+            let known = before.iter().find(|(old, _)| old == book);
+            lines[known.map_or(0, |(_, count)| *count)..].to_vec()
+        })
+        .collect();
+    After {
+        view,
+        page,
+        kept: lines.iter().map(|line| line.deed.tag()).collect(),
+        lines,
+    }
+}
+
+/// Plays keys and holds the tags of the deeds kept and words of the last page.
+#[track_caller]
+fn check(before: (memory::Bench, &str), keys: &str, (kept, shown): (&[&str], &[&str])) -> After {
+    let (shop, figure) = before;
+    let after = play(shop, figure, events(keys));
+    assert_eq!(after.kept, kept, "deeds after {keys}\n{}", after.page);
+    for words in shown {
+        assert!(
+            after.page.contains(words),
+            "no `{words}` after {keys}\n{}",
+            after.page
+        );
+    }
+    after
+}
+
+fn shop() -> memory::Bench {
+    memory::Bench::new(sample_cards(), at("2026-11-23T08:00:00+00:00"))
+}
+
+/// A bench where an operation of the hare stands at the first step that asks like this.
+fn standing_at(
+    operation: &str,
+    target: Option<&str>,
+    mut is_it: impl FnMut(&Ask) -> bool,
+) -> (memory::Bench, &'static str) {
+    let mut shop = shop();
+    shop.walk_until("hare", operation, target, &mut |prompt| is_it(&prompt.ask));
+    (shop, "hare")
+}
+
+#[test]
+fn a_wrong_key_does_nothing_at_all() {
+    let before = play(shop(), "hare", VecDeque::new());
+    for wrong in ["z", "<tab>", "<back>", "y", "x", "e", "o", "#", "."] {
+        let after = check((shop(), "hare"), wrong, (&[], &[]));
+        assert_eq!(after.view, before.view, "{wrong}");
+        assert_eq!(after.page, before.page, "{wrong}");
+    }
+}
+
+#[test]
+fn letters_turn_to_the_screens_and_back() {
+    let page = |keys| play(shop(), "hare", events(keys)).view.page;
+    assert_eq!(page("c"), Page::Clocks);
+    assert_eq!(page("<f2>"), Page::Clocks);
+    assert_eq!(page("f"), Page::Floor);
+    assert_eq!(page("d"), Page::Day);
+    assert_eq!(page("dB"), Page::Bench);
+    check((shop(), "hare"), "?", (&[], &["explains", "everywhere"]));
+    check((shop(), "hare"), "??", (&[], &["which operation?"]));
+}
+
+#[test]
+fn nobody_at_the_bench_is_asked_first() {
+    let mut nobody = shop();
+    nobody.by = String::new();
+    let after = check((nobody, "hare"), "", (&[], &["who is at the bench?"]));
+    assert_eq!(after.view.by, "");
+    let mut nobody = shop();
+    nobody.by = String::new();
+    let after = check((nobody, "hare"), "1", (&[], &["Odile"]));
+    assert_eq!(after.view.by, "odile");
+}
+
+#[test]
+fn a_figure_is_begun_with_one_key() {
+    let after = check(
+        (shop(), "hare"),
+        "1",
+        (&["begun"], &["running hare", "step 1 of"]),
+    );
+    assert!(matches!(after.view.said, Some(Said::Kept(_))));
+    assert!(after.view.work.is_some());
+}
+
+#[test]
+fn the_last_act_is_struck_within_ten_seconds() {
+    check(
+        (shop(), "hare"),
+        "1u",
+        (&["begun", "struck"], &["which operation?"]),
+    );
+    check((shop(), "hare"), "u", (&[], &["nothing of the last 10 s"]));
+}
+
+#[test]
+fn air_is_two_numbers() {
+    let after = check(
+        (shop(), "hare"),
+        "a118.5<enter>62<enter>",
+        (&["air"], &["18.5 °C, 62 %"]),
+    );
+    assert_eq!(after.view.entry, "");
+    // A figure taken back is gone; Esc leaves everything as it was.
+    check(
+        (shop(), "hare"),
+        "a119<back>8<enter>62<enter>",
+        (&["air"], &["18 °C, 62 %"]),
+    );
+    check(
+        (shop(), "hare"),
+        "a118.5<esc>",
+        (&[], &["which operation?"]),
+    );
+}
+
+#[test]
+fn a_refused_number_is_said_and_stays() {
+    let after = check(
+        (shop(), "hare"),
+        "a1185<enter>62<enter>",
+        (&[], &["✗ not now"]),
+    );
+    assert_eq!(after.view.entry, "62");
+}
+
+#[test]
+fn a_note_is_one_line_of_text() {
+    // Without a job in front: 1 asks the supervisor, 2 writes a note.
+    check(
+        (shop(), "hare"),
+        "p2loose ear<enter>",
+        (&["jotted"], &["noted: loose ear"]),
+    );
+    check(
+        (shop(), "hare"),
+        "p1May J4 follow?<enter>d",
+        (&["asked"], &["question", "May J4 follow?"]),
+    );
+    check((shop(), "hare"), "p2q<esc>", (&[], &["which operation?"]));
+}
+
+#[test]
+fn cautions_and_checks_are_ticked_with_the_space_bar() {
+    let before = standing_at("mix-and-lay-up", Some("J3"), |ask| {
+        matches!(ask, Ask::Cautions(_))
+    });
+    let after = play(before.0, before.1, events("<space>"));
+    assert!(!after.kept.is_empty());
+    assert!(
+        after.kept.iter().all(|tag| tag == "ticked"),
+        "{:?}",
+        after.kept
+    );
+}
+
+#[test]
+fn grams_are_typed_and_taken_with_enter() {
+    let pouring = || {
+        standing_at("mix-and-lay-up", Some("J3"), |ask| {
+            matches!(ask, Ask::Pour { .. })
+        })
+    };
+    let (shop, _) = pouring();
+    let asked = asked_grams(&shop);
+    check(pouring(), &format!("{asked}<enter>"), (&["poured"], &[]));
+    check(pouring(), "<enter>", (&[], &["type the number first"]));
+    check(pouring(), "x1", (&[], &["there is nothing in the cup"]));
+    let spilled = format!("{asked}<enter>x3");
+    check(pouring(), &spilled, (&["poured", "discarded"], &[]));
+    // A second point is not taken.
+    let after = check(pouring(), "1.2.3", (&[], &[]));
+    assert_eq!(after.view.entry, "1.23");
+}
+
+fn asked_grams(shop: &memory::Bench) -> f64 {
+    let work = open_work(shop);
+    match shop.prompt("hare", &work).ask {
+        Ask::Pour { asked_g, .. } => asked_g,
+        other => panic!("{other:?}"),
+    }
+}
+
+fn open_work(shop: &memory::Bench) -> Work {
+    let hare = shop.house().figure("hare").unwrap();
+    hare.open_jobs().last().unwrap().work.clone()
+}
+
+#[test]
+fn a_whole_joint_is_mixed_and_closed_with_keys_alone() {
+    let (mut shop, figure) = standing_at("mix-and-lay-up", Some("J3"), |ask| {
+        matches!(ask, Ask::Batch { .. })
+    });
+    let work = open_work(&shop);
+    let mut typed = Vec::new();
+    let mut ended = false;
+    for _ in 0..400 {
+        let prompt = shop.prompt(figure, &work);
+        let keys = match &prompt.ask {
+            Ask::Finished { .. } | Ask::Hold { .. } => {
+                ended = true;
+                break;
+            }
+            Ask::Wait { ready: false, .. } => {
+                shop.wait(60 * 6);
+                shop.read_air(figure);
+                continue;
+            }
+            Ask::Batch { offers } => {
+                let good = offers.iter().position(|offer| offer.refused.is_none());
+                (good.unwrap() + 1).to_string()
+            }
+            Ask::Pour { asked_g, .. } => format!("{asked_g}<enter>"),
+            Ask::Reading { usual, .. } => format!("{}<enter>", usual[0]),
+            Ask::Choice { .. } | Ask::Lot { .. } => "1".to_owned(),
+            Ask::Test {
+                words,
+                ready_word,
+                places,
+                ..
+            } if places.iter().any(|place| !place.ready) => {
+                let ready = words.iter().position(|word| word == ready_word);
+                (ready.unwrap() + 1).to_string()
+            }
+            Ask::Words { .. } => "<space>as planned<enter>".to_owned(),
+            Ask::Gate(verdict) => match &verdict.opens_by {
+                OpensBy::Vouch(_) | OpensBy::Renew(_) => "<space>".to_owned(),
+                OpensBy::AirReading(_) => "<space>20<enter>50<enter>".to_owned(),
+                OpensBy::Surface => "20<enter>".to_owned(),
+                other => panic!("{}: {other:?}", verdict.why),
+            },
+            _ => "<space>".to_owned(),
+        };
+        // An alarm that rings takes the first key; it is answered before.
+        let mut behind = Behind(shop);
+        press(&mut behind, figure, &keys);
+        shop = behind.0;
+        shop.wait(1);
+        typed.push((prompt.step.clone(), keys));
+    }
+    assert!(ended, "stands still after {:?}", typed.last());
+    let tags: Vec<String> = shop.lines[&Book::Figure("hare".to_owned())]
+        .iter()
+        .map(|line| line.deed.tag())
+        .collect();
+    assert!(tags.iter().any(|tag| tag == "mixed"), "{typed:?}");
+    // Between opening the tins and the last clamp nothing but figures, Space and Enter.
+    for (step, keys) in &typed {
+        let bare = keys.replace("<space>", "").replace("<enter>", "");
+        let words = keys.contains("as planned");
+        assert!(
+            words || bare.chars().all(|key| key.is_ascii_digit() || key == '.'),
+            "{step}: {keys}"
+        );
+    }
+}
+
+fn press(behind: &mut Behind, figure: &str, keys: &str) {
+    let opening = Opening {
+        by: behind.0.by.clone(),
+        bench: "trial".to_owned(),
+        figure: Some(figure.to_owned()),
+        ..Opening::default()
+    };
+    let mut dial = Stands(behind.0.now);
+    let mut bell = Silent;
+    let mut terminal = Terminal::new(TestBackend::new(80, 24)).unwrap();
+    let mut turn = Turn::new(behind, &mut dial, &mut bell, opening);
+    let mut all = VecDeque::new();
+    // Every alarm that rings first takes one key.
+    for _ in 0..turn.pane().sight.ringing().len() {
+        all.extend(events("<space>"));
+    }
+    all.extend(events(keys));
+    go_round(&mut turn, &mut terminal, &mut Hand(all)).unwrap();
+}
+
+/// A bench where a cup of J3 runs and its half-way mark rings.
+fn cup_ringing() -> (memory::Bench, &'static str) {
+    let (mut shop, figure) = standing_at("mix-and-lay-up", Some("J3"), |ask| {
+        matches!(ask, Ask::Start { .. })
+    });
+    let work = open_work(&shop);
+    shop.at_step(figure, &work, AtStep::Start).unwrap();
+    let ends = knuckle::standing::clock_views(shop.house(), shop.now)
+        .into_iter()
+        .find(|clock| clock.clock == ClockName::Cup)
+        .and_then(|clock| clock.closes)
+        .unwrap();
+    let half = (ends - shop.now).num_minutes() / 2 + 1;
+    shop.wait(half);
+    (shop, figure)
+}
+
+#[test]
+fn any_key_answers_an_alarm_and_does_nothing_else() {
+    for key in ["<space>", "z", "c", "<enter>"] {
+        let after = check(cup_ringing(), key, (&["alarm_answered"], &[]));
+        assert_eq!(after.view.page, Page::Bench, "{key}");
+    }
+    let after = play(cup_ringing().0, "hare", VecDeque::new());
+    assert!(after.page.contains("Space or any key"), "{}", after.page);
+}
+
+#[test]
+fn leaving_asks_only_while_an_alarm_rings() {
+    check(cup_ringing(), "q", (&[], &["leave while an alarm rings?"]));
+    let mut keys = events("qn");
+    keys.push_back(Event::Due);
+    let after = play(cup_ringing().0, "hare", keys);
+    assert!(!after.view.leaving);
+}
+
+#[test]
+fn touching_a_word_is_pressing_its_key() {
+    let (shop, figure) = standing_at("mix-and-lay-up", Some("J3"), |ask| {
+        matches!(ask, Ask::Confirm { .. })
+    });
+    let blank = play(shop, figure, VecDeque::new());
+    let row = blank
+        .page
+        .lines()
+        .position(|line| line.contains("c Clocks"));
+    let line = blank.page.lines().nth(row.unwrap()).unwrap();
+    let column = line.split("c Clocks").next().unwrap().chars().count();
+    let touch = Event::Mouse(MouseEvent {
+        kind: MouseEventKind::Down(MouseButton::Left),
+        column: u16::try_from(column + 3).unwrap(),
+        row: u16::try_from(row.unwrap()).unwrap(),
+        modifiers: KeyModifiers::NONE,
+    });
+    let (shop, figure) = standing_at("mix-and-lay-up", Some("J3"), |ask| {
+        matches!(ask, Ask::Confirm { .. })
+    });
+    let after = play(shop, figure, VecDeque::from([touch]));
+    assert_eq!(after.view.page, Page::Clocks);
+}
+
+#[test]
+fn pasted_text_is_made_harmless() {
+    let mut all = events("p2");
+    all.push_back(Event::Pasted("ear\u{1b}[2J\nloose".to_owned()));
+    all.extend(events("<enter>"));
+    let after = play(shop(), "hare", all);
+    assert_eq!(after.kept, ["jotted"]);
+    let text = after.lines[0].deed.fields()["text"].clone();
+    assert_eq!(text, "ear␛[2J loose");
+}
+
+#[test]
+fn the_table_as_markdown_names_every_key() {
+    let page = keys::markdown();
+    for row in keys::TABLE {
+        assert!(
+            page.contains(&format!("| `{}` |", row.shown)),
+            "{}",
+            row.shown
+        );
+    }
+    assert_eq!(page.lines().count(), keys::TABLE.len() + 2);
+}
+
+#[test]
+fn a_hold_is_signed_from_the_day_by_whoever_may() {
+    let holding = || {
+        let (mut shop, figure) = standing_at("scheme", None, |ask| matches!(ask, Ask::Hold { .. }));
+        shop.by = "marguerite".to_owned();
+        (shop, figure)
+    };
+    let page = &["to sign"];
+    check(holding(), "d", (&[], page));
+    check(holding(), "d1", (&[], &["Marguerite signs?"]));
+    check(
+        holding(),
+        "d1y",
+        (&["signed", "finished"], &["kept: signed"]),
+    );
+    check(holding(), "d1nnot as drawn<enter>", (&["signed"], &[]));
+    check(holding(), "d1<esc>", (&[], page));
+    let (mut shop, figure) = holding();
+    let Ask::Hold { may_sign, .. } = shop.prompt(figure, &open_work(&shop)).ask else {
+        panic!("the scheme waits for a signature");
+    };
+    let people = shop.cards.shop.people.iter();
+    let other = people.map(|person| person.id.clone()).find(|id| {
+        let name = &shop
+            .cards
+            .shop
+            .people
+            .iter()
+            .find(|p| p.id == *id)
+            .unwrap()
+            .name;
+        !may_sign.contains(id) && !may_sign.contains(name)
+    });
+    shop.by = other.unwrap();
+    check((shop, figure), "d1y", (&[], &["✗ not now"]));
+}
+
+#[test]
+fn every_kept_line_is_told_in_words() {
+    let (shop, _) = standing_at("mix-and-lay-up", Some("J3"), |ask| {
+        matches!(ask, Ask::Start { .. })
+    });
+    for line in shop.lines.values().flatten() {
+        let words = knuckle::report::tell(line, &shop.cards);
+        assert!(words.contains(' '), "{words}");
+        assert_ne!(words, line.deed.tag());
+    }
+    let told: Vec<String> = shop
+        .lines
+        .values()
+        .flatten()
+        .map(|line| knuckle::report::tell(line, &shop.cards))
+        .collect();
+    for words in [
+        "began ",
+        "poured resin: ",
+        "done: ",
+        "looked and confirmed: ",
+    ] {
+        assert!(told.iter().any(|line| line.starts_with(words)), "{words}");
+    }
+}
