@@ -23,6 +23,7 @@ mod laws;
 mod laws_bench;
 mod laws_deeds;
 mod memory;
+mod night;
 mod published;
 mod quantities;
 mod readme;
