@@ -19,7 +19,7 @@ use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system}
 use crate::memory::at;
 
 /// How long a text is waited for before the trial gives up.
-const GIVE_UP: Duration = Duration::from_secs(60);
+const GIVE_UP: Duration = Duration::from_mins(1);
 
 /// The program in a window of its own.
 struct Window {
@@ -188,7 +188,7 @@ impl Shop {
         let books = std::iter::once(Book::Shop).chain(figures);
         books
             .map(|book| std::fs::read(book_path(&self.folder, &book)).unwrap_or_default())
-            .map(|bytes| bytes.iter().filter(|byte| **byte == b'\n').count())
+            .map(|bytes| bytes.split(|byte| *byte == b'\n').count())
             .sum()
     }
 }
@@ -287,11 +287,11 @@ fn walk_on(
     shop: &Shop,
     window: &mut Window,
     (figure, operation, now): (&str, &str, &str),
-    stop: &dyn Fn(&Prompt) -> bool,
+    is_there: &dyn Fn(&Prompt) -> bool,
 ) -> Prompt {
     for _ in 0..400 {
         let (_, prompt) = shop.prompt(figure, operation, now).expect("a begun job");
-        if stop(&prompt) {
+        if is_there(&prompt) {
             return prompt;
         }
         let (seen, keys) = answer(&prompt, &|record| reading(record));
@@ -481,17 +481,19 @@ fn the_gilder_sizes_in_the_evening_and_leafs_in_the_morning() {
     answer_alarms(&shop, &mut window);
     walk_on(&shop, &mut window, morning, &|prompt| prompt.step == "seen");
     window.leave();
-    let taken = |record: &str| {
-        shop.lines("heron")
-            .iter()
-            .rev()
-            .find_map(|line| match &line.deed {
-                Deed::Recorded(kept) if kept.record == record => Some(kept.value.clone()),
-                _ => None,
-            })
-    };
-    assert_eq!(taken("holidays"), Some(Value::Number(11.0)));
-    assert_eq!(taken("books"), Some(Value::Number(2.0)));
+    assert_eq!(taken(&shop, "heron", "holidays"), Some(Value::Number(11.0)));
+    assert_eq!(taken(&shop, "heron", "books"), Some(Value::Number(2.0)));
+}
+
+/// The value last taken down under a record.
+fn taken(shop: &Shop, figure: &str, record: &str) -> Option<Value> {
+    shop.lines(figure)
+        .iter()
+        .rev()
+        .find_map(|line| match &line.deed {
+            Deed::Recorded(kept) if kept.record == record => Some(kept.value.clone()),
+            _ => None,
+        })
 }
 
 #[test]
