@@ -4,7 +4,7 @@
 //! Behind now, the trace is the room's log, silences filled on the safe side. Ahead of now,
 //! it is what the last seven days showed at the same hour: hottest, middle or coldest.
 
-use chrono::{DateTime, Duration, FixedOffset, Timelike};
+use chrono::{DateTime, Duration, FixedOffset};
 
 use super::House;
 use super::facts::AirReading;
@@ -110,7 +110,9 @@ fn past(log: &[AirReading], start: DateTime<FixedOffset>) -> Vec<(Hours, Celsius
         .collect()
 }
 
-/// What may come, hour by hour, from what the last days showed at the same hour.
+/// What may have come since the last reading and what may come, hour by hour, from what the
+/// last days showed at the same hour. A silence up to now is filled like one between readings:
+/// nobody knows that the night stayed as warm as the evening.
 fn outlook(
     log: &[AirReading],
     start: DateTime<FixedOffset>,
@@ -123,7 +125,14 @@ fn outlook(
     let (Some(last), false) = (log.last(), recent.is_empty()) else {
         return Vec::new();
     };
-    (1..=OUTLOOK_H)
+    let silent = hours_between(last.at, now);
+    let behind = if SILENCE_H < silent {
+        (now - last.at).num_hours()
+    } else {
+        0
+    };
+    (-behind..=OUTLOOK_H)
+        .filter(|ahead| behind != 0 || 1 <= *ahead)
         .filter_map(|ahead| {
             let at = now + Duration::hours(ahead);
             let mut seen: Vec<f64> = recent
@@ -135,7 +144,7 @@ fn outlook(
                 // This hour was never read: anything the week showed may come.
                 seen = recent.iter().map(|reading| reading.temp_c).collect();
             }
-            if ahead == 1 {
+            if ahead <= 1 {
                 seen.push(last.temp_c);
             }
             let hour = hours_between(start, at);
@@ -150,9 +159,10 @@ fn middle(all: &[f64]) -> f64 {
     sorted.get(sorted.len() / 2).copied().unwrap_or_default()
 }
 
+/// Counted in whole days between the moments, so that a line written in another offset, or on
+/// the other side of a change of the clocks, is the same hour of the sun.
 fn hours_apart_by_the_clock(a: DateTime<FixedOffset>, b: DateTime<FixedOffset>) -> f64 {
-    let hour = |t: DateTime<FixedOffset>| f64::from(t.time().num_seconds_from_midnight()) / 3600.0;
-    let apart = (hour(a) - hour(b)).abs();
+    let apart = hours_between(a, b).0.rem_euclid(24.0);
     apart.min(24.0 - apart)
 }
 

@@ -119,8 +119,7 @@ impl Times {
         }
     }
 
-    /// A rule that cannot be reckoned here: what must be done before is over, what is waited
-    /// for never comes by itself.
+    /// A rule for what must be done before that cannot be reckoned here: it is over.
     fn unknown(because: impl std::fmt::Display) -> Self {
         Self {
             opens: None,
@@ -415,7 +414,7 @@ fn film_times(
 
 fn cure_times(sheet: &CureHours, traces: Option<Traces>) -> Times {
     let Some(traces) = traces else {
-        return Times::unknown("the air log cannot be read");
+        return Times::never("the air log cannot be read".to_owned());
     };
     let over = over_the_traces(&traces, sheet, CURE_BAND);
     over.map_or_else(Times::never, |estimate| {
@@ -424,6 +423,7 @@ fn cure_times(sheet: &CureHours, traces: Option<Traces>) -> Times {
 }
 
 impl Times {
+    /// What is waited for and cannot be reckoned, or stands still: it never comes by itself.
     fn never(because: String) -> Self {
         Self {
             opens: None,
@@ -465,7 +465,7 @@ fn until<E: std::fmt::Display>(
 
 fn recoat_times(sheet: &RecoatHours, traces: Option<Traces>) -> Times {
     let Some(traces) = traces else {
-        return Times::unknown("the air log cannot be read");
+        return Times::never("the air log cannot be read".to_owned());
     };
     let [shortest, longest] = sheet.min_h;
     let opening = CureHours {
@@ -509,7 +509,7 @@ fn tack_times(
     humidity: Option<Percent>,
 ) -> Times {
     let Some(traces) = traces else {
-        return Times::unknown("the air log cannot be read");
+        return Times::never("the air log cannot be read".to_owned());
     };
     let three = |sheet: &CureHours| [Hours(sheet.early), Hours(sheet.likely), Hours(sheet.late)];
     let leaf = [

@@ -286,19 +286,12 @@ struct Wet<'a> {
     percent: f64,
 }
 
-/// Corrects each reading for the temperature of the wood, read on the same target within the
-/// half day before it; wood that nobody read is taken at the temperature of the rule.
+/// Corrects each reading for the temperature of the wood.
 fn corrected<'a>(case: Case<'a>, readings: &[&'a Reading]) -> Result<Vec<Wet<'a>>, Found> {
-    let wood = self::readings(case, Measure::SurfaceTemperature);
     readings
         .iter()
         .map(|reading| {
-            let near = wood.iter().rev().find(|wood| {
-                let apart = hours_between(wood.stamp.at, reading.stamp.at).0;
-                wood.work.target == reading.work.target && (0.0..=12.0).contains(&apart)
-            });
-            let wood_c = near.map_or(METER_C, |wood| wood.value);
-            moisture_behind(Percent(reading.value), Celsius(wood_c))
+            moisture_behind(Percent(reading.value), Celsius(wood_c(case, reading)))
                 .map(|wet| Wet {
                     reading,
                     percent: wet.wait_until().0,
@@ -311,6 +304,31 @@ fn corrected<'a>(case: Case<'a>, readings: &[&'a Reading]) -> Result<Vec<Wet<'a>
                 })
         })
         .collect()
+}
+
+/// The temperature of the wood at a reading: the coldest read on the same target within half
+/// a day of it. Where the wood was not read then, it is as cold as when it was last read or as
+/// the air at that hour, for a second reading two days later meets the same cold wood.
+fn wood_c(case: Case<'_>, reading: &Reading) -> f64 {
+    let same = |wood: &&Reading| wood.work.target == reading.work.target;
+    let all = readings(case, Measure::SurfaceTemperature);
+    let wood: Vec<&Reading> = all.into_iter().filter(same).collect();
+    let apart = |wood: &Reading| hours_between(wood.stamp.at, reading.stamp.at).0;
+    let coldest = |all: &mut dyn Iterator<Item = f64>| all.min_by(f64::total_cmp);
+    let near = coldest(
+        &mut wood
+            .iter()
+            .filter(|w| apart(w).abs() <= 12.0)
+            .map(|w| w.value),
+    );
+    near.unwrap_or_else(|| {
+        let before = wood.iter().rev().find(|wood| 0.0 <= apart(wood));
+        let room = case.house.room_of(case.figure);
+        let air = air::latest(case.house, room, reading.stamp.at)
+            .filter(|air| hours_between(air.at, reading.stamp.at).0 <= 12.0);
+        let known = [before.map(|wood| wood.value), air.map(|air| air.temp_c)];
+        coldest(&mut known.into_iter().flatten()).unwrap_or(METER_C)
+    })
 }
 
 /// Temperature at which a pin meter needs no correction, °C: 70 °F (G. Wengert, 2009).
@@ -389,22 +407,34 @@ fn change(all: &[&Reading], last: &[Wet<'_>]) -> Option<f64> {
 fn neutral(case: Case<'_>, ask: &GateAsk) -> Found {
     let again = || OpensBy::Operation("wash".to_owned());
     let places = places(case);
-    let stripped = case.standing.jobs.iter().rev().find(|job| {
-        job.work.operation == "strip"
-            && (places.is_empty() || job.work.target.as_ref().is_none_or(|t| places.contains(t)))
-    });
-    let Some(stripped) = stripped else {
+    let stripped: Vec<_> = case
+        .standing
+        .jobs
+        .iter()
+        .filter(|job| job.work.operation == "strip")
+        .filter(|job| {
+            places.is_empty() || job.work.target.as_ref().is_none_or(|t| places.contains(t))
+        })
+        .collect();
+    if stripped.is_empty() {
         return open("never stripped here");
-    };
+    }
     let all = readings(case, Measure::Ph);
     let last = last_by_point(&all);
-    let Some(newest) = last.iter().map(|reading| reading.stamp.at).max() else {
-        return shut("no pH since the stripping", again());
-    };
-    if newest < stripped.begun.at {
+    // Every stripped place by itself, and every point of it: one fresh spot says nothing of
+    // the others.
+    let unread = stripped.iter().find(|job| {
+        let target = &job.work.target;
+        let mut here = last
+            .iter()
+            .filter(|reading| target.is_none() || reading.work.target == *target);
+        let begun = &job.begun;
+        here.clone().next().is_none() || here.any(|reading| reading.stamp.at < begun.at)
+    });
+    if unread.is_some() {
         return shut("no pH since the stripping", again());
     }
-    let hours = hours_between(newest, case.now).0;
+    let hours = oldest_hours(case, &last);
     if evidence_hours(ask) < hours {
         return shut(
             format!("pH is {:.0} days old", (hours / 24.0).floor()),
@@ -444,6 +474,13 @@ fn fresh_air(case: Case<'_>, ask: &GateAsk) -> Result<super::facts::AirReading, 
     Ok(air)
 }
 
+/// The last readings of a measure, point by point, that are young enough to count.
+fn fresh<'a>(case: Case<'a>, ask: &GateAsk, measure: Measure) -> Vec<&'a Reading> {
+    let mut last = last_by_point(&readings(case, measure));
+    last.retain(|reading| hours_between(reading.stamp.at, case.now).0 <= evidence_hours(ask));
+    last
+}
+
 fn temperature(case: Case<'_>, ask: &GateAsk) -> Found {
     let air = match fresh_air(case, ask) {
         Ok(air) => air,
@@ -451,20 +488,17 @@ fn temperature(case: Case<'_>, ask: &GateAsk) -> Found {
     };
     let [low, high] = ask.range.unwrap_or([15.0, 27.0]);
     let room = case.house.room_of(case.figure);
-    let here = |measure| {
-        readings(case, measure)
+    // Every point that was read counts, for the coldest and the hottest decide.
+    let here = |what: &'static str, measure| {
+        fresh(case, ask, measure)
             .into_iter()
-            .rev()
-            .find(|reading| hours_between(reading.stamp.at, case.now).0 <= evidence_hours(ask))
-            .map(|reading| reading.value)
+            .map(move |reading| (what, reading.value))
     };
-    let read = [
-        ("air", Some(air.temp_c)),
-        ("wood", here(Measure::SurfaceTemperature)),
-        ("resin", here(Measure::ResinTemperature)),
-    ];
+    let read = std::iter::once(("air", air.temp_c))
+        .chain(here("wood", Measure::SurfaceTemperature))
+        .chain(here("resin", Measure::ResinTemperature));
     for (what, value) in read {
-        if let Some(value) = value.filter(|value| *value < low || high < *value) {
+        if value < low || high < value {
             let by = if what == "air" {
                 OpensBy::AirReading(room.to_owned())
             } else {
@@ -481,11 +515,10 @@ fn dew(case: Case<'_>, ask: &GateAsk) -> Found {
         Ok(air) => air,
         Err(found) => return found,
     };
-    let surface = readings(case, Measure::SurfaceTemperature)
+    let coldest = fresh(case, ask, Measure::SurfaceTemperature)
         .into_iter()
-        .rev()
-        .find(|reading| hours_between(reading.stamp.at, case.now).0 <= evidence_hours(ask));
-    let Some(surface) = surface else {
+        .min_by(|a, b| a.value.total_cmp(&b.value));
+    let Some(surface) = coldest else {
         return shut(
             "the figure's surface was not read in the last half hour",
             OpensBy::Surface,
@@ -516,7 +549,7 @@ fn humidity(case: Case<'_>, ask: &GateAsk) -> Found {
         Ok(air) => air,
         Err(found) => return found,
     };
-    let limit = ask.limit.unwrap_or(65.0);
+    let limit = ask.limit.unwrap_or(65.0).min(HUMIDITY_NEVER);
     let now = air.humidity_percent;
     if now <= limit {
         open(format!("air {now} %"))
@@ -638,8 +671,11 @@ fn recoat(case: Case<'_>) -> Found {
             |at| at.format("%a %H:%M").to_string(),
         )
     };
+    // Bounds lie wide apart in a cold week: a coat may be past its early closing and yet not
+    // surely dry. Waiting comes first, for scuffing does not dry it.
+    let is_wet = view.opens.is_none_or(|opens| case.now < opens);
     match view.state {
-        ClockState::Waiting | ClockState::Frozen if last.ended.is_none() => shut(
+        _ if is_wet && last.ended.is_none() => shut(
             format!("the coat below may be covered from {}", word(view.opens)),
             OpensBy::Wait(word(view.opens)),
         ),
@@ -672,7 +708,7 @@ fn quiet_air(case: Case<'_>) -> Found {
             let made = standing.jobs.iter().filter(|_| near).find(|job| {
                 let emits = case.house.cards.checklists.get(&job.work.operation);
                 emits.is_some_and(|list| list.emits.contains(&Effect::Dust))
-                    && job.work != *case.work
+                    && !(job.work == *case.work && figure == case.figure)
                     && job
                         .acts
                         .values()

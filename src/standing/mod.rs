@@ -21,19 +21,21 @@ mod overview;
 mod prompt;
 mod replay;
 mod starts;
+mod strike;
 mod walk;
 
 pub use clock::{ClockState, ClockView, clock_views, view};
-pub use decide::{CHANGED, STRIKE_S, decide, left_open};
+pub use decide::{CHANGED, decide, left_open};
 pub use facts::{
-    Act, AirReading, Clock, CoatKept, FigureStanding, Job, JobState, Matter, OpenMatter, PhotoFact,
-    Reading, RecordKept, ShopStanding, TestKept, TickKept,
+    Act, AirReading, Clock, CoatKept, Ending, FigureStanding, Job, JobState, Matter, OpenMatter,
+    PhotoFact, Reading, RecordKept, ShopStanding, TestKept, TickKept,
 };
 pub use front::{prompt, words};
 pub use intent::{AtStep, Intent, Refusal, Written};
 pub use overview::{FloorRow, HoldWaiting, Offer, Stage, floor, holds, offers};
 pub use prompt::{Ask, BatchOffer, LotChoice, OpensBy, Prompt, TestPlace, Verdict};
 pub use replay::Replayed;
+pub use strike::STRIKE_S;
 
 use std::collections::BTreeMap;
 

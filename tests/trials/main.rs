@@ -30,3 +30,4 @@ mod sums_shape;
 mod sums_wood;
 mod topics_bench;
 mod walks;
+mod worker;
