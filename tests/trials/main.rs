@@ -42,3 +42,4 @@ mod tidy;
 mod topics_bench;
 mod walks;
 mod window;
+mod worker;
