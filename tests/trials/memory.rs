@@ -277,7 +277,7 @@ impl Bench {
             .clone()
     }
 
-    fn answer(&mut self, figure: &str, work: &Work, prompt: &Prompt) {
+    pub(crate) fn answer(&mut self, figure: &str, work: &Work, prompt: &Prompt) {
         self.wait(1);
         match self.answer_once(figure, work, prompt) {
             Answered::Acted => {}
