@@ -8,7 +8,8 @@ use chrono::{DateTime, Duration, FixedOffset, Timelike};
 
 use super::House;
 use super::facts::AirReading;
-use crate::reckon::{Celsius, Hours, Trace};
+use super::size::Damp;
+use crate::reckon::{Celsius, Hours, Percent, Trace};
 
 /// A silence of the log longer than this takes the safe bound, hours (common practice: the
 /// air of a heated room moves within an hour or two of the heating).
@@ -29,15 +30,15 @@ const UNREAD_C: f64 = 4.0;
 
 /// Three traces of one room: for what must be done before, for reading, for what is waited for.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Traces {
+pub(crate) struct Traces {
     /// Hottest that it may be.
-    pub(super) hot: Trace,
+    pub(crate) hot: Trace,
     /// Likely.
-    pub(super) likely: Trace,
+    pub(crate) likely: Trace,
     /// Coldest that it may be.
-    pub(super) cold: Trace,
+    pub(crate) cold: Trace,
     /// Whether any reading stands behind them.
-    pub(super) read: bool,
+    pub(crate) read: bool,
 }
 
 /// Returns the readings of a room up to a moment, oldest first.
@@ -53,7 +54,7 @@ fn log<'a>(house: House<'a>, room: &str, now: DateTime<FixedOffset>) -> &'a [Air
 }
 
 /// Returns the last reading of a room at a moment.
-pub(super) fn latest(
+pub(crate) fn latest(
     house: House<'_>,
     room: &str,
     now: DateTime<FixedOffset>,
@@ -61,9 +62,34 @@ pub(super) fn latest(
     log(house, room, now).last().copied()
 }
 
+/// Humidity of a room that nobody read this week, driest and dampest, %: beyond the limits at
+/// which size dries faster or slower, so that nothing is promised on it (own judgement).
+const UNREAD_PERCENT: (f64, f64) = (30.0, 75.0);
+
+/// Returns the driest, the last and the dampest humidity that the last seven days showed; the
+/// same days that the outlook of temperature looks back on.
+pub(crate) fn damp(house: House<'_>, room: &str, now: DateTime<FixedOffset>) -> Damp {
+    let log = log(house, room, now);
+    let since = now - Duration::days(OUTLOOK_DAYS);
+    let from = log.partition_point(|reading| reading.at < since);
+    let seen = || {
+        let recent = log.get(from..).unwrap_or_default();
+        recent.iter().map(|reading| reading.humidity_percent)
+    };
+    Damp {
+        driest: Some(Percent(
+            seen().min_by(f64::total_cmp).unwrap_or(UNREAD_PERCENT.0),
+        )),
+        likely: seen().next_back().map(Percent),
+        dampest: Some(Percent(
+            seen().max_by(f64::total_cmp).unwrap_or(UNREAD_PERCENT.1),
+        )),
+    }
+}
+
 /// Returns the traces of a room in hours from `start`. `sheet_c` is the temperature assumed
 /// around where the room was never read.
-pub(super) fn traces(
+pub(crate) fn traces(
     house: House<'_>,
     room: &str,
     (start, now): (DateTime<FixedOffset>, DateTime<FixedOffset>),
@@ -110,7 +136,9 @@ fn past(log: &[AirReading], start: DateTime<FixedOffset>) -> Vec<(Hours, Celsius
         .collect()
 }
 
-/// What may come, hour by hour, from what the last days showed at the same hour.
+/// What may come, hour by hour, from what the last days showed at the same hour. It begins
+/// after the last reading and not only at now: in a silence of half a day the heating came on
+/// and nobody wrote it down.
 fn outlook(
     log: &[AirReading],
     start: DateTime<FixedOffset>,
@@ -120,10 +148,16 @@ fn outlook(
     let since = now - Duration::days(OUTLOOK_DAYS);
     let from = log.partition_point(|reading| reading.at < since);
     let recent = log.get(from..).unwrap_or_default();
-    let (Some(last), false) = (log.last(), recent.is_empty()) else {
+    let Some(last) = log.last() else {
         return Vec::new();
     };
-    (1..=OUTLOOK_H)
+    if recent.is_empty() {
+        // A reading of last month says little about tonight.
+        let seen = [-UNREAD_C, 0.0, UNREAD_C].map(|off| last.temp_c + off);
+        return vec![(hours_between(start, now), Celsius(choose(&seen)))];
+    }
+    let silent = (now - last.at).num_hours().clamp(0, OUTLOOK_DAYS * 24);
+    (-silent..=OUTLOOK_H)
         .filter_map(|ahead| {
             let at = now + Duration::hours(ahead);
             let mut seen: Vec<f64> = recent
@@ -135,7 +169,8 @@ fn outlook(
                 // This hour was never read: anything the week showed may come.
                 seen = recent.iter().map(|reading| reading.temp_c).collect();
             }
-            if ahead == 1 {
+            // The hour after a reading may still be as that reading was.
+            if at - last.at <= Duration::hours(1) || ahead == 1 {
                 seen.push(last.temp_c);
             }
             let hour = hours_between(start, at);
@@ -157,7 +192,7 @@ fn hours_apart_by_the_clock(a: DateTime<FixedOffset>, b: DateTime<FixedOffset>) 
 }
 
 /// Returns the hours from one moment to another.
-pub(super) fn hours_between(from: DateTime<FixedOffset>, to: DateTime<FixedOffset>) -> Hours {
+pub(crate) fn hours_between(from: DateTime<FixedOffset>, to: DateTime<FixedOffset>) -> Hours {
     #[expect(
         clippy::cast_precision_loss,
         reason = "milliseconds of centuries fit in a double"
@@ -167,7 +202,7 @@ pub(super) fn hours_between(from: DateTime<FixedOffset>, to: DateTime<FixedOffse
 }
 
 /// Returns the moment that lies so many hours after another; spans beyond a century are cut.
-pub(super) fn after(from: DateTime<FixedOffset>, hours: f64) -> DateTime<FixedOffset> {
+pub(crate) fn after(from: DateTime<FixedOffset>, hours: f64) -> DateTime<FixedOffset> {
     let seconds = (hours.clamp(-876_000.0, 876_000.0) * 3600.0 * 1000.0).round();
     #[expect(
         clippy::cast_possible_truncation,

@@ -5,12 +5,13 @@ use chrono::{DateTime, FixedOffset};
 
 use super::air::{Traces, hours_between};
 use super::facts::Clock;
+use super::size::{Damp, SizeSheet};
 use super::{House, air};
 use crate::card::{CureHours, PotLifePoint, RecoatHours, SizeClass};
 use crate::deed::{ClockRule, Place, Use};
 use crate::reckon::{
-    Celsius, Estimate, Grams, Hours, Minutes, Pace, Percent, SheetPoint, SizeTimes, Trace,
-    hours_until, promise, tack,
+    Celsius, Estimate, Grams, Hours, Minutes, Pace, Percent, SheetPoint, Trace, hours_until,
+    promise,
 };
 
 /// Factor per 10 °C of a curing resin: slowest and fastest chemistry (technical articles on
@@ -196,7 +197,7 @@ fn film_times(
 
 fn cure_times(sheet: &CureHours, traces: Option<Traces>) -> Times {
     let Some(traces) = traces else {
-        return Times::unknown("the air log cannot be read");
+        return Times::never("the air log cannot be read".to_owned());
     };
     let over = over_the_traces(&traces, sheet, CURE_BAND);
     over.map_or_else(Times::never, |estimate| {
@@ -234,7 +235,7 @@ fn until<E: std::fmt::Display>(
 
 fn recoat_times(sheet: &RecoatHours, traces: Option<Traces>) -> Times {
     let Some(traces) = traces else {
-        return Times::unknown("the air log cannot be read");
+        return Times::never("the air log cannot be read".to_owned());
     };
     let [shortest, longest] = sheet.min_h;
     let opening = CureHours {
@@ -278,45 +279,25 @@ fn tack_times(
     humidity: Option<Percent>,
 ) -> Times {
     let Some(traces) = traces else {
-        return Times::unknown("the air log cannot be read");
+        return Times::never("the air log cannot be read".to_owned());
     };
-    let three = |sheet: &CureHours| [Hours(sheet.early), Hours(sheet.likely), Hours(sheet.late)];
-    let leaf = [
-        Hours(dead.early - ready.early),
-        Hours(dead.likely - ready.likely),
-        Hours(dead.late - ready.late),
-    ];
-    let size = SizeTimes::new(three(ready), leaf).unwrap_or_else(|_unusual| class_times(class));
-    let at = |trace| {
-        tack(
-            &size,
-            leaf_place(place),
-            crate::reckon::Air { trace, humidity },
-            Hours(0.0),
-        )
-    };
-    match (at(&traces.hot), at(&traces.likely), at(&traces.cold)) {
-        (Ok(hot), Ok(likely), Ok(cold)) => Times {
-            opens: Some(cold.ready.wait_until().0),
+    let sheet = SizeSheet::new(class, ready, dead);
+    let air = (&traces, Damp::even(humidity));
+    let (place, start) = (leaf_place(place), Hours(0.0));
+    let early = sheet.hottest(place, air, start);
+    let likely = sheet.middling(place, air, start);
+    match (early, likely, sheet.latest(place, air, start)) {
+        (Ok(early), Ok(likely), Ok(late)) => Times {
+            opens: Some(late.ready.wait_until().0),
             likely: Some(likely.ready.likely().0),
-            closes: Some(hot.dead.do_before().0),
+            closes: Some(early.dead.do_before().0),
             frozen: false,
-            because: unread(cold.ready, traces.read).because().to_owned(),
+            because: unread(late.ready, traces.read).because().to_owned(),
         },
         (Err(refusal), _, _) | (_, Err(refusal), _) | (_, _, Err(refusal)) => {
             Times::never(refusal.to_string())
         }
     }
-}
-
-fn class_times(class: SizeClass) -> SizeTimes {
-    match class {
-        SizeClass::Quick => crate::reckon::SizeClass::Quick,
-        SizeClass::ThreeHour => crate::reckon::SizeClass::ThreeHour,
-        SizeClass::Slow => crate::reckon::SizeClass::Slow,
-        SizeClass::OldGold => crate::reckon::SizeClass::OldGold,
-    }
-    .times()
 }
 
 fn leaf_place(place: Place) -> crate::reckon::LeafPlace {

@@ -148,16 +148,28 @@ fn shop(house: House<'_>, moment: &Moment, intent: &Intent) -> Result<Vec<Writte
                 return Err(Refusal::new(format!("not closed: {first}"))
                     .remedy("see to it, or let somebody close who may sign for it"));
             }
+            if let Some(id) = first_in {
+                person(house, id)?;
+            }
             Ok(at_shop(Deed::DayClosed(DayClosed {
                 checked: checked.clone(),
                 left_open: open,
                 first_in: first_in.clone(),
             })))
         }
-        Intent::Jumped { by_s, how } => Ok(at_shop(Deed::ClockJumped(ClockJumped {
-            by_s: *by_s,
-            how: how.clone(),
-        }))),
+        Intent::Jumped { by_s, how } => {
+            // A line of JSON holds no such number: it would come back as an unknown deed.
+            if !by_s.is_finite() {
+                return Err(Refusal::new(
+                    "the jump of the clock is not a number of seconds",
+                ));
+            }
+            said(how, "say how the clock jumped")?;
+            Ok(at_shop(Deed::ClockJumped(ClockJumped {
+                by_s: *by_s,
+                how: how.clone(),
+            })))
+        }
         _ => Err(Refusal::new("this cannot be done here")),
     }
 }

@@ -26,9 +26,11 @@ mod overview;
 mod prompt;
 mod replay;
 mod shared_air;
+mod size;
 mod starts;
 mod walk;
 
+pub(crate) use air::{Traces, after, damp, hours_between, traces};
 pub use clock::{ClockState, ClockView, clock_views, view};
 pub use decide::{CHANGED, CLOSING, STRIKE_S, decide, left_open};
 pub use facts::{
@@ -42,6 +44,7 @@ pub use overview::{FloorRow, HoldWaiting, Offer, Stage, floor, holds, offers};
 pub use prompt::{Ask, BatchOffer, LotChoice, OpensBy, Prompt, TestPlace, Verdict};
 pub use replay::Replayed;
 pub use shared_air::{AirConflict, air_conflicts};
+pub(crate) use size::{Damp, SizeSheet};
 
 use std::collections::BTreeMap;
 

@@ -237,12 +237,15 @@ pub fn offers(house: House<'_>, figure: &str) -> Vec<Offer> {
         let target = job.work.target.clone();
         offer(house, card, (&job.work.operation, target))
     }));
-    mark_next(&mut all);
+    mark_next(&mut all, card);
     let jobs = house
         .figure(figure)
         .map_or(&[][..], |standing| standing.jobs.as_slice());
     let touched = |work: &Work| {
-        let here = jobs.iter().filter(|job| job.work.target == work.target);
+        let place = place(card, work);
+        let here = jobs
+            .iter()
+            .filter(|job| self::place(card, &job.work) == place);
         here.map(last_touched).max().unwrap_or_default()
     };
     // What was worked on last comes first; the order of the route holds among the rest.
@@ -250,17 +253,25 @@ pub fn offers(house: House<'_>, figure: &str) -> Vec<Offer> {
     all
 }
 
-/// On each target, the first stop of the route that is not done is next there.
-fn mark_next(all: &mut [Offer]) {
+/// The place a work is about: a panel of leaf lies in its zone.
+fn place(card: &Figure, work: &Work) -> Option<String> {
+    let target = work.target.as_ref()?;
+    let panel = card.panels.iter().find(|panel| panel.id == *target);
+    Some(panel.map_or(target, |panel| &panel.zone).clone())
+}
+
+/// At each place, the first stop of the route that is not done is next there.
+fn mark_next(all: &mut [Offer], card: &Figure) {
     let mut seen: Vec<Option<String>> = Vec::new();
     for offer in all {
+        let here = place(card, &offer.work);
         // What is about the whole figure waits for all that stands before it on the route.
-        let first = match &offer.work.target {
+        let first = match &here {
             None => seen.is_empty(),
-            target => !seen.contains(target),
+            here => !seen.contains(here),
         };
         if offer.stage != Stage::Done && first {
-            seen.push(offer.work.target.clone());
+            seen.push(here);
         }
         if offer.stage == Stage::Later && first {
             offer.stage = Stage::Next;

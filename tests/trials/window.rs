@@ -44,6 +44,8 @@ impl Window {
         command.env("TERM", "xterm-256color");
         command.env("HOME", shop);
         command.env("TMPDIR", shop);
+        // No message of a trial pops up on anybody's desktop.
+        command.env("DBUS_SESSION_BUS_ADDRESS", "unix:path=/nowhere");
         command.cwd(shop);
         command.arg("--shop");
         command.arg(shop);
@@ -64,7 +66,12 @@ impl Window {
             theirs.1.notify_all();
         });
         let keys = pair.master.take_writer().unwrap();
-        Self { child, keys, page, _master: pair.master }
+        Self {
+            child,
+            keys,
+            page,
+            _master: pair.master,
+        }
     }
 
     fn text(&self) -> String {
@@ -217,7 +224,7 @@ fn answer(prompt: &Prompt, readings: &dyn Fn(&str) -> f64) -> (String, String) {
             ),
         },
         Ask::Cautions(cautions) => (first_words(&cautions[0].say), " ".into()),
-        Ask::Confirm { say, .. } => (first_words(say), " ".into()),
+        Ask::Confirm { nth, of, .. } => (format!("check {nth} of {of}"), " ".into()),
         Ask::Reading { record, ask, .. } => (first_words(ask), number(readings(record))),
         Ask::Choice { ask, .. } => (first_words(ask), "1".into()),
         Ask::Lot { options, .. } => {
@@ -355,14 +362,14 @@ fn the_worker_glues_the_joint_of_the_hare_by_what_is_on_the_screen() {
     let later = "2026-11-27T09:00:00+00:00";
     let job = ("hare", "mix-and-lay-up", later);
     let args = ["--as", "odile", "--clock", later, "bench", "hare"];
-    let mut window = Window::open(&shop.folder, &args, (40, 120));
+    let mut window = Window::open(&shop.folder, &args, (24, 80));
     answer_alarms(&shop, &mut window);
     walk_on(&shop, &mut window, job, &|prompt| {
         matches!(prompt.ask, Ask::Hold { .. })
     });
     window.leave();
     let args = ["--as", "marguerite", "--clock", later, "bench", "hare"];
-    let mut window = Window::open(&shop.folder, &args, (40, 120));
+    let mut window = Window::open(&shop.folder, &args, (24, 80));
     answer_alarms(&shop, &mut window);
     window.wait_for_text("signature");
     let before = shop.count();

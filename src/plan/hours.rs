@@ -1,0 +1,147 @@
+//! When somebody is there: the opening hours of the shop card over today and the next two
+//! days, with the offset that each of these days has.
+
+use chrono::{DateTime, Datelike, Days, FixedOffset, NaiveDateTime, TimeZone};
+use chrono_tz::Tz;
+
+use crate::card::Shop;
+
+/// A span in which somebody is there.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Present {
+    /// Doors open, or now if they are open already.
+    pub from: DateTime<FixedOffset>,
+    /// Doors close.
+    pub to: DateTime<FixedOffset>,
+}
+
+/// How moments are said at the place of the shop.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Place {
+    zone: Option<Tz>,
+    tomorrow: FixedOffset,
+}
+
+impl Place {
+    /// Returns the place of a shop. A shop that names no zone follows the machine, whose offset
+    /// of tomorrow the caller knows.
+    pub(super) fn of(shop: &Shop, tomorrow: FixedOffset) -> Self {
+        Self {
+            zone: shop.time_zone.parse().ok(),
+            tomorrow,
+        }
+    }
+
+    /// Returns the same moment with the offset that holds there.
+    pub(super) fn show(
+        self,
+        moment: DateTime<FixedOffset>,
+        now: DateTime<FixedOffset>,
+    ) -> DateTime<FixedOffset> {
+        match self.zone {
+            Some(zone) => moment.with_timezone(&zone).fixed_offset(),
+            None if moment.date_naive() == now.date_naive() => moment,
+            None => moment.with_timezone(&self.tomorrow),
+        }
+    }
+
+    /// The moments that a clock on the wall may mean: two in the hour that comes twice, that of
+    /// the offset before in the hour that is left out.
+    fn moments(self, wall: NaiveDateTime, offset: FixedOffset) -> [DateTime<FixedOffset>; 2] {
+        let plain = || {
+            let moment = offset.from_local_datetime(&wall).single();
+            moment.unwrap_or_else(|| wall.and_utc().fixed_offset())
+        };
+        let Some(zone) = self.zone else {
+            return [plain(); 2];
+        };
+        let found = zone.from_local_datetime(&wall);
+        let fixed = |moment: Option<DateTime<Tz>>| moment.map(|moment| moment.fixed_offset());
+        [
+            fixed(found.earliest()).unwrap_or_else(plain),
+            fixed(found.latest()).unwrap_or_else(plain),
+        ]
+    }
+}
+
+/// Returns when somebody is there, from now on, over today and the next two days. `tomorrow` is
+/// the offset after tonight where the shop card names no zone.
+pub fn presence(shop: &Shop, now: DateTime<FixedOffset>, tomorrow: FixedOffset) -> Vec<Present> {
+    let place = Place::of(shop, tomorrow);
+    let here = place.show(now, now);
+    let today = here.date_naive();
+    (0..3)
+        .filter_map(|ahead| {
+            let day = today.checked_add_days(Days::new(ahead))?;
+            let hours = shop.open.on(day.weekday()).0?;
+            let offset = if ahead == 0 { *here.offset() } else { tomorrow };
+            // In an hour that comes twice the doors surely stand open from its second time on.
+            let [_, from] = place.moments(day.and_time(hours.from), offset);
+            let [to, _] = place.moments(day.and_time(hours.to), offset);
+            let from = if from < here { here } else { from };
+            (from < to).then_some(Present { from, to })
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::presence;
+    use crate::card::{Hour, OpenHours, Shop, Span};
+    use chrono::{DateTime, FixedOffset, NaiveTime};
+
+    fn shop(time_zone: &str) -> Shop {
+        let at = |hour, minute| NaiveTime::from_hms_opt(hour, minute, 0).unwrap();
+        let day = Hour(Some(Span {
+            from: at(7, 30),
+            to: at(17, 30),
+        }));
+        Shop {
+            time_zone: time_zone.into(),
+            open: OpenHours {
+                fri: day,
+                sat: day,
+                sun: day,
+                ..OpenHours::default()
+            },
+            ..Shop::default()
+        }
+    }
+
+    fn at(text: &str) -> DateTime<FixedOffset> {
+        DateTime::parse_from_rfc3339(text).unwrap()
+    }
+
+    fn said(shop: &Shop, now: &str, tomorrow: &str) -> Vec<String> {
+        let tomorrow = *at(tomorrow).offset();
+        presence(shop, at(now), tomorrow)
+            .iter()
+            .map(|span| format!("{}/{}", span.from.to_rfc3339(), span.to.to_rfc3339()))
+            .collect()
+    }
+
+    #[test]
+    fn the_night_of_the_clock_change_is_an_hour_shorter() {
+        // Summer time begins on the last Sunday of March at 01:00 UTC (IANA time zone
+        // database, rule EU).
+        let saturday = "2027-03-27T16:00:00+00:00";
+        let expected = [
+            "2027-03-27T16:00:00+00:00/2027-03-27T17:30:00+00:00",
+            "2027-03-28T07:30:00+01:00/2027-03-28T17:30:00+01:00",
+        ];
+        assert_eq!(said(&shop("Europe/Lisbon"), saturday, saturday), expected);
+        // A shop that follows its machine is told the offset of tomorrow.
+        assert_eq!(
+            said(&shop(""), saturday, "2027-03-28T12:00:00+01:00"),
+            expected
+        );
+    }
+
+    #[test]
+    fn before_opening_the_day_begins_with_the_doors_and_closed_days_are_none() {
+        let friday = "2026-11-27T05:00:00+00:00";
+        assert_eq!(said(&shop("Europe/Lisbon"), friday, friday).len(), 3);
+        let sunday_night = "2026-11-29T18:00:00+00:00";
+        assert!(said(&shop("Europe/Lisbon"), sunday_night, sunday_night).is_empty());
+    }
+}

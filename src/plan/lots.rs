@@ -1,0 +1,145 @@
+//! Which sizes stand on the shelf for tonight, and which panels still wait for leaf.
+
+use chrono::{DateTime, FixedOffset, NaiveDate};
+
+use super::leafing::Piece;
+use super::night::{NightAsk, SizeChoice};
+use crate::card::{ClockName, Figure, Lot, Material, MaterialKind, Panel};
+use crate::standing::{House, SizeSheet, Stage, offers};
+
+/// The operation that sizes and leafs a panel.
+const LEAFING: &str = "size-and-leaf";
+
+/// A size that could be laid tonight.
+#[derive(Debug, Clone)]
+pub(super) struct Shelf<'a> {
+    pub(super) material: &'a Material,
+    pub(super) sheet: SizeSheet,
+    pub(super) choice: SizeChoice,
+}
+
+/// Returns every size with a usable lot, or why none can be planned with. Of lots that differ
+/// in nothing the one opened last stands for all.
+pub(super) fn sizes<'a>(
+    house: House<'a>,
+    now: DateTime<FixedOffset>,
+) -> (Vec<Shelf<'a>>, Vec<String>) {
+    let today = now.date_naive();
+    let mut shelf: Vec<Shelf<'a>> = Vec::new();
+    let mut why = Vec::new();
+    let all = house.cards.materials.values();
+    for material in all.filter(|material| material.kind == MaterialKind::Size) {
+        let mut lots: Vec<&Lot> = material
+            .lots
+            .iter()
+            .filter(|lot| in_date(lot, today))
+            .collect();
+        lots.sort_by_key(|lot| std::cmp::Reverse(lot.opened));
+        if lots.is_empty() {
+            why.push(format!("{}: no lot in date", material.name));
+        }
+        for lot in lots {
+            match on_shelf(house, material, lot) {
+                Ok(one) if shelf.iter().any(|other| is_same(other, &one)) => {}
+                Ok(one) => shelf.push(one),
+                Err(lacks) => {
+                    why.push(lacks);
+                    break;
+                }
+            }
+        }
+    }
+    // The slower size levels better and gilds brighter; where nothing speaks, it comes first.
+    let late = |one: &Shelf<'_>| one.material.tack_h.map_or(0.0, |tack| tack.late);
+    shelf.sort_by(|a, b| late(b).total_cmp(&late(a)));
+    (shelf, why)
+}
+
+fn is_same(one: &Shelf<'_>, other: &Shelf<'_>) -> bool {
+    one.material.id == other.material.id && one.sheet == other.sheet
+}
+
+/// Leaf is laid tomorrow: the lot must hold until then.
+fn in_date(lot: &Lot, today: NaiveDate) -> bool {
+    let opened = lot.opened.is_none_or(|opened| opened <= today);
+    opened && lot.expires.is_none_or(|expires| today < expires)
+}
+
+fn on_shelf<'a>(_house: House<'a>, material: &'a Material, lot: &Lot) -> Result<Shelf<'a>, String> {
+    let (Some(class), Some(ready), Some(dead)) =
+        (material.size_class, material.tack_h, material.dead_h)
+    else {
+        let lacks = "size_class, tack_h and dead_h";
+        return Err(format!("{}: its card lacks {lacks}", material.name));
+    };
+    Ok(Shelf {
+        material,
+        sheet: SizeSheet::new(class, &ready, &dead),
+        choice: SizeChoice {
+            material: material.id.clone(),
+            name: material.name.clone(),
+            lot: lot.lot.clone(),
+            sealed: lot.opened.is_none(),
+            provenance: "from sheet".to_owned(),
+        },
+    })
+}
+
+/// Returns what the panels of tonight ask, and which panels were left out and why.
+pub(super) fn pieces(
+    house: House<'_>,
+    card: &Figure,
+    ask: &NightAsk<'_>,
+) -> (Vec<Piece>, Vec<(String, String)>) {
+    let mut left_out: Vec<(String, String)> = ask
+        .panels
+        .iter()
+        .filter(|named| card.panels.iter().all(|panel| panel.id != **named))
+        .map(|named| (named.clone(), "no panel of this figure".to_owned()))
+        .collect();
+    let mut found = Vec::new();
+    for panel in &card.panels {
+        let is_asked = if ask.panels.is_empty() {
+            is_waiting(house, card, panel)
+        } else {
+            ask.panels.contains(&panel.id)
+        };
+        if !is_asked {
+            continue;
+        }
+        let piece = if is_sized(house, card, panel) {
+            Err("its size is laid already: see its clocks".to_owned())
+        } else {
+            Piece::of(house.cards, panel, ask.leaves_per_h)
+        };
+        match piece {
+            Ok(piece) => found.push(piece),
+            Err(why) => left_out.push((panel.id.clone(), why)),
+        }
+    }
+    (found, left_out)
+}
+
+/// Whether the panel stands on the route with its leaf not finished.
+fn is_waiting(house: House<'_>, card: &Figure, panel: &Panel) -> bool {
+    offers(house, &card.id).iter().any(|offer| {
+        offer.work.operation == LEAFING
+            && offer.work.target.as_ref() == Some(&panel.id)
+            && offer.stage != Stage::Done
+    })
+}
+
+fn is_sized(house: House<'_>, card: &Figure, panel: &Panel) -> bool {
+    let tack = [
+        ClockName::TackEdge,
+        ClockName::TackFlat,
+        ClockName::TackHollow,
+    ];
+    house.figure(&card.id).is_some_and(|standing| {
+        standing.clocks.iter().any(|clock| {
+            clock.ended.is_none()
+                && tack.contains(&clock.clock)
+                && clock.work.target.as_ref() == Some(&panel.id)
+        })
+    })
+}

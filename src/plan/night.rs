@@ -1,0 +1,322 @@
+//! The ruler of the night: when to lay size this evening, panel by panel, so that all of it is
+//! ready late and dead early inside tomorrow's hours. What it offers as sure is sure on the
+//! safe side of everything the sheet, the air log and the trade know; what it cannot be sure
+//! of it says, and names what would help.
+
+use chrono::{DateTime, FixedOffset};
+
+use super::hours::{Place, Present, presence};
+use super::leafing::Piece;
+use super::lots::{Shelf, pieces, sizes};
+use super::otherwise;
+use super::ruler::{Ahead, Certainty, Course, Ruler, Snag, best, nearest, spans, up};
+use crate::reckon::Minutes;
+use crate::standing::{Damp, House, Traces, after, damp, hours_between, traces};
+
+/// What the ruler is asked.
+#[derive(Debug, Clone, Copy)]
+pub struct NightAsk<'a> {
+    /// Figure id.
+    pub figure: &'a str,
+    /// Panels; empty means all that wait for leaf.
+    pub panels: &'a [String],
+    /// Material id of the size; absent means the one that works best.
+    pub size: Option<&'a str>,
+    /// Gilders present tomorrow, at least 1.
+    pub gilders: u32,
+    /// Leaves an hour, faulting included, where the gilder knows; absent means the slow end of
+    /// the trade's pace.
+    pub leaves_per_h: Option<f64>,
+    /// Offset after tonight, for a shop whose card names no time zone.
+    pub tomorrow: FixedOffset,
+}
+
+/// The size that was planned with.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SizeChoice {
+    /// Material id.
+    pub material: String,
+    /// Name.
+    pub name: String,
+    /// Lot.
+    pub lot: String,
+    /// Whether the tin is still sealed.
+    pub sealed: bool,
+    /// Where its times come from: `from sheet`, `from this lot (n = 6)`.
+    pub provenance: String,
+}
+
+/// Lay times that work, from the first to the last.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LaySpan {
+    /// First.
+    pub from: DateTime<FixedOffset>,
+    /// Last.
+    pub to: DateTime<FixedOffset>,
+}
+
+/// One panel of the plan, in the order in which they are laid.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Leafing {
+    /// What the panel asks.
+    pub piece: Piece,
+    /// When its size is laid.
+    pub sized: LaySpan,
+    /// When its last place is ready.
+    pub ready: DateTime<FixedOffset>,
+    /// When its first place is dead.
+    pub dead: DateTime<FixedOffset>,
+    /// When its leaf begins.
+    pub start: DateTime<FixedOffset>,
+    /// When it is laid and faulted.
+    pub end: DateTime<FixedOffset>,
+}
+
+/// The ruler of one night.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Night {
+    /// Figure id.
+    pub figure: String,
+    /// The size planned with.
+    pub size: Option<SizeChoice>,
+    /// How sure the plan below is; absent where there is none.
+    pub certainty: Option<Certainty>,
+    /// Lay times that surely work.
+    pub works: Vec<LaySpan>,
+    /// Lay times that likely work, where none surely does: chip and knuckle decide.
+    pub likely: Vec<LaySpan>,
+    /// The lay time with the greatest margin.
+    pub best: Option<DateTime<FixedOffset>>,
+    /// The first lay time.
+    pub earliest: Option<DateTime<FixedOffset>>,
+    /// The last lay time.
+    pub latest: Option<DateTime<FixedOffset>>,
+    /// The panels in the order in which their leaf is laid, for the best lay time.
+    pub order: Vec<Leafing>,
+    /// When the chip is tried first.
+    pub first_test: Option<DateTime<FixedOffset>>,
+    /// When to come in for it.
+    pub come_in_at: Option<DateTime<FixedOffset>>,
+    /// The least time between the end of a panel and its dead size.
+    pub margin: Option<Minutes>,
+    /// When somebody is there.
+    pub present: Vec<Present>,
+    /// Panels that were not planned, and why.
+    pub left_out: Vec<(String, String)>,
+    /// Why no lay time surely works.
+    pub why_empty: Option<String>,
+    /// What would open a sure time.
+    pub would_open: Vec<String>,
+    /// What to know besides.
+    pub notes: Vec<String>,
+    /// Where the times come from, one line.
+    pub because: String,
+}
+
+/// Everything a plan of tonight is read off.
+pub(super) struct Evening<'a> {
+    pub(super) now: DateTime<FixedOffset>,
+    place: Place,
+    pub(super) traces: Traces,
+    pub(super) damp: Damp,
+    /// Hours from now to the first mark.
+    pub(super) first: f64,
+    present: Vec<(f64, f64)>,
+    pub(super) shelf: Vec<Shelf<'a>>,
+    pub(super) pieces: Vec<Piece>,
+    pub(super) gilders: u32,
+}
+
+/// The lay times of one size with their plans or snags.
+pub(super) type Courses = Vec<(f64, Result<Course, Snag>)>;
+
+/// Returns the ruler of the night that begins at `now`.
+///
+/// Candidates lie every five minutes from now, or from opening, until the doors close less the
+/// time that laying the size takes. Ready counts from the last stroke, over the coldest and
+/// dampest air of the last seven days, in the hollow; dead from the first stroke, over the
+/// hottest and driest, at the edge; half an hour stays between the end of laying and dead.
+pub fn night(house: House<'_>, ask: &NightAsk<'_>, now: DateTime<FixedOffset>) -> Night {
+    let mut page = Night {
+        figure: ask.figure.to_owned(),
+        ..Night::default()
+    };
+    match evening(house, ask, now, &mut page) {
+        Ok(evening) => plan(&evening, ask, page),
+        Err(why) => {
+            page.why_empty = Some(why);
+            page
+        }
+    }
+}
+
+fn evening<'a>(
+    house: House<'a>,
+    ask: &NightAsk<'_>,
+    now: DateTime<FixedOffset>,
+    page: &mut Night,
+) -> Result<Evening<'a>, String> {
+    let card = house.cards.figures.get(ask.figure);
+    let card = card.ok_or_else(|| format!("no figure is called `{}`", ask.figure))?;
+    let (pieces, left_out) = pieces(house, card, ask);
+    page.left_out = left_out;
+    page.present = presence(&house.cards.shop, now, ask.tomorrow);
+    if pieces.is_empty() {
+        return Err(format!("no panel of {} waits for size tonight", card.name));
+    }
+    let place = Place::of(&house.cards.shop, ask.tomorrow);
+    let today = place.show(now, now).date_naive();
+    let tonight = page.present.first();
+    let tonight = tonight.filter(|span| span.from.date_naive() == today);
+    let tonight = tonight.ok_or("the shop is closed: nobody is there to lay size today")?;
+    let (mut shelf, lacking) = sizes(house, now);
+    page.notes.extend(lacking);
+    if let Some(named) = ask.size {
+        // The named size first; the others stay for what would open.
+        shelf.sort_by_key(|one| one.material.id != named);
+        if shelf.first().is_none_or(|one| one.material.id != named) {
+            return Err(format!("no size called `{named}` has a lot in date"));
+        }
+    }
+    let sheet_c = shelf.first().and_then(|one| one.material.tack_h);
+    let sheet_c = sheet_c.ok_or("no size has a lot in date and its times on its card")?;
+    let room = house.room_of(ask.figure);
+    let outlook = traces(house, room, (now, now), sheet_c.at_c);
+    let outlook = outlook.ok_or("the air log cannot be read")?;
+    let first = up(hours_between(now, tonight.from).0 * 60.0) / 60.0;
+    let minutes = |at| (hours_between(now, at).0 - first) * 60.0;
+    let present = page.present.iter();
+    Ok(Evening {
+        now,
+        place,
+        present: present
+            .map(|span| (minutes(span.from), minutes(span.to)))
+            .collect(),
+        traces: outlook,
+        damp: damp(house, room, now),
+        first,
+        shelf,
+        pieces,
+        gilders: ask.gilders.max(1),
+    })
+}
+
+fn plan(evening: &Evening<'_>, ask: &NightAsk<'_>, mut page: Night) -> Night {
+    let tried: Vec<&Shelf<'_>> = evening
+        .shelf
+        .iter()
+        .filter(|one| ask.size.is_none_or(|named| one.material.id == named))
+        .collect();
+    let sure = evening.choose(&tried, Certainty::Sure);
+    let found = sure.filter(|(_, courses)| best(courses).is_some());
+    if let Some((shelf, courses)) = found {
+        page.works = evening.lay_spans(&courses);
+        evening.fill(&mut page, shelf, (&courses, Certainty::Sure));
+        return page;
+    }
+    let Some((shelf, likely)) = evening.choose(&tried, Certainty::Likely) else {
+        return page;
+    };
+    let snags = evening.courses(shelf, Certainty::Sure);
+    page.why_empty = Some(otherwise::why(evening, nearest(&snags)));
+    page.would_open = otherwise::would_open(evening, shelf, &tried);
+    page.likely = evening.lay_spans(&likely);
+    evening.fill(&mut page, shelf, (&likely, Certainty::Likely));
+    page
+}
+
+impl<'a> Evening<'a> {
+    /// Returns the size whose best plan has the greatest margin; where none works, the first.
+    fn choose<'s>(
+        &self,
+        tried: &[&'s Shelf<'a>],
+        certainty: Certainty,
+    ) -> Option<(&'s Shelf<'a>, Courses)> {
+        let all = tried.iter().map(|one| (*one, self.courses(one, certainty)));
+        let margin = |courses: &Courses| best(courses).map_or(0.0, |course| course.margin);
+        all.reduce(|chosen, other| {
+            if margin(&chosen.1) < margin(&other.1) {
+                other
+            } else {
+                chosen
+            }
+        })
+    }
+
+    pub(super) fn courses(&self, size: &Shelf<'_>, certainty: Certainty) -> Courses {
+        let all: Vec<&Piece> = self.pieces.iter().collect();
+        let ruler = self.ruler(size, &self.traces, certainty);
+        ruler.courses(&all, self.gilders)
+    }
+
+    pub(super) fn ruler(&self, size: &Shelf<'_>, traces: &Traces, certainty: Certainty) -> Ruler {
+        let ahead = Ahead {
+            traces,
+            damp: self.damp,
+            first: self.first,
+        };
+        Ruler::new(&size.sheet, ahead, self.present.clone(), certainty)
+    }
+
+    pub(super) fn at(&self, minute: f64) -> DateTime<FixedOffset> {
+        let moment = after(self.now, self.first + minute / 60.0);
+        self.place.show(moment, self.now)
+    }
+
+    pub(super) fn lay_spans(&self, courses: &Courses) -> Vec<LaySpan> {
+        let span = |(from, to)| LaySpan {
+            from: self.at(from),
+            to: self.at(to),
+        };
+        spans(courses).into_iter().map(span).collect()
+    }
+
+    fn fill(
+        &self,
+        page: &mut Night,
+        size: &Shelf<'_>,
+        (courses, certainty): (&Courses, Certainty),
+    ) {
+        page.size = Some(size.choice.clone());
+        page.because = otherwise::because(self, size);
+        page.notes.extend(otherwise::notes(self, size));
+        let spans = self.lay_spans(courses);
+        page.earliest = spans.first().map(|span| span.from);
+        page.latest = spans.last().map(|span| span.to);
+        let Some(course) = best(courses) else {
+            return;
+        };
+        page.certainty = Some(certainty);
+        page.best = Some(self.at(course.laid));
+        page.margin = Some(Minutes(course.margin));
+        page.first_test = Some(self.at(course.first_test));
+        page.come_in_at = self.come_in(course).map(|minute| self.at(minute));
+        page.order = course
+            .rows
+            .iter()
+            .filter_map(|row| {
+                Some(Leafing {
+                    piece: self.pieces.get(row.piece)?.clone(),
+                    sized: LaySpan {
+                        from: self.at(row.sized.0),
+                        to: self.at(row.sized.1),
+                    },
+                    ready: self.at(row.ready),
+                    dead: self.at(row.dead),
+                    start: self.at(row.start),
+                    end: self.at(row.end),
+                })
+            })
+            .collect();
+    }
+
+    /// On the day of the leaf: at opening, or for the first test if that comes later.
+    fn come_in(&self, course: &Course) -> Option<f64> {
+        let start = course.rows.first()?.start;
+        let day = self
+            .present
+            .iter()
+            .find(|(from, to)| *from <= start && start < *to)?;
+        Some(course.first_test.max(day.0).min(start))
+    }
+}
