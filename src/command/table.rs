@@ -111,7 +111,7 @@ pub struct BenchArgs {
 #[derive(Debug, Clone, Args)]
 pub struct PracticeArgs {
     /// How many times faster than the wall its clock runs, 1 to 3600
-    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=3600))]
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = speed)]
     pub speed: u32,
 }
 
@@ -236,6 +236,12 @@ pub struct CompletionsArgs {
     /// The shell
     #[arg(value_enum)]
     pub shell: clap_complete::Shell,
+}
+
+/// Reads how many times faster a clock runs.
+fn speed(text: &str) -> Result<u32, String> {
+    let speed = text.parse().ok().filter(|speed| (1..=3600).contains(speed));
+    speed.ok_or_else(|| "write a whole number from 1 to 3600".to_owned())
 }
 
 /// Reads a date.

@@ -15,4 +15,4 @@ pub use fault::ShopFault;
 pub use find::{Found, Search, find, remember};
 pub use fresh::{Carving, NewFigure, copy_sample, open_shop, take_in};
 pub use keeper::{Keeper, KeptLine, Stop, book_path};
-pub use load::{check, figure_card, figures, load};
+pub use load::{check, figure_card, figures, load, load_but_figures};

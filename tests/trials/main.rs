@@ -13,6 +13,7 @@ mod cards;
 mod checklist_ways;
 mod checklists;
 mod commands;
+mod commands_refused;
 mod crash;
 mod faults;
 mod heralds;
