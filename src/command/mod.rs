@@ -22,6 +22,7 @@ mod sign;
 mod standing;
 mod table;
 mod take_in;
+mod tonight;
 
 use std::ffi::OsString;
 use std::io::{self, ErrorKind, Write};
@@ -32,7 +33,7 @@ use clap::Parser;
 
 pub use table::{
     AirArgs, BenchArgs, CarvingKind, Command, Common, CompletionsArgs, DayArgs, Door, JotArgs,
-    OpenShopArgs, PracticeArgs, SignArgs, StandingArgs, TakeInArgs, UnitsShown,
+    OpenShopArgs, PracticeArgs, SignArgs, StandingArgs, TakeInArgs, TonightArgs, UnitsShown,
 };
 
 use crate::disk::{self, Disk};
@@ -108,6 +109,7 @@ fn dispatch(door: Door, outside: &Outside, paper: &mut Paper<'_>) -> Result<Exit
         Command::Clocks => clocks::run(&open(paper)?, paper),
         Command::Jot(args) => jot::run(&to_write(paper)?, &args, paper),
         Command::Air(args) => air::run(&to_write(paper)?, &args, paper),
+        Command::Tonight(args) => tonight::run(&open(paper)?, &args, paper),
         Command::Sign(args) if args.figure.is_none() => sign::list(&open(paper)?, paper),
         Command::Sign(args) => sign::run(&to_write(paper)?, &args, paper),
         Command::Check => check::run(&open(paper)?, paper),

@@ -62,6 +62,8 @@ pub enum Command {
     Jot(JotArgs),
     /// Note a reading of a room's air, by hand or from a sensor
     Air(AirArgs),
+    /// When to lay size this evening, so that leaf falls between ready and dead tomorrow
+    Tonight(TonightArgs),
     /// List what waits for a signature or an answer, or give one
     Sign(SignArgs),
     /// Read every card of the shop and tell all flaws with their places
@@ -163,6 +165,25 @@ pub struct AirArgs {
     /// Name of the sensor that read it; it then signs the line itself, and --as is not needed
     #[arg(long, value_name = "NAME")]
     pub source: Option<String>,
+}
+
+/// The arguments of `tonight`.
+#[derive(Debug, Clone, Args)]
+pub struct TonightArgs {
+    /// Short name of the figure
+    pub figure: String,
+    /// Only this panel, once for each; all that wait for leaf if left out
+    #[arg(long, value_name = "PANEL")]
+    pub panel: Vec<String>,
+    /// Short name of the size; the one that works best if left out
+    #[arg(long, value_name = "MATERIAL")]
+    pub size: Option<String>,
+    /// Gilders there tomorrow
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=20))]
+    pub gilders: u32,
+    /// Leaves that this gilder lays and faults in an hour; the slow end of the trade if left out
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=500))]
+    pub leaves_per_h: Option<u32>,
 }
 
 /// The arguments of `sign`.

@@ -3,7 +3,7 @@
 //! safe side of everything the sheet, the air log and the trade know; what it cannot be sure
 //! of it says, and names what would help.
 
-use chrono::{DateTime, FixedOffset};
+use chrono::{DateTime, FixedOffset, Timelike};
 
 use super::hours::{Place, Present, presence};
 use super::leafing::Piece;
@@ -183,7 +183,9 @@ fn evening<'a>(
     let room = house.room_of(ask.figure);
     let outlook = traces(house, room, (now, now), sheet_c.at_c);
     let outlook = outlook.ok_or("the air log cannot be read")?;
-    let first = up(hours_between(now, tonight.from).0 * 60.0) / 60.0;
+    // Marks lie on the fives of the clock on the wall.
+    let wall = f64::from(tonight.from.time().num_seconds_from_midnight()) / 60.0;
+    let first = hours_between(now, tonight.from).0 + (up(wall) - wall) / 60.0;
     let minutes = |at| (hours_between(now, at).0 - first) * 60.0;
     let present = page.present.iter();
     Ok(Evening {

@@ -149,10 +149,16 @@ fn outlook(evening: &Evening<'_>) -> (f64, f64) {
 /// Returns where the times of a plan come from, one line.
 pub(super) fn because(evening: &Evening<'_>, shelf: &Shelf<'_>) -> String {
     let (coldest, hottest) = outlook(evening);
-    let air = if evening.traces.read {
-        format!("{coldest:.0}–{hottest:.0} °C as in the last seven days")
+    let (low, high) = (format!("{coldest:.0}"), format!("{hottest:.0}"));
+    let span = if low == high {
+        format!("{low} °C")
     } else {
-        format!("guess, no air reading of this room: {coldest:.0}–{hottest:.0} °C")
+        format!("{low}–{high} °C")
+    };
+    let air = if evening.traces.read {
+        format!("{span} as in the last seven days")
+    } else {
+        format!("guess, no air reading of this room: {span}")
     };
     let hours = |early: f64, late: f64| format!("{early}–{late} h");
     let (ready, dead) = (shelf.material.tack_h, shelf.material.dead_h);

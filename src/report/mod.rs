@@ -7,6 +7,7 @@
 mod day;
 mod gather;
 mod harmless;
+mod night;
 mod page;
 mod shown;
 mod tell;
@@ -14,6 +15,7 @@ mod tell;
 pub use day::{DaySpan, book_name, day_lines, struck_lines, zone_of};
 pub use gather::{gather_day, standing_until};
 pub use harmless::{harmless, harmless_json};
+pub use night::night_page;
 pub use page::{DayPage, PageRow, Point, day_page};
 pub use shown::{Shown, clock_name};
 pub use tell::{DayLine, DayMark, gate_name, mark, tell, work_name};

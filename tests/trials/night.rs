@@ -126,6 +126,34 @@ fn the_trades_own_planning_backward() {
     assert_eq!(clock(night.come_in_at.unwrap()), "26 08:30");
 }
 
+/// The page that hangs on the board at closing.
+#[test]
+fn the_ruler_is_readable_on_paper() {
+    let cards = shop(1.0, (12, 30));
+    let standing = air(at(NOW), |_| (20.0, 50.0));
+    let night = asked(&cards, &standing, "slow-size", 47.0 / 3.5);
+    let page = knuckle::report::night_page(&night, "running hare");
+    let expected = "\
+night ruler: running hare
+size: slow oil size, about 12 hours, lot ZS-2607-19
+lay the size: Wed 16:30 to 20:30 (sure), best Wed 20:00
+come in: Thu 08:30; first test of the chip: Thu 02:00
+least margin before dead: 240 min
+because: from sheet: ready 10–12 h, dead 20–24 h at 20 °C; 20 °C as in the last seven days; 30 min kept free before dead
+
+                      |     |     |     |     |     |     |     |
+                      18    21    00    03    06    09    12    15
+somebody there    ############.....................########..........
+lay the size      .=======*=.........................................
+board                     s........................LLLLLLL--------xxx
+# there  = may be laid  * best  s sizing  . not yet  - ready  L leaf  x dead
+
+1. board: 47 leaves, 2 books and one spare; size 20:00, ready Thu 08:30, leaf Thu 08:30 to 12:00, dead Thu 16:00
+note: lay the witness chip with the same brush; it may be touched
+";
+    assert_eq!(page, expected);
+}
+
 /// In a hollow the same size has 18 to 20 h (12 h × 1.5 against 20 h): less than 3.5 h of
 /// laying and half an hour. That is said, with what helps, and likely times are shown apart.
 #[test]
