@@ -19,7 +19,7 @@ use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system}
 use crate::memory::at;
 
 /// How long a text is waited for before the trial gives up.
-const GIVE_UP: Duration = Duration::from_secs(60);
+const GIVE_UP: Duration = Duration::from_mins(1);
 
 /// The program in a window of its own.
 struct Window {
@@ -188,7 +188,7 @@ impl Shop {
         let books = std::iter::once(Book::Shop).chain(figures);
         books
             .map(|book| std::fs::read(book_path(&self.folder, &book)).unwrap_or_default())
-            .map(|bytes| bytes.iter().filter(|byte| **byte == b'\n').count())
+            .map(|bytes| bytes.split_inclusive(|byte| *byte == b'\n').count())
             .sum()
     }
 }
@@ -271,16 +271,16 @@ fn first_words(text: &str) -> String {
         .join(" ")
 }
 
-/// Walks on at the bench until `stop` says so of what is asked.
+/// Walks on at the bench until `is_there` says so of what is asked.
 fn walk_on(
     shop: &Shop,
     window: &mut Window,
     (figure, operation, now): (&str, &str, &str),
-    stop: &dyn Fn(&Prompt) -> bool,
+    is_there: &dyn Fn(&Prompt) -> bool,
 ) -> Prompt {
     for _ in 0..400 {
         let (_, prompt) = shop.prompt(figure, operation, now).expect("a begun job");
-        if stop(&prompt) {
+        if is_there(&prompt) {
             return prompt;
         }
         let (seen, keys) = answer(&prompt, &|record| reading(record));
