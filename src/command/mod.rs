@@ -1,7 +1,7 @@
 //! One file per command; the argument table.
 //!
 //! A command reads its arguments from the table, opens what it needs, and writes to a
-//! [`Paper`]. It knows nothing of the environment: `main` passes what it read there as
+//! `Paper`. It knows nothing of the environment: `main` passes what it read there as
 //! [`Outside`]. Start reading at [`run`], then at the table.
 
 mod air;
