@@ -12,6 +12,8 @@ mod checklist_ways;
 mod checklists;
 mod crash;
 mod faults;
+mod gates;
+mod gates_air;
 mod journal;
 mod kit;
 mod laws;
