@@ -263,13 +263,16 @@ fn place(card: &Figure, work: &Work) -> Option<String> {
 /// At each place, the first stop of the route that is not done is next there.
 fn mark_next(all: &mut [Offer], card: &Figure) {
     let mut seen: Vec<Option<String>> = Vec::new();
+    let mut figure_first = false;
     for offer in all {
         let here = place(card, &offer.work);
         // What is about the whole figure waits for all that stands before it on the route.
         let first = match &here {
             None => seen.is_empty(),
             here => !seen.contains(here),
-        };
+        } && !figure_first;
+        // Nothing on a part is next before what stands earlier about the whole figure.
+        figure_first |= here.is_none() && offer.stage != Stage::Done;
         if offer.stage != Stage::Done && first {
             seen.push(here);
         }

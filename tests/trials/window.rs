@@ -9,8 +9,8 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Condvar, Mutex};
 use std::time::Duration;
 
-use knuckle::card::Cards;
-use knuckle::deed::{Deed, Line, Pouring, Work};
+use knuckle::card::{Cards, ClockName};
+use knuckle::deed::{Deed, Line, Pouring, Value, Work};
 use knuckle::disk::RealDisk;
 use knuckle::shop::{Keeper, book_path, load};
 use knuckle::standing::{Ask, Book, OpensBy, Prompt, prompt};
@@ -188,7 +188,7 @@ impl Shop {
         let books = std::iter::once(Book::Shop).chain(figures);
         books
             .map(|book| std::fs::read(book_path(&self.folder, &book)).unwrap_or_default())
-            .map(|bytes| bytes.split_inclusive(|byte| *byte == b'\n').count())
+            .map(|bytes| bytes.split(|byte| *byte == b'\n').count())
             .sum()
     }
 }
@@ -204,6 +204,9 @@ fn copy(from: &Path, to: &Path) {
         }
     }
 }
+
+/// What the shop usually takes where several would do.
+const USUAL: [&str; 2] = ["medium-epoxy", "slow-size"];
 
 /// What is to be seen, and what is then pressed, for the one thing that is asked.
 fn answer(prompt: &Prompt, readings: &dyn Fn(&str) -> f64) -> (String, String) {
@@ -225,12 +228,20 @@ fn answer(prompt: &Prompt, readings: &dyn Fn(&str) -> f64) -> (String, String) {
         },
         Ask::Cautions(cautions) => (first_words(&cautions[0].say), " ".into()),
         Ask::Confirm { nth, of, .. } => (format!("check {nth} of {of}"), " ".into()),
-        Ask::Reading { record, ask, .. } => (first_words(ask), number(readings(record))),
+        Ask::Reading {
+            record, ask, usual, ..
+        } => {
+            let [low, high] = *usual;
+            let wanted = readings(record);
+            let usual = (low <= wanted && wanted <= high).then_some(wanted);
+            let value = usual.unwrap_or_else(|| f64::midpoint(low, high).round());
+            (first_words(ask), number(value))
+        }
         Ask::Choice { ask, .. } => (first_words(ask), "1".into()),
         Ask::Lot { options, .. } => {
             let good = options
                 .iter()
-                .position(|lot| lot.warning.is_none() && lot.material == "medium-epoxy")
+                .position(|lot| lot.warning.is_none() && USUAL.contains(&lot.material.as_str()))
                 .or_else(|| options.iter().position(|lot| lot.warning.is_none()))
                 .unwrap();
             (options[good].lot.clone(), digit(good))
@@ -271,7 +282,7 @@ fn first_words(text: &str) -> String {
         .join(" ")
 }
 
-/// Walks on at the bench until `is_there` says so of what is asked.
+/// Walks on at the bench until `stop` says so of what is asked.
 fn walk_on(
     shop: &Shop,
     window: &mut Window,
@@ -400,4 +411,152 @@ fn answer_alarms(shop: &Shop, window: &mut Window) {
         window.wait_for("another page", |page| page != shown);
     }
     panic!("it never stops ringing:\n{}", window.text());
+}
+
+const EVENING: &str = "2026-11-25T16:30:00+00:00";
+
+#[test]
+fn the_gilder_sizes_in_the_evening_and_leafs_in_the_morning() {
+    let shop = Shop::new();
+    let evening = ("heron", "size-and-leaf", EVENING);
+    let args = ["--as", "wren", "--clock", EVENING, "bench", "heron"];
+    let mut window = Window::open(&shop.folder, &args, (24, 80));
+    answer_alarms(&shop, &mut window);
+    let before = shop.count();
+    take_up(&mut window, "Oil size and leaf");
+    shop.wait_for_lines(&window, before);
+    walk_on(&shop, &mut window, evening, &|prompt| prompt.step == "leaf");
+    window.leave();
+    let sized = shop
+        .lines("heron")
+        .iter()
+        .rev()
+        .find_map(|line| match &line.deed {
+            Deed::Done(done) if done.starts.len() == 3 => Some(done.starts.clone()),
+            _ => None,
+        });
+    let places: Vec<ClockName> = sized
+        .expect("laying size starts three clocks")
+        .iter()
+        .map(|start| start.clock)
+        .collect();
+    assert_eq!(
+        places,
+        [
+            ClockName::TackEdge,
+            ClockName::TackFlat,
+            ClockName::TackHollow
+        ]
+    );
+
+    // At half past seven the hollow is not ready yet; a word says so and stays on record.
+    let early = "2026-11-26T07:40:00+00:00";
+    let morning = ("heron", "size-and-leaf", early);
+    let args = ["--as", "wren", "--clock", early, "bench", "heron"];
+    let mut window = Window::open(&shop.folder, &args, (24, 80));
+    answer_alarms(&shop, &mut window);
+    walk_on(&shop, &mut window, morning, &|prompt| {
+        matches!(prompt.ask, Ask::Test { .. })
+    });
+    window.wait_for_text("all must say");
+    for word in ["4", "4", "3"] {
+        let before = shop.count();
+        window.press(word);
+        shop.wait_for_lines(&window, before);
+        window.wait_for_text("all must say");
+        window.press("\t");
+    }
+    let (_, prompt) = shop.prompt("heron", "size-and-leaf", early).unwrap();
+    assert!(
+        matches!(prompt.ask, Ask::Test { .. }),
+        "a hollow that is coming is not ready"
+    );
+    window.leave();
+
+    // Later all three are ready: leaf, holidays, books, in quiet.
+    let late = "2026-11-26T10:20:00+00:00";
+    let morning = ("heron", "size-and-leaf", late);
+    let args = ["--as", "wren", "--clock", late, "bench", "heron"];
+    let mut window = Window::open(&shop.folder, &args, (24, 80));
+    answer_alarms(&shop, &mut window);
+    walk_on(&shop, &mut window, morning, &|prompt| prompt.step == "seen");
+    window.leave();
+    assert_eq!(taken(&shop, "heron", "holidays"), Some(Value::Number(11.0)));
+    assert_eq!(taken(&shop, "heron", "books"), Some(Value::Number(2.0)));
+}
+
+/// The value last taken down under a record.
+fn taken(shop: &Shop, figure: &str, record: &str) -> Option<Value> {
+    shop.lines(figure)
+        .iter()
+        .rev()
+        .find_map(|line| match &line.deed {
+            Deed::Recorded(kept) if kept.record == record => Some(kept.value.clone()),
+            _ => None,
+        })
+}
+
+#[test]
+fn the_supervisor_reads_the_day_signs_a_hold_and_answers_a_deviation() {
+    let shop = Shop::new();
+    let keeper = shop.keeper();
+    let open = keeper
+        .house()
+        .figure("bandmaster")
+        .unwrap()
+        .unanswered()
+        .count();
+    assert!(0 < open, "the story leaves something to answer");
+    let args = ["--as", "marguerite", "--clock", MORNING];
+    let mut window = Window::open(&shop.folder, &args, (40, 120));
+    answer_alarms(&shop, &mut window);
+    window.press("d");
+    let mut rows = window.wait_for_text("its number asks yes or no");
+    assert!(rows.contains("to sign"), "{rows}");
+    for _ in 0..12 {
+        let Some(digit) = first_row(&rows) else { break };
+        let before = shop.count();
+        window.press(&digit);
+        window.wait_for_text("yes");
+        window.press("y");
+        shop.wait_for_lines(&window, before);
+        let was = first_waiting(&rows);
+        rows = window.wait_for("the next rows", |page| first_waiting(page) != was);
+    }
+    let keeper = shop.keeper();
+    let left: usize = keeper
+        .house()
+        .standing
+        .figures
+        .values()
+        .map(|figure| figure.unanswered().count())
+        .sum();
+    assert_eq!(left, 0, "all is answered; the page says:\n{rows}");
+    let signed = shop.lines("lion-boss").iter().any(|line| {
+        matches!(&line.deed, Deed::Signed(signed) if signed.accepted && line.by == "marguerite")
+    });
+    assert!(signed, "the scheme of the lion is signed");
+    window.leave();
+}
+
+/// The line that counts what waits, on the Day page.
+fn first_waiting(page: &str) -> Option<String> {
+    let line = page.lines().find(|line| line.contains("to sign or answer"));
+    line.map(|line| line.trim().to_owned())
+}
+
+/// The digit of the first row that waits for an answer.
+fn first_row(page: &str) -> Option<String> {
+    let waiting = page
+        .lines()
+        .take_while(|line| !line.contains("the last first"));
+    let row = waiting.into_iter().find(|line| {
+        let line = line.trim_start();
+        line.starts_with(|digit: char| digit.is_ascii_digit())
+            && ["✎", "▲", "?", "■"].iter().any(|sign| line.contains(sign))
+    })?;
+    row.trim_start()
+        .chars()
+        .next()
+        .map(|digit| digit.to_string())
 }
