@@ -104,7 +104,7 @@ pub(crate) fn clock(
         closes: (!waited).then_some(at),
         share: 0.4,
         state,
-        because: "25 min on the sheet, 21 because 23 °C and 174 g".to_owned(),
+        because: "25 min on the sheet, 18 because 23 °C and 174 g".to_owned(),
         ringing: None,
         next_mark: None,
     }
@@ -304,7 +304,7 @@ pub(crate) fn batches() -> Ask {
         grams: [120.0, 54.0],
         cups: 2,
         promise_min: 21.7,
-        because: "gap map 96 ml + 30 %; 25 min on the sheet, 21 because 23 °C".to_owned(),
+        because: "gap map 96 ml + 30 %; 25 min on the sheet, 18 because 23 °C and 174 g".to_owned(),
         refused: refused.map(str::to_owned),
     };
     Ask::Batch {

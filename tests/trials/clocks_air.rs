@@ -1,0 +1,367 @@
+//! Clocks over random air against a slow integrator of one-minute steps that knows nothing of
+//! the program's sums; silences of the log; and what a view may depend on.
+
+use chrono::{Duration, FixedOffset};
+use knuckle::card::{ClockName, RecoatHours, SizeClass};
+use knuckle::deed::{ClockRule, Line, Place, Use};
+use knuckle::standing::{ClockState, Standing, clock_views};
+use proptest::prelude::*;
+
+use crate::clocks::{MORNING, Wall, cup, minutes_of, sheet, span};
+use crate::published::near;
+
+/// Temperature at a minute of a log, silences over two hours taken on one side.
+fn air(log: &[(i64, f64)], minute: f64, side: fn(f64, f64) -> f64) -> f64 {
+    let minute_of = |at: i64| f64::from(i32::try_from(at).unwrap());
+    let after = log.iter().position(|(at, _)| minute < minute_of(*at));
+    let Some(after) = after else {
+        return log[log.len() - 1].1;
+    };
+    if after == 0 {
+        return log[0].1;
+    }
+    let ((from, left), (to, right)) = (log[after - 1], log[after]);
+    if 120 < to - from {
+        return side(left, right);
+    }
+    left + (right - left) * (minute - minute_of(from)) / minute_of(to - from)
+}
+
+/// Adds up one-minute steps until so many minutes at the reference are gathered.
+fn integrate(
+    log: &[(i64, f64)],
+    side: fn(f64, f64) -> f64,
+    rate: &dyn Fn(f64) -> f64,
+    need_min: f64,
+) -> f64 {
+    let mut gathered = 0.0;
+    for minute in 0..200_000 {
+        gathered += rate(air(log, f64::from(minute) + 0.5, side));
+        if need_min <= gathered {
+            return f64::from(minute) + 1.0;
+        }
+    }
+    panic!("never gathered")
+}
+
+/// `q` per 10 °C above and below the reference.
+fn pace(at_c: f64, hotter: f64, colder: f64) -> impl Fn(f64) -> f64 {
+    move |celsius| {
+        let tens = (celsius - at_c) / 10.0;
+        if 0.0 < tens {
+            hotter.powf(tens)
+        } else {
+            colder.powf(tens)
+        }
+    }
+}
+
+/// Readings from before the start for six days, every quarter of an hour to five hours.
+fn any_log() -> impl Strategy<Value = Vec<(i64, f64)>> {
+    prop::collection::vec((15..300_i64, 8.0..34.0_f64), 60..90).prop_map(|steps| {
+        let mut minute = -200;
+        steps
+            .into_iter()
+            .map(|(step, celsius)| {
+                minute += step;
+                (minute, celsius)
+            })
+            .collect()
+    })
+}
+
+fn wall_over(log: &[(i64, f64)]) -> Wall {
+    let mut wall = Wall::new(MORNING);
+    for (minute, celsius) in log {
+        wall.air_at(*minute, *celsius);
+    }
+    wall
+}
+
+/// A step of one minute may be wrong by itself, and once more where a silence begins.
+const STEP_MIN: f64 = 2.0;
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(24) })]
+
+    #[test]
+    fn bounds_err_on_the_safe_side_of_a_slow_integrator(log in any_log(), late in 6.0..20.0_f64) {
+        let last = log[log.len() - 1].0;
+        let mut wall = wall_over(&log);
+        wall.start(ClockName::Clamps, ClockRule::Cure { sheet: sheet(late / 2.0, late / 1.5, late, 22.0) });
+        let cure = wall.view(last);
+        let slow = integrate(&log, f64::min, &pace(22.0, 1.5, 2.5), late * 60.0);
+        prop_assert!(slow - STEP_MIN <= minutes_of(&cure, cure.opens), "{slow} before {:?}", cure.opens);
+        // And it is no idle fear: the same sum, with the same edge.
+        prop_assert!(minutes_of(&cure, cure.opens) <= slow + STEP_MIN);
+        prop_assert!(cure.likely <= cure.opens);
+
+        wall.start(ClockName::Recoat, ClockRule::Recoat {
+            sheet: RecoatHours { min_h: [late / 2.0, late], max_h: Some(late * 2.0), at_c: 20.0 },
+        });
+        let coat = wall.view(last);
+        let slow = integrate(&log, f64::min, &pace(20.0, 1.6, 2.4), late * 60.0);
+        let fast = integrate(&log, f64::max, &pace(20.0, 2.4, 1.6), late * 120.0);
+        prop_assert!(slow - STEP_MIN <= minutes_of(&coat, coat.opens));
+        prop_assert!(minutes_of(&coat, coat.closes) <= fast + STEP_MIN);
+        prop_assert!(coat.likely <= coat.opens);
+
+        let (ready, dead) = (sheet(late / 2.0, late / 1.5, late, 20.0), sheet(late, late * 1.5, late * 2.0, 20.0));
+        for place in [Place::Edge, Place::Flat, Place::Hollow] {
+            wall.start(ClockName::TackFlat, ClockRule::Tack { class: SizeClass::Slow, place, ready, dead });
+            let tack = wall.view(last);
+            let fast = integrate(&log, f64::max, &pace(20.0, 2.4, 1.6), late * 60.0);
+            prop_assert!(slow - STEP_MIN <= minutes_of(&tack, tack.opens));
+            prop_assert!(minutes_of(&tack, tack.closes) <= fast + STEP_MIN);
+            prop_assert!(tack.likely <= tack.opens);
+        }
+    }
+
+    /// Heat of every minute uses up the life of a cup; cold gives back half as much again at most.
+    #[test]
+    fn a_cup_and_a_film_close_before_the_integrator_does(log in any_log(), minutes in 20.0..120.0_f64) {
+        let hot = pace(22.0, 2.5, 1.5);
+        let rate = |celsius: f64| hot(celsius).max(1.0 / 1.5);
+        let end = integrate(&log, f64::max, &rate, minutes);
+        #[expect(clippy::cast_possible_truncation, reason = "a few hundred minutes")]
+        let ended = end as i64 + 1;
+        // Looked at when the first reading after the end is there: nobody knew it before.
+        let next = log.iter().position(|(at, _)| ended <= *at).unwrap();
+        let mut wall = wall_over(&log[..=next]);
+        let now = log[next].0;
+        wall.start(ClockName::Cup, cup(minutes, 100.0));
+        let view = wall.view(now);
+        prop_assert!(minutes_of(&view, view.closes) <= end + STEP_MIN, "{end} before {:?}", view.closes);
+        prop_assert_eq!(view.state, ClockState::Over);
+        prop_assert!(view.closes <= view.likely);
+        wall.start(ClockName::Closing, ClockRule::Film { sheet: sheet(minutes, minutes * 1.3, minutes * 1.6, 22.0) });
+        let film = wall.view(now);
+        let end = integrate(&log, f64::max, &|celsius| hot(celsius).max(1.0), minutes);
+        prop_assert!(minutes_of(&film, film.closes) <= end + STEP_MIN);
+        prop_assert!(film.closes <= film.likely);
+    }
+
+    /// At any moment, whatever was read or not: bounds in order, and the same after a restart,
+    /// from lines in another order, and from lines and eyes in another offset.
+    #[test]
+    fn views_depend_on_what_was_and_on_nothing_else(log in any_log(), hour in 0..150_i64, offset in -12..14_i32) {
+        let mut wall = wall_over(&log);
+        let rules = rules();
+        for (clock, rule) in &rules {
+            wall.start(*clock, rule.clone());
+        }
+        let now = wall.bench.now + Duration::hours(hour);
+        let views = wall.views(now);
+        prop_assert_eq!(views.len(), rules.len());
+        for view in &views {
+            match view.side {
+                Use::DoBefore => prop_assert!(view.started <= view.closes.unwrap() && view.closes <= view.likely),
+                Use::WaitUntil | Use::Window => prop_assert!(view.likely <= view.opens, "{view:?}"),
+            }
+        }
+        let mut restarted = Wall::new(MORNING);
+        for (book, lines) in &wall.bench.lines {
+            restarted.bench.standing.replay_all(book, lines);
+        }
+        prop_assert_eq!(&restarted.views(now), &views);
+        // The air entered from last to first.
+        let mut entered_later = Wall::new(MORNING);
+        for (minute, celsius) in log.iter().rev() {
+            entered_later.air_at(*minute, *celsius);
+        }
+        for (clock, rule) in &rules {
+            entered_later.start(*clock, rule.clone());
+        }
+        prop_assert_eq!(&entered_later.views(now), &views);
+        let zone = FixedOffset::east_opt(offset * 3600 + 1800).unwrap();
+        let elsewhere = in_zone(&wall, zone);
+        let house = knuckle::standing::House { cards: &wall.bench.cards, standing: &elsewhere };
+        prop_assert_eq!(&clock_views(house, now), &views);
+        prop_assert_eq!(&clock_views(house, now.with_timezone(&zone)), &views);
+    }
+}
+
+fn rules() -> Vec<(ClockName, ClockRule)> {
+    let recoat = RecoatHours {
+        min_h: [16.0, 24.0],
+        max_h: Some(72.0),
+        at_c: 20.0,
+    };
+    let (ready, dead) = (sheet(10.0, 11.0, 12.0, 20.0), sheet(20.0, 22.0, 24.0, 20.0));
+    let (class, place) = (SizeClass::Slow, Place::Hollow);
+    vec![
+        (ClockName::Cup, cup(25.0, 120.0)),
+        (
+            ClockName::Closing,
+            ClockRule::Film {
+                sheet: sheet(45.0, 60.0, 75.0, 22.0),
+            },
+        ),
+        (
+            ClockName::Clamps,
+            ClockRule::Cure {
+                sheet: sheet(8.0, 12.0, 15.0, 22.0),
+            },
+        ),
+        (ClockName::Recoat, ClockRule::Recoat { sheet: recoat }),
+        (
+            ClockName::TackHollow,
+            ClockRule::Tack {
+                class,
+                place,
+                ready,
+                dead,
+            },
+        ),
+        (ClockName::Glove, span(20.0, Use::DoBefore)),
+    ]
+}
+
+/// The same lines, written where another time is on the wall.
+fn in_zone(wall: &Wall, zone: FixedOffset) -> Standing {
+    let mut standing = Standing::default();
+    for (book, lines) in &wall.bench.lines {
+        let there = |line: &Line| Line {
+            at: line.at.with_timezone(&zone),
+            ..line.clone()
+        };
+        let lines: Vec<Line> = lines.iter().map(there).collect();
+        standing.replay_all(book, &lines);
+    }
+    standing
+}
+
+/// Three days read every hour: 20 °C, at night 10 °C; the fourth night nobody read.
+#[test]
+fn a_night_that_nobody_read_promises_no_more_than_one_that_was_as_cold_as_the_others() {
+    let nights = |read: bool| {
+        let mut wall = Wall::new("2026-11-23T18:00:00+00:00");
+        for hour in -72..=14_i64 {
+            let of_day = (18 + hour).rem_euclid(24);
+            if hour <= 0 || read {
+                wall.air_at(hour * 60, if of_day <= 6 { 10.0 } else { 20.0 });
+            }
+        }
+        wall.start(
+            ClockName::Clamps,
+            ClockRule::Cure {
+                sheet: sheet(8.0, 12.0, 15.0, 22.0),
+            },
+        );
+        wall
+    };
+    for hour in [3, 8, 14] {
+        let (silent, read) = (nights(false), nights(true));
+        let (silent, read) = (silent.view(hour * 60), read.view(hour * 60));
+        assert!(
+            read.opens <= silent.opens,
+            "after {hour} h: {:?} before {:?}",
+            silent.opens,
+            read.opens
+        );
+    }
+}
+
+#[test]
+fn a_silence_between_two_readings_takes_the_bound_that_does_not_hurt() {
+    let straight = |every: i64| {
+        let mut wall = Wall::new(MORNING);
+        for minute in (0..=600).step_by(usize::try_from(every).unwrap()) {
+            let share = f64::from(i32::try_from(minute).unwrap()) / 600.0;
+            wall.air_at(minute, 24.0 - 10.0 * share);
+        }
+        wall.start(
+            ClockName::Clamps,
+            ClockRule::Cure {
+                sheet: sheet(4.0, 5.0, 6.0, 22.0),
+            },
+        );
+        wall.view(600)
+    };
+    let (read, silent) = (straight(60), straight(600));
+    assert!(
+        read.opens < silent.opens,
+        "the cold side in a silence of ten hours"
+    );
+    // 14 °C all ten hours: 6 h · 2.5^0.8 = 12.49 h, the rule of the trade for clamps.
+    near(
+        minutes_of(&silent, silent.opens) / 60.0,
+        12.49,
+        0.01,
+        "at the colder end",
+    );
+}
+
+#[test]
+fn air_that_nobody_ever_read_is_a_guess_on_the_safe_side_and_says_so() {
+    let mut wall = Wall::new(MORNING);
+    wall.start(
+        ClockName::Clamps,
+        ClockRule::Cure {
+            sheet: sheet(8.0, 12.0, 15.0, 22.0),
+        },
+    );
+    let view = wall.view(0);
+    assert!(15.0 * 60.0 < minutes_of(&view, view.opens));
+    assert!(
+        view.because
+            .starts_with("guess, no air reading of this room"),
+        "{}",
+        view.because
+    );
+    wall.start(
+        ClockName::Closing,
+        ClockRule::Film {
+            sheet: sheet(45.0, 60.0, 75.0, 22.0),
+        },
+    );
+    assert!(minutes_of(&wall.view(0), wall.view(0).closes) < 45.0);
+}
+
+#[test]
+fn a_room_too_cold_to_cure_never_comes_and_air_beyond_belief_opens_nothing() {
+    for celsius in [4.0, 300.0] {
+        let mut wall = Wall::new(MORNING);
+        wall.steady(100, celsius);
+        for (clock, rule) in rules() {
+            wall.start(clock, rule);
+        }
+        for view in wall.views(wall.bench.now + Duration::hours(99)) {
+            match view.side {
+                Use::DoBefore => assert_eq!(view.state, ClockState::Over, "{view:?}"),
+                _ => assert!(
+                    view.state != ClockState::Come && view.opens.is_none(),
+                    "{view:?}"
+                ),
+            }
+        }
+    }
+}
+
+/// A cure over the night of the change against the integrator, which knows no wall at all.
+#[test]
+fn a_cure_over_the_change_of_the_clocks_counts_every_hour_once() {
+    for (started, offset) in [
+        ("2026-10-24T20:00:00+01:00", 0),
+        ("2027-03-27T20:00:00+00:00", 3600),
+    ] {
+        let log: Vec<(i64, f64)> = (0..40)
+            .map(|n| (n * 60, if n < 12 { 14.0 } else { 20.0 }))
+            .collect();
+        let mut wall = Wall::new(started);
+        for (minute, celsius) in &log {
+            wall.air_at(*minute, *celsius);
+        }
+        wall.start(
+            ClockName::Clamps,
+            ClockRule::Cure {
+                sheet: sheet(8.0, 12.0, 15.0, 22.0),
+            },
+        );
+        let zone = FixedOffset::east_opt(offset).unwrap();
+        let now = (wall.bench.now + Duration::hours(39)).with_timezone(&zone);
+        let view = wall.views(now)[0].clone();
+        let slow = integrate(&log, f64::min, &pace(22.0, 1.5, 2.5), 15.0 * 60.0);
+        near(minutes_of(&view, view.opens), slow, STEP_MIN, started);
+    }
+}
