@@ -6,6 +6,7 @@ use chrono::{DateTime, FixedOffset};
 use super::clock::{self, ClockState};
 use super::decide_step;
 use super::facts::{FigureStanding, JobState};
+use super::learning;
 use super::shared_air::air_conflicts;
 use super::{Book, House, Intent, Moment, Refusal, Written};
 use crate::card::{Checklist, ClockName, Mark, Path, Person, Scope};
@@ -153,6 +154,9 @@ fn shop(house: House<'_>, moment: &Moment, intent: &Intent) -> Result<Vec<Writte
                 left_open: open,
                 first_in: first_in.clone(),
             })))
+        }
+        Intent::Trust { material, lot } => {
+            learning::trust(house, &moment.by, (material, lot)).map(at_shop)
         }
         Intent::Jumped { by_s, how } => Ok(at_shop(Deed::ClockJumped(ClockJumped {
             by_s: *by_s,

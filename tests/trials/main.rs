@@ -20,6 +20,7 @@ mod journal;
 mod keys;
 mod kit;
 mod laws_bench;
+mod learning;
 mod memory;
 mod night;
 mod published;

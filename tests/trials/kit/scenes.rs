@@ -105,6 +105,7 @@ pub(crate) fn clock(
         share: 0.4,
         state,
         because: "25 min on the sheet, 21 because 23 °C and 174 g".to_owned(),
+        provenance: "from sheet".to_owned(),
         ringing: None,
         next_mark: None,
     }
