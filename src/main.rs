@@ -13,23 +13,20 @@ use knuckle::screen::look::Depth;
 
 fn main() -> ExitCode {
     let ended = run(env::args_os(), &outside(), (&mut stdout(), &mut stderr()));
-    match ended {
-        Ok(kind) => kind.into(),
-        Err(trouble) => trouble.print(),
-    }
+    ended.map_or_else(|trouble| trouble.print(), ExitCode::from)
 }
 
 /// Reads the environment; nothing else in the program does.
 fn outside() -> Outside {
-    let memory = BaseDirs::new().map(|dirs| {
-        let state = dirs.state_dir().unwrap_or(dirs.data_local_dir());
-        state.join("knuckle")
-    });
+    let dirs = BaseDirs::new();
+    let state = dirs
+        .as_ref()
+        .map(|dirs| dirs.state_dir().unwrap_or(dirs.data_local_dir()));
     Outside {
         disk: Arc::new(RealDisk),
         // A folder that was removed under the program is no place to look for a shop.
         here: env::current_dir().unwrap_or_default(),
-        memory,
+        memory: state.map(|state| state.join("knuckle")),
         passing: env::temp_dir(),
         depth: depth(),
         bench: bench(),
@@ -47,17 +44,15 @@ fn depth() -> Depth {
 }
 
 /// The name of this computer, as the system has it.
-#[expect(
-    clippy::disallowed_methods,
-    reason = "this is where the environment is read"
-)]
+#[expect(clippy::disallowed_methods, reason = "the environment is read here")]
 fn bench() -> String {
     let kernel = disk::read(&RealDisk, Path::new("/proc/sys/kernel/hostname"));
     let kernel = kernel.ok().and_then(|bytes| String::from_utf8(bytes).ok());
-    let name = kernel
-        .or_else(|| env::var("HOSTNAME").ok())
-        .or_else(|| env::var("COMPUTERNAME").ok())
-        .map(|name| name.trim().to_owned());
-    name.filter(|name| !name.is_empty())
-        .unwrap_or_else(|| "bench".to_owned())
+    let name = kernel.or_else(|| env::var("COMPUTERNAME").ok());
+    let name = name.unwrap_or_default().trim().to_owned();
+    if name.is_empty() {
+        "bench".to_owned()
+    } else {
+        name
+    }
 }

@@ -50,32 +50,49 @@ struct RowJson<'a> {
     n: Option<u64>,
 }
 
-/// Tells the day.
+/// Tells the lines of the day.
 ///
 /// # Errors
 /// When the figure or person is unknown, or a journal cannot be read.
-pub(super) fn run(
+pub(super) fn lines(
     shop: &Opened,
     args: &DayArgs,
     paper: &mut Paper<'_>,
 ) -> Result<ExitKind, Trouble> {
-    let span = DaySpan {
+    let span = span(shop, args);
+    let mut books = all_books(shop)?;
+    if let Some(name) = &args.figure {
+        books = vec![names::book_among(&books, name, "--figure")?];
+    }
+    let kept = gathered(shop, &books, span)?;
+    tell_lines(shop, (&kept, span), args, paper)?;
+    Ok(ExitKind::Well)
+}
+
+/// Tells the supervisor's page of the day.
+///
+/// # Errors
+/// When a journal cannot be read.
+pub(super) fn page(
+    shop: &Opened,
+    args: &DayArgs,
+    paper: &mut Paper<'_>,
+) -> Result<ExitKind, Trouble> {
+    let (span, books) = (span(shop, args), all_books(shop)?);
+    let kept = gathered(shop, &books, span)?;
+    tell_page(&page_of(shop, (&books, &kept), span)?, paper)?;
+    Ok(ExitKind::Well)
+}
+
+fn span(shop: &Opened, args: &DayArgs) -> DaySpan {
+    DaySpan {
         date: args.date.unwrap_or_else(|| shop.now.date_naive()),
         zone: shop.zone,
-    };
-    let books = match &args.figure {
-        Some(name) => vec![names::book(&shop.cards, name, "--figure")?],
-        None => all_books(shop)?,
-    };
-    let kept = gather_day(shop.disk.as_ref(), &shop.folder, &books, &span)
-        .map_err(|fault| shop.trouble(fault))?;
-    if args.page {
-        let page = page_of(shop, (&books, &kept), span)?;
-        tell_page(&page, paper)?;
-    } else {
-        tell_lines(shop, (&kept, span), args, paper)?;
     }
-    Ok(ExitKind::Well)
+}
+
+fn gathered(shop: &Opened, books: &[Book], span: DaySpan) -> Result<Vec<KeptLine>, Trouble> {
+    gather_day(shop.disk.as_ref(), &shop.folder, books, &span).map_err(|fault| shop.trouble(fault))
 }
 
 /// All books of the shop, also those of figures whose card has a flaw.

@@ -9,11 +9,8 @@ use crate::trouble::{ExitKind, Trouble};
 /// Returns the trouble of a wrong command line.
 pub(super) fn trouble(misused: &clap::Error) -> Trouble {
     let word = |kind| word(misused, kind);
-    // A flag is named without the value that it takes.
     let args = word(ContextKind::InvalidArg);
-    let arg = args
-        .split_once(" <")
-        .map_or(args.as_str(), |(flag, _)| flag);
+    let arg = bare(&args);
     let near = [ContextKind::SuggestedArg, ContextKind::SuggestedValue];
     let near = near.into_iter().map(word).find(|near| !near.is_empty());
     let near = perhaps(near.as_deref());
@@ -53,16 +50,22 @@ pub(super) fn trouble(misused: &clap::Error) -> Trouble {
         }
         ErrorKind::ArgumentConflict => {
             let other = word(ContextKind::PriorArg);
-            let other = other
-                .split_once(" <")
-                .map_or(other.as_str(), |(flag, _)| flag);
-            (format!("`{arg}` and `{other}` do not go together"), None)
+            (
+                format!("`{arg}` and `{}` do not go together", bare(&other)),
+                None,
+            )
         }
         _ => (first_line(misused), None),
     };
     let remedy = remedy
         .unwrap_or_else(|| "look at `knuckle --help`, or at `--help` after the command".to_owned());
     Trouble::new(ExitKind::Misuse, what).remedy(remedy)
+}
+
+/// The name of an argument without its brackets and without the value that it takes.
+fn bare(arg: &str) -> &str {
+    let flag = arg.split_once(" <").map_or(arg, |(flag, _)| flag);
+    flag.trim_matches(['<', '>', '[', ']'])
 }
 
 fn perhaps(near: Option<&str>) -> String {

@@ -1,7 +1,7 @@
 //! One file per command; the argument table.
 //!
 //! A command reads its arguments from the table, opens what it needs, and writes to a
-//! [`Paper`]. It knows nothing of the environment: `main` passes what it read there as
+//! `Paper`. It knows nothing of the environment: `main` passes what it read there as
 //! [`Outside`]. Start reading at [`run`], then at the table.
 
 mod air;
@@ -60,6 +60,14 @@ pub struct Outside {
     pub bench: String,
 }
 
+impl Outside {
+    /// Returns a folder as it was typed, seen from where the program was started.
+    fn folder(&self, typed: &Path) -> PathBuf {
+        // A `.` on the way says nothing and would be shown in messages.
+        self.here.join(typed).components().collect()
+    }
+}
+
 /// Runs one command. `words` are the arguments with the program's name first; what is asked
 /// for goes to `out`, words beside it to `notes`.
 ///
@@ -91,7 +99,12 @@ fn dispatch(door: Door, outside: &Outside, paper: &mut Paper<'_>) -> Result<Exit
     match command.unwrap_or_else(|| Command::Bench(BenchArgs::default())) {
         Command::Bench(args) => bench::at_work(outside, &common, &args, paper),
         Command::Practice(args) => bench::in_practice(outside, &common, &args, paper),
-        Command::Day(args) => day::run(&open(paper)?, &args, paper),
+        Command::Day(args) if args.page => day::page(&open(paper)?, &args, paper),
+        Command::Day(args) => day::lines(
+            &Opened::to_tell_lines(outside, &common, paper)?,
+            &args,
+            paper,
+        ),
         Command::Standing(args) => standing::run(&open(paper)?, &args, paper),
         Command::Clocks => clocks::run(&open(paper)?, paper),
         Command::Jot(args) => jot::run(&to_write(paper)?, &args, paper),

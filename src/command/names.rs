@@ -74,6 +74,25 @@ pub(super) fn book(cards: &Cards, name: &str, place: &str) -> Result<Book, Troub
     figure(cards, name, place).map(|()| Book::Figure(name.to_owned()))
 }
 
+/// Returns the book among these that is meant by a figure's name or `shop`.
+///
+/// # Errors
+/// The trouble with the near miss.
+pub(super) fn book_among(books: &[Book], name: &str, place: &str) -> Result<Book, Trouble> {
+    let figure = Book::Figure(name.to_owned());
+    if books.contains(&figure) {
+        return Ok(figure);
+    }
+    if name == SHOP {
+        return Ok(Book::Shop);
+    }
+    let known = books.iter().filter_map(|book| match book {
+        Book::Shop => None,
+        Book::Figure(id) => Some(id.as_str()),
+    });
+    Err(unknown(("no figure", place), name, known))
+}
+
 /// Checks that a room is known.
 ///
 /// # Errors

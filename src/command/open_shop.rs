@@ -15,7 +15,7 @@ pub(super) fn run(
     paper: &mut Paper<'_>,
 ) -> Result<ExitKind, Trouble> {
     let disk = outside.disk.as_ref();
-    let folder = outside.here.join(&args.dir);
+    let folder = outside.folder(&args.dir);
     shop::open_shop(disk, &folder)?;
     if let Some(memory) = &outside.memory
         && let Err(fault) = shop::remember(disk, memory, &folder)

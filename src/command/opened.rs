@@ -1,6 +1,6 @@
 //! The shop that a command works on, found and read.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use chrono::{DateTime, FixedOffset};
@@ -10,10 +10,13 @@ use super::{Common, Outside, names};
 use crate::card::{Cards, Flaw};
 use crate::disk::Disk;
 use crate::now::{Clock, Zone};
-use crate::report::Shown;
+use crate::report::{Shown, zone_of};
 use crate::shop::{self, Found, Keeper, SampleDisk, Search, ShopFault, Stop};
 use crate::standing::{Intent, Moment};
 use crate::trouble::{ExitKind, Trouble};
+
+/// How the cards of a shop are read: all, or without the figures.
+type Load = fn(&dyn Disk, &Path) -> Result<(Cards, Vec<Flaw>), ShopFault>;
 
 /// A shop whose cards were read.
 #[derive(Debug)]
@@ -40,14 +43,36 @@ impl Opened {
         common: &Common,
         paper: &mut Paper<'_>,
     ) -> Result<Self, Trouble> {
+        Self::to_read_by(shop::load, outside, common, paper)
+    }
+
+    /// As [`Opened::to_read`], but without the figure cards, for what only tells lines.
+    ///
+    /// # Errors
+    /// As [`Opened::to_read`].
+    pub(super) fn to_tell_lines(
+        outside: &Outside,
+        common: &Common,
+        paper: &mut Paper<'_>,
+    ) -> Result<Self, Trouble> {
+        Self::to_read_by(shop::load_but_figures, outside, common, paper)
+    }
+
+    fn to_read_by(
+        load: Load,
+        outside: &Outside,
+        common: &Common,
+        paper: &mut Paper<'_>,
+    ) -> Result<Self, Trouble> {
         match found(outside, common)? {
             Found::Given(folder) | Found::Here(folder) | Found::Last(folder) => {
-                Self::read((outside.disk.clone(), folder), outside, common, paper)
+                let place = (outside.disk.clone(), folder, load);
+                Self::read(place, outside, common, paper)
             }
             Found::Practice => {
                 paper.note("no shop here: this is the sample shop; name yours with --shop DIR");
-                let sample = (Arc::new(SampleDisk::new()) as Arc<dyn Disk>, PathBuf::new());
-                Self::read(sample, outside, common, paper)
+                let sample: Arc<dyn Disk> = Arc::new(SampleDisk::new());
+                Self::read((sample, PathBuf::new(), load), outside, common, paper)
             }
         }
     }
@@ -82,7 +107,8 @@ impl Opened {
             Found::Given(folder) | Found::Here(folder) | Found::Last(folder) => folder,
             Found::Practice => return Ok(None),
         };
-        let opened = Self::read((outside.disk.clone(), folder), outside, common, paper)?;
+        let place = (outside.disk.clone(), folder, shop::load as Load);
+        let opened = Self::read(place, outside, common, paper)?;
         if common.clock.is_some() && !opened.cards.shop.practice {
             return Err(Trouble::new(
                 ExitKind::Misuse,
@@ -97,12 +123,13 @@ impl Opened {
     }
 
     fn read(
-        (disk, folder): (Arc<dyn Disk>, PathBuf),
+        (disk, folder, load): (Arc<dyn Disk>, PathBuf, Load),
         outside: &Outside,
         common: &Common,
         paper: &mut Paper<'_>,
     ) -> Result<Self, Trouble> {
-        let (mut cards, flaws) = shop::load(disk.as_ref(), &folder)?;
+        let (mut cards, flaws) = load(disk.as_ref(), &folder)
+            .map_err(|fault| Trouble::from(fault).seen_from(&folder))?;
         if !flaws.is_empty() {
             let many = if flaws.len() == 1 {
                 "1 flaw".to_owned()
@@ -116,12 +143,7 @@ impl Opened {
         if let Some(units) = common.units {
             cards.shop.units = units.into();
         }
-        // A zone that is no zone is a flaw of the card and was told above.
-        let zone = cards
-            .shop
-            .time_zone
-            .parse()
-            .map_or(Zone::Local, Zone::Named);
+        let zone = zone_of(&cards.shop);
         let now = match common.clock {
             Some(at) => Clock::fixed(zone.show(at.to_utc())),
             None => Clock::wall(zone),
@@ -231,7 +253,7 @@ impl Opened {
 
 /// Returns the shop that is meant.
 fn found(outside: &Outside, common: &Common) -> Result<Found, ShopFault> {
-    let given = common.shop.as_ref().map(|shop| outside.here.join(shop));
+    let given = common.shop.as_ref().map(|shop| outside.folder(shop));
     shop::find(
         outside.disk.as_ref(),
         &Search {

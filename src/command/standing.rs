@@ -154,14 +154,28 @@ fn one(
     if paper.json {
         return paper.objects(&facts);
     }
-    let rows: Vec<[String; 3]> = facts
-        .iter()
-        .map(|fact| {
-            let n = fact.n.map_or_else(String::new, |n| format!("{figure}:{n}"));
-            [fact.about.to_owned(), n, fact.text.clone()]
-        })
-        .collect();
+    let mut rows: Vec<[String; 3]> = Vec::new();
+    let mut before: Option<&FactJson> = None;
+    for fact in &facts {
+        match (rows.last_mut(), &fact.target) {
+            // One operation that could be begun on twenty zones is one row.
+            (Some([_, _, text]), Some(target)) if are_one_row(before, fact) => {
+                text.push_str(", ");
+                text.push_str(target);
+            }
+            _ => {
+                let n = fact.n.map_or_else(String::new, |n| format!("{figure}:{n}"));
+                rows.push([fact.about.to_owned(), n, fact.text.clone()]);
+            }
+        }
+        before = Some(fact);
+    }
     paper.columns(&rows)
+}
+
+fn are_one_row(before: Option<&FactJson>, fact: &FactJson) -> bool {
+    let same = |before: &FactJson| before.about == fact.about && before.operation == fact.operation;
+    fact.about == "next" && before.is_some_and(same)
 }
 
 fn facts(shop: &Opened, house: House<'_>, figure: &str) -> Vec<FactJson> {

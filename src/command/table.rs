@@ -113,7 +113,7 @@ pub struct BenchArgs {
 #[derive(Debug, Clone, Args)]
 pub struct PracticeArgs {
     /// How many times faster than the wall its clock runs, 1 to 3600
-    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=3600))]
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = speed)]
     pub speed: u32,
 }
 
@@ -155,13 +155,35 @@ pub struct JotArgs {
 #[derive(Debug, Clone, Args)]
 pub struct AirArgs {
     /// Short name of the room
-    pub room: String,
+    #[arg(required_unless_present = "from_sensors")]
+    pub room: Option<String>,
     /// Air temperature with its unit, such as 21C or 70F
-    #[arg(long, value_name = "T", allow_hyphen_values = true)]
-    pub temp: String,
+    #[arg(
+        long,
+        value_name = "T",
+        allow_hyphen_values = true,
+        required_unless_present = "from_sensors"
+    )]
+    pub temp: Option<String>,
     /// Relative humidity, such as 50%
-    #[arg(long, value_name = "RH", allow_hyphen_values = true)]
-    pub humidity: String,
+    #[arg(
+        long,
+        value_name = "RH",
+        allow_hyphen_values = true,
+        required_unless_present = "from_sensors"
+    )]
+    pub humidity: Option<String>,
+    /// One reading for each room with a sensor on the shop card
+    #[arg(long, conflicts_with_all = ["room", "temp", "humidity", "source"])]
+    pub from_sensors: bool,
+    /// Folder in which the system shows its devices
+    #[arg(
+        long,
+        value_name = "DIR",
+        default_value = "/sys",
+        requires = "from_sensors"
+    )]
+    pub devices: PathBuf,
     /// Name of the sensor that read it; it then signs the line itself, and --as is not needed
     #[arg(long, value_name = "NAME")]
     pub source: Option<String>,
@@ -257,6 +279,12 @@ pub struct CompletionsArgs {
     /// The shell
     #[arg(value_enum)]
     pub shell: clap_complete::Shell,
+}
+
+/// Reads how many times faster a clock runs.
+fn speed(text: &str) -> Result<u32, String> {
+    let speed = text.parse().ok().filter(|speed| (1..=3600).contains(speed));
+    speed.ok_or_else(|| "write a whole number from 1 to 3600".to_owned())
 }
 
 /// Reads a date.

@@ -14,6 +14,7 @@ pub(super) struct Twin {
 }
 
 impl Twin {
+    /// Nothing; where a sum begins.
     pub(super) const NOUGHT: Self = Self::of(0.0);
 
     pub(super) const fn of(value: f64) -> Self {

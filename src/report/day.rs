@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use chrono::{DateTime, Days, FixedOffset, NaiveDate, NaiveTime, TimeDelta};
 
 use super::tell::{DayLine, DayMark, mark, tell};
-use crate::card::Cards;
+use crate::card::{Cards, Shop};
 use crate::deed::Deed;
 use crate::now::Zone;
 use crate::shop::KeptLine;
@@ -23,6 +23,12 @@ pub struct DaySpan {
 /// The farthest that a place of this earth may be ahead of or behind universal time, hours
 /// (UTC+14 on the Line Islands, UTC−12; zone database of IANA), rounded up.
 const FARTHEST_H: i64 = 15;
+
+/// Returns the zone of a shop: the one on its card, else this computer's. A name that is no
+/// zone is a flaw of the card and is told there.
+pub fn zone_of(shop: &Shop) -> Zone {
+    shop.time_zone.parse().map_or(Zone::Local, Zone::Named)
+}
 
 impl DaySpan {
     /// Returns whether a moment falls on this day, whatever offset it was written with.

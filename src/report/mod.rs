@@ -12,7 +12,7 @@ mod page;
 mod shown;
 mod tell;
 
-pub use day::{DaySpan, book_name, day_lines, struck_lines};
+pub use day::{DaySpan, book_name, day_lines, struck_lines, zone_of};
 pub use gather::{gather_day, standing_until};
 pub use harmless::{harmless, harmless_json};
 pub use night::night_page;

@@ -1,9 +1,8 @@
 //! What the screen asks of the shop behind it. The screen itself never writes.
 
-use chrono::{DateTime, FixedOffset, NaiveDate};
+use chrono::NaiveDate;
 
-use crate::deed::{Deed, Line};
-use crate::report::{DayLine, DayMark, mark, tell};
+use crate::report::{DayLine, DaySpan, day_lines, gather_day, zone_of};
 use crate::shop::{Keeper, KeptLine, Stop};
 use crate::standing::{Book, House, Intent, Moment};
 
@@ -46,50 +45,14 @@ impl Bench for Keeper {
     }
 
     fn day(&self, on: NaiveDate) -> Result<Vec<DayLine>, Stop> {
-        let house = Keeper::house(self);
-        let figures = house.cards.figures.keys();
-        let books = std::iter::once(Book::Shop).chain(figures.cloned().map(Book::Figure));
-        let mut all = Vec::new();
-        for book in books {
-            all.extend(day_of(house, &book, &self.lines(&book)?, on));
-        }
-        all.sort_by_key(|line| line.at);
-        Ok(all)
+        let cards = Keeper::house(self).cards;
+        let span = DaySpan {
+            date: on,
+            zone: zone_of(&cards.shop),
+        };
+        let figures = cards.figures.keys().cloned().map(Book::Figure);
+        let books: Vec<Book> = std::iter::once(Book::Shop).chain(figures).collect();
+        let kept = gather_day(self.disk(), self.folder(), &books, &span)?;
+        Ok(day_lines(&kept, &span, cards))
     }
-}
-
-/// Returns the lines of one book on a day; a line struck on any day is marked.
-pub fn day_of(house: House<'_>, book: &Book, lines: &[Line], on: NaiveDate) -> Vec<DayLine> {
-    let struck: Vec<u64> = lines
-        .iter()
-        .filter_map(|line| match &line.deed {
-            Deed::Struck(deed) => Some(deed.line),
-            _ => None,
-        })
-        .collect();
-    let figure = match book {
-        Book::Shop => "",
-        Book::Figure(id) => id.as_str(),
-    };
-    lines
-        .iter()
-        .filter(|line| is_on(line.at, on))
-        .map(|line| DayLine {
-            n: line.n,
-            at: line.at,
-            figure: figure.to_owned(),
-            by: line.by.clone(),
-            text: tell(line, house.cards),
-            mark: if struck.contains(&line.n) {
-                DayMark::Struck
-            } else {
-                mark(line)
-            },
-        })
-        .collect()
-}
-
-/// A line belongs to the day that its own place had.
-fn is_on(at: DateTime<FixedOffset>, day: NaiveDate) -> bool {
-    at.date_naive() == day
 }

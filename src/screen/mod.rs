@@ -37,7 +37,7 @@ pub mod times;
 mod turn;
 mod view;
 
-pub use behind::{Bench, day_of};
+pub use behind::Bench;
 pub use events::{Bell, Dial, Event, Opening, Silent, Source};
 pub use field::Field;
 pub use hand::{Reply, act, places};

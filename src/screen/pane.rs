@@ -121,7 +121,8 @@ impl Pane<'_> {
         at += ink.put((at, area.y), self.view.page.name(), Tone::BoardGilt, room) + 2;
         if !sight.banner.is_empty() {
             let banner = format!(" {} ", sight.banner);
-            at += ink.put((at, area.y), &banner, Tone::BolePlate, x.saturating_sub(at)) + 2;
+            let room = x.saturating_sub(at + 1);
+            at += ink.put((at, area.y), &banner, Tone::BolePlate, room) + 2;
         }
         if at + 8 < x {
             ink.put(

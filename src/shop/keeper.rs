@@ -100,6 +100,11 @@ impl Keeper {
         &self.folder
     }
 
+    /// Returns the disk on which the shop lies.
+    pub fn disk(&self) -> &dyn Disk {
+        self.disk.as_ref()
+    }
+
     /// Returns cards and standing.
     pub fn house(&self) -> House<'_> {
         House {

@@ -16,24 +16,19 @@ use crate::disk::{self, Act, Disk, DiskFault, Way};
 /// [`ShopFault::NoShop`] when there is no `shop.yaml`; [`ShopFault::Disk`] when a file or
 /// folder cannot be read.
 pub fn load(disk: &dyn Disk, folder: &Path) -> Result<(Cards, Vec<Flaw>), ShopFault> {
-    if !is_shop(disk, folder)? {
-        let folder = folder.to_owned();
-        return Err(ShopFault::NoShop { folder });
-    }
-    let mut gathered = Gathered {
-        disk,
-        folder,
-        files: Vec::new(),
-        flaws: Vec::new(),
-    };
-    gathered.card("shop.yaml".to_owned())?;
-    gathered.cards_of("materials")?;
-    gathered.cards_of("checklists")?;
+    let mut gathered = Gathered::but_figures(disk, folder)?;
     gathered.figures()?;
-    let (cards, mut flaws) = read_cards(&gathered.files, &builtin_checklists());
-    flaws.extend(gathered.flaws);
-    flaws.sort();
-    Ok((cards, flaws))
+    Ok(gathered.read())
+}
+
+/// As [`load`], but without the figure cards, for what only tells lines: in a shop of a
+/// thousand figures those cards are nearly all there is to read.
+///
+/// # Errors
+///
+/// As [`load`].
+pub fn load_but_figures(disk: &dyn Disk, folder: &Path) -> Result<(Cards, Vec<Flaw>), ShopFault> {
+    Gathered::but_figures(disk, folder).map(Gathered::read)
 }
 
 /// Returns every flaw in the files of a shop, by file, line and column.
@@ -94,7 +89,31 @@ struct Gathered<'d> {
     flaws: Vec<Flaw>,
 }
 
-impl Gathered<'_> {
+impl<'d> Gathered<'d> {
+    fn but_figures(disk: &'d dyn Disk, folder: &'d Path) -> Result<Self, ShopFault> {
+        if !is_shop(disk, folder)? {
+            let folder = folder.to_owned();
+            return Err(ShopFault::NoShop { folder });
+        }
+        let mut gathered = Gathered {
+            disk,
+            folder,
+            files: Vec::new(),
+            flaws: Vec::new(),
+        };
+        gathered.card("shop.yaml".to_owned())?;
+        gathered.cards_of("materials")?;
+        gathered.cards_of("checklists")?;
+        Ok(gathered)
+    }
+
+    fn read(self) -> (Cards, Vec<Flaw>) {
+        let (cards, mut flaws) = read_cards(&self.files, &builtin_checklists());
+        flaws.extend(self.flaws);
+        flaws.sort();
+        (cards, flaws)
+    }
+
     fn flaw(&mut self, file: String, what: &str, hint: &str) {
         self.flaws.push(Flaw {
             file,

@@ -4,7 +4,7 @@
 //! Behind now, the trace is the room's log, silences filled on the safe side. Ahead of now,
 //! it is what the last seven days showed at the same hour: hottest, middle or coldest.
 
-use chrono::{DateTime, Duration, FixedOffset, Timelike};
+use chrono::{DateTime, Duration, FixedOffset};
 
 use super::House;
 use super::facts::AirReading;
@@ -208,9 +208,10 @@ fn middle(all: &[f64]) -> f64 {
     sorted.get(sorted.len() / 2).copied().unwrap_or_default()
 }
 
+/// Counted in whole days between the moments, so that a line written in another offset, or on
+/// the other side of a change of the clocks, is the same hour of the sun.
 fn hours_apart_by_the_clock(a: DateTime<FixedOffset>, b: DateTime<FixedOffset>) -> f64 {
-    let hour = |t: DateTime<FixedOffset>| f64::from(t.time().num_seconds_from_midnight()) / 3600.0;
-    let apart = (hour(a) - hour(b)).abs();
+    let apart = hours_between(a, b).0.rem_euclid(24.0);
     apart.min(24.0 - apart)
 }
 

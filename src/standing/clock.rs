@@ -1,7 +1,7 @@
 //! Clocks recomputed from their line, their formula and the air log, whenever they are shown.
 //! The sums stand in `reckon`; here they meet a moment.
 
-use chrono::{DateTime, FixedOffset};
+use chrono::{DateTime, Duration, FixedOffset};
 
 use super::House;
 use super::air::{after, hours_between};
@@ -75,6 +75,10 @@ impl ClockView {
         }
     }
 }
+
+/// An alarm that was answered comes back after this if what is over was not ended, minutes
+/// (own judgement).
+const AGAIN_MIN: i64 = 5;
 
 /// The marks of a do-before clock, percent of its time.
 const MARKS: [u32; 4] = [50, 75, 90, 100];
@@ -204,10 +208,22 @@ fn share(
 /// an answered mark answers those below it.
 fn mark(view: &mut ClockView, clock: &Clock, now: DateTime<FixedOffset>) {
     let marks = marks(view);
-    let answered = clock.answered.iter().map(|(mark, _)| *mark).max();
+    let answered = clock
+        .answered
+        .iter()
+        .max_by_key(|(mark, stamp)| (*mark, stamp.n));
+    let highest = answered.map(|(mark, _)| *mark);
     view.ringing = marks.iter().rev().find(|(_, at)| *at <= now).copied();
-    view.ringing = view.ringing.filter(|(mark, _)| answered < Some(*mark));
     view.next_mark = marks.iter().find(|(_, at)| now < *at).copied();
+    if highest < view.ringing.map(|(mark, _)| mark) {
+        return;
+    }
+    // What is over and was answered, but not ended, comes back.
+    let again = answered
+        .filter(|_| view.state == ClockState::Over)
+        .map(|(mark, stamp)| (*mark, stamp.at + Duration::minutes(AGAIN_MIN)));
+    view.ringing = again.filter(|(_, at)| *at <= now);
+    view.next_mark = view.next_mark.or(again.filter(|(_, at)| now < *at));
 }
 
 /// The marks of a clock: four on the way to a closing, one at an opening; for a window 0 at

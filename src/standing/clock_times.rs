@@ -221,7 +221,7 @@ fn film_times(
 
 fn cure_times(sheet: &CureHours, traces: Option<Traces>) -> Times {
     let Some(traces) = traces else {
-        return Times::unknown("the air log cannot be read");
+        return Times::never("the air log cannot be read".to_owned());
     };
     let over = over_the_traces(&traces, sheet, CURE_BAND);
     over.map_or_else(Times::never, |estimate| {
@@ -259,7 +259,7 @@ fn until<E: std::fmt::Display>(
 
 fn recoat_times(sheet: &RecoatHours, traces: Option<Traces>) -> Times {
     let Some(traces) = traces else {
-        return Times::unknown("the air log cannot be read");
+        return Times::never("the air log cannot be read".to_owned());
     };
     let [shortest, longest] = sheet.min_h;
     let opening = CureHours {
@@ -303,7 +303,7 @@ fn tack_times(
     humidity: Option<Percent>,
 ) -> Times {
     let Some(traces) = traces else {
-        return Times::unknown("the air log cannot be read");
+        return Times::never("the air log cannot be read".to_owned());
     };
     let sheet = SizeSheet::new(class, ready, dead);
     let air = (&traces, Damp::even(humidity));

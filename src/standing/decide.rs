@@ -8,15 +8,13 @@ use super::decide_step;
 use super::facts::{FigureStanding, JobState};
 use super::learning;
 use super::shared_air::air_conflicts;
+use super::strike;
 use super::{Book, House, Intent, Moment, Refusal, Written};
 use crate::card::{Checklist, ClockName, Mark, Path, Person, Scope};
 use crate::deed::{
-    Air, AlarmAnswered, Answered, Asked, Begun, ClockEnded, ClockJumped, ClockStart, DayClosed,
-    DayOpened, Deed, Deviated, DeviationKind, Fan, Jotted, Moved, Struck, Work,
+    Air, AlarmAnswered, Answered, Asked, Begun, ClockEnded, ClockJumped, ClockRule, ClockStart,
+    DayClosed, DayOpened, Deed, Deviated, DeviationKind, Fan, Jotted, Moved, Work,
 };
-
-/// The last act may be struck without a reason for this long, seconds.
-pub const STRIKE_S: i64 = 10;
 
 /// What is looked at before the day is closed (*common practice*; oily rags: 29 CFR 1910.106).
 pub const CLOSING: [&str; 4] = ["rags in the wet can", "cups cold", "lids on", "heating set"];
@@ -62,7 +60,7 @@ pub fn decide(house: House<'_>, intent: &Intent, moment: &Moment) -> Result<Vec<
         Intent::Work { figure, work, what } => {
             decide_step::decide(house, moment, (figure, work), what)
         }
-        Intent::EndClock { figure, clock, how } => end_clock(house, figure, clock, how),
+        Intent::EndClock { figure, clock, how } => end_clock(house, moment, figure, (clock, how)),
         Intent::AnswerAlarm {
             figure,
             clock,
@@ -75,7 +73,7 @@ pub fn decide(house: House<'_>, intent: &Intent, moment: &Moment) -> Result<Vec<
             accepted,
             why,
         } => answer(house, moment, (figure, *line), (*accepted, why)),
-        Intent::Strike { book, line, why } => strike(house, moment, book, (*line, why)),
+        Intent::Strike { book, line, why } => strike::decide(house, moment, book, (*line, why)),
         Intent::Jot { book, text } => {
             said(text, "the note is empty")?;
             if let Book::Figure(figure) = book {
@@ -149,6 +147,9 @@ fn shop(house: House<'_>, moment: &Moment, intent: &Intent) -> Result<Vec<Writte
                 return Err(Refusal::new(format!("not closed: {first}"))
                     .remedy("see to it, or let somebody close who may sign for it"));
             }
+            if let Some(id) = first_in {
+                person(house, id)?;
+            }
             Ok(at_shop(Deed::DayClosed(DayClosed {
                 checked: checked.clone(),
                 left_open: open,
@@ -158,10 +159,19 @@ fn shop(house: House<'_>, moment: &Moment, intent: &Intent) -> Result<Vec<Writte
         Intent::Trust { material, lot } => {
             learning::trust(house, &moment.by, (material, lot)).map(at_shop)
         }
-        Intent::Jumped { by_s, how } => Ok(at_shop(Deed::ClockJumped(ClockJumped {
-            by_s: *by_s,
-            how: how.clone(),
-        }))),
+        Intent::Jumped { by_s, how } => {
+            // A line of JSON holds no such number: it would come back as an unknown deed.
+            if !by_s.is_finite() {
+                return Err(Refusal::new(
+                    "the jump of the clock is not a number of seconds",
+                ));
+            }
+            said(how, "say how the clock jumped")?;
+            Ok(at_shop(Deed::ClockJumped(ClockJumped {
+                by_s: *by_s,
+                how: how.clone(),
+            })))
+        }
         _ => Err(Refusal::new("this cannot be done here")),
     }
 }
@@ -328,9 +338,9 @@ pub(super) fn path_of(house: House<'_>, figure: &str, target: Option<&str>) -> O
 
 fn end_clock(
     house: House<'_>,
+    moment: &Moment,
     figure: &str,
-    clock: &str,
-    how: &str,
+    (clock, how): (&str, &str),
 ) -> Result<Vec<Written>, Refusal> {
     said(how, "say how it ended")?;
     let standing = known_standing(house, figure)?;
@@ -341,6 +351,20 @@ fn end_clock(
         .ok_or_else(|| Refusal::new(format!("{figure} has no clock `{clock}`")))?;
     if kept.ended.is_some() {
         return Err(Refusal::new("this clock has ended already"));
+    }
+    // A gate opens when the clock behind it has ended, so that what cures or dries is ended by
+    // its step only. Cups, dwells, gloves and washed wood are judged by the hand.
+    let by_step = matches!(
+        kept.rule,
+        ClockRule::Cure { .. } | ClockRule::Recoat { .. } | ClockRule::Purge { .. }
+    );
+    let view = clock::view(house, figure, kept, moment.at);
+    let not_yet = view.opens.is_none_or(|opens| moment.at < opens);
+    if by_step && not_yet {
+        return Err(Refusal::new(format!(
+            "{} has not come yet: no word ends it sooner",
+            kept.about
+        )));
     }
     // Fresh gloves and cartridges start their clock the moment the spent ones come off.
     let renewed = matches!(kept.clock, ClockName::Glove | ClockName::Cartridge) && how == CHANGED;
@@ -437,44 +461,6 @@ fn answer(
     ))
 }
 
-fn strike(
-    house: House<'_>,
-    moment: &Moment,
-    book: &Book,
-    (line, why): (u64, &str),
-) -> Result<Vec<Written>, Refusal> {
-    let (last_n, last) = match book {
-        Book::Shop => (house.standing.shop.last_n, None),
-        Book::Figure(figure) => {
-            let standing = known_standing(house, figure)?;
-            (standing.last_n, standing.last.as_ref())
-        }
-    };
-    if line == 0 || last_n < line {
-        return Err(Refusal::new(format!("there is no line {line}")));
-    }
-    let fresh =
-        last.is_some_and(|last| last.n == line && (moment.at - last.at).num_seconds() <= STRIKE_S);
-    if !fresh && why.trim().is_empty() {
-        return Err(Refusal::new(format!(
-            "after {STRIKE_S} s a line is struck with its reason only"
-        )));
-    }
-    let why = if why.trim().is_empty() {
-        "struck at once"
-    } else {
-        why
-    };
-    let deed = Deed::Struck(Struck {
-        line,
-        why: why.to_owned(),
-    });
-    Ok(vec![Written {
-        book: book.clone(),
-        deed,
-    }])
-}
-
 /// Returns an air reading that can be believed.
 pub(super) fn air(
     room: &str,
@@ -533,7 +519,10 @@ fn known_figure(house: House<'_>, figure: &str) -> Result<(), Refusal> {
         .remedy(format!("there are {}", names.join(", "))))
 }
 
-fn known_standing<'a>(house: House<'a>, figure: &str) -> Result<&'a FigureStanding, Refusal> {
+pub(super) fn known_standing<'a>(
+    house: House<'a>,
+    figure: &str,
+) -> Result<&'a FigureStanding, Refusal> {
     known_figure(house, figure)?;
     house
         .figure(figure)

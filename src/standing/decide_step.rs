@@ -254,7 +254,9 @@ impl Desk<'_> {
     }
 
     fn finish_step(&self) -> Decided {
-        let flat = self.front.flat().ok_or_else(|| self.not_asked())?;
+        let Some(flat) = self.front.flat() else {
+            return Ok(self.write(Deed::Finished(Finished { work: self.work() })));
+        };
         if let Some(branch) = flat
             .step
             .branches
@@ -290,25 +292,25 @@ impl Desk<'_> {
             .is_some_and(|kept| kept.value == Value::Text(word.to_owned()))
     }
 
-    /// A do-before clock that had run out before the act that ends it is a deviation.
+    /// A clock that had run out before the act that ends it is a deviation; of several of one
+    /// name, the one that ran out first.
     fn late(&self, ends: &[ClockName]) -> Vec<Written> {
         ends.iter()
-            .filter_map(|name| self.front.clock(*name))
-            .filter(|view| view.side == Use::DoBefore && is_over(view))
-            .filter(|view| {
-                self.front
-                    .case
-                    .standing
-                    .clocks
-                    .iter()
-                    .any(|c| c.id == view.id && c.ended.is_none())
+            .filter_map(|name| {
+                let over = self.front.running(*name).into_iter().filter(is_over);
+                over.min_by_key(|view| view.closes)
             })
             .flat_map(|view| {
                 let late = view
                     .closes
                     .map_or(0, |closes| (self.moment.at - closes).num_minutes());
+                let kind = if view.side == Use::DoBefore {
+                    DeviationKind::TooLate
+                } else {
+                    DeviationKind::WindowMissed
+                };
                 self.deviated(
-                    DeviationKind::TooLate,
+                    kind,
                     format!("{} ended {late} min after its time", view.about),
                 )
             })

@@ -1,13 +1,13 @@
 //! The facts that a journal adds up to. Plain records, no judgement.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, FixedOffset};
 
 use crate::card::{ClockName, GateKind, Measure};
 use crate::deed::{
-    ClockRule, CoatLaid, DeviationKind, LotOpened, Mixed, Planned, Poured, Stamp, TickKind, Value,
-    Work,
+    ClockRule, CoatLaid, Deed, DeviationKind, LotOpened, Mixed, Planned, Poured, Stamp, TickKind,
+    Value, Work,
 };
 
 /// What the shop's own journal says.
@@ -29,6 +29,8 @@ pub struct ShopStanding {
     pub trusted: Vec<(String, String, Stamp)>,
     /// Jumps of the machine's clock: seconds, and when.
     pub jumps: Vec<(f64, Stamp)>,
+    /// Corrections: the line that strikes, and the line that it strikes.
+    pub struck: BTreeSet<(u64, u64)>,
     /// Lines of a newer version: number and tag.
     pub unknown: Vec<(u64, String)>,
 }
@@ -51,6 +53,10 @@ pub struct FigureStanding {
     pub last_n: u64,
     /// The last line that counts, for "last act" and for striking.
     pub last: Option<Stamp>,
+    /// Number of the first line that was written together with the last one.
+    pub act_from: u64,
+    /// What the last line was, for the line after it.
+    pub ending: Ending,
     /// Where it was moved to.
     pub room: Option<String>,
     /// Walks of operations in the order they began.
@@ -67,8 +73,39 @@ pub struct FigureStanding {
     pub matters: Vec<OpenMatter>,
     /// Photographs.
     pub photos: Vec<PhotoFact>,
+    /// Corrections: the line that strikes, and the line that it strikes.
+    pub struck: BTreeSet<(u64, u64)>,
     /// Lines of a newer version: number and tag.
     pub unknown: Vec<(u64, String)>,
+}
+
+/// What a line was, as far as the line after it may belong to the same act.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Ending {
+    /// Nothing follows it in one act.
+    #[default]
+    Alone,
+    /// A record, a mix, a cup thrown away: a deviation may follow.
+    Taken,
+    /// A deviation: the act itself may follow.
+    Deviation,
+    /// A step done or signed: the end of the operation may follow.
+    Step,
+    /// A caution: the next may follow.
+    Caution,
+}
+
+impl Ending {
+    /// Returns what a deed is.
+    pub fn of(deed: &Deed) -> Self {
+        match deed {
+            Deed::Recorded(_) | Deed::Mixed(_) | Deed::Discarded(_) => Self::Taken,
+            Deed::Deviated(_) => Self::Deviation,
+            Deed::Done(_) | Deed::Signed(_) => Self::Step,
+            Deed::Ticked(tick) if tick.kind == TickKind::Caution => Self::Caution,
+            _ => Self::Alone,
+        }
+    }
 }
 
 /// One walk of an operation on one target.
@@ -113,6 +150,8 @@ pub struct Act {
     pub vouched: Vec<(GateKind, Stamp)>,
     /// Gates overruled.
     pub overruled: Vec<(GateKind, Stamp)>,
+    /// Those of them that a second person agreed to: only these pass a hard gate.
+    pub seconded: Vec<(GateKind, Stamp)>,
     /// The batch planned last.
     pub planned: Option<(Planned, Stamp)>,
     /// Pours into the cup in front, since it was planned, mixed or thrown away.

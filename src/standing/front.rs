@@ -7,7 +7,7 @@ use chrono::{DateTime, FixedOffset};
 use super::clock::ClockView;
 use super::facts::{Act, Clock, Job, JobState};
 use super::gate::Case;
-use super::prompt::{Ask, Prompt};
+use super::prompt::{Ask, Prompt, Verdict};
 use super::walk::FlatStep;
 use super::{House, clock, gate, mixing, starts, walk};
 use crate::card::{
@@ -99,7 +99,10 @@ impl<'a> Front<'a> {
             work: self.case.work.clone(),
             title: self.list.title.clone(),
             step: self.step_id().to_owned(),
-            act: step.map(|step| step.act.clone()).unwrap_or_default(),
+            act: step.map_or_else(
+                || "Close this operation".to_owned(),
+                |step| step.act.clone(),
+            ),
             why: step.and_then(|step| step.why.clone()),
             number: (done + 1).min(self.steps.len()),
             of: self.steps.len(),
@@ -130,7 +133,8 @@ impl<'a> Front<'a> {
         }
         match self.flat() {
             Some(flat) => self.step_ask(&flat.step),
-            None => Ask::Finished { at: self.case.now },
+            // The end was struck, or the card grew shorter: a hand closes the walk again.
+            None => Ask::Act,
         }
     }
 
@@ -160,16 +164,21 @@ impl<'a> Front<'a> {
         let case = Case { step, ..self.case };
         gates
             .iter()
-            .filter(|ask| !self.is_overruled(step, ask))
             .map(|ask| gate::judge(case, ask))
-            .find(|verdict| !verdict.open)
+            .find(|verdict| !verdict.open && !self.is_overruled(step, verdict))
             .map(Ask::Gate)
     }
 
-    fn is_overruled(&self, step: &str, ask: &GateAsk) -> bool {
-        self.job
-            .act(step)
-            .is_some_and(|act| act.overruled.iter().any(|(gate, _)| *gate == ask.gate))
+    /// A gate that has grown hard since it was overruled by a reason alone is shut again.
+    fn is_overruled(&self, step: &str, verdict: &Verdict) -> bool {
+        self.job.act(step).is_some_and(|act| {
+            let passes = if verdict.hard {
+                &act.seconded
+            } else {
+                &act.overruled
+            };
+            passes.iter().any(|(gate, _)| *gate == verdict.gate)
+        })
     }
 
     fn cautions(&self, cautions: &[Caution], step: &str) -> Option<Ask> {
@@ -442,6 +451,22 @@ impl<'a> Front<'a> {
             clock,
             self.case.now,
         ))
+    }
+
+    /// The clocks of a name that still run: those of this walk, for of several cups the first
+    /// mixed is the first to die, and the last one on this target, whatever walk began it.
+    pub(super) fn running(&self, name: ClockName) -> Vec<ClockView> {
+        let case = self.case;
+        let clocks = &case.standing.clocks;
+        let here = |clock: &&Clock| clock.clock == name && clock.work.target == case.work.target;
+        let last = clocks.iter().rfind(here).map(|clock| clock.id.as_str());
+        clocks
+            .iter()
+            .filter(here)
+            .filter(|clock| clock.ended.is_none())
+            .filter(|clock| clock.work == *case.work || Some(clock.id.as_str()) == last)
+            .map(|clock| clock::view(case.house, case.figure, clock, case.now))
+            .collect()
     }
 
     fn hold(&self, hold: Option<&Hold>) -> Option<Ask> {

@@ -157,9 +157,9 @@ impl Front<'_> {
     }
 }
 
+/// What the air never brings has not come either: a stalled cure has no opening at all.
 fn has_come(view: &ClockView) -> bool {
-    view.opens
-        .is_none_or(|_| !matches!(view.state, ClockState::Waiting | ClockState::Frozen))
+    !matches!(view.state, ClockState::Waiting | ClockState::Frozen)
 }
 
 fn poured(act: &Act) -> Vec<(Pouring, f64)> {

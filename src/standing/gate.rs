@@ -287,6 +287,13 @@ fn fresh_air(case: Case<'_>, ask: &GateAsk) -> Result<super::facts::AirReading, 
     Ok(air)
 }
 
+/// The last readings of a measure, point by point, that are young enough to count.
+fn fresh<'a>(case: Case<'a>, ask: &GateAsk, measure: Measure) -> Vec<&'a Reading> {
+    let mut last = last_by_point(&readings(case, measure));
+    last.retain(|reading| hours_between(reading.stamp.at, case.now).0 <= evidence_hours(ask));
+    last
+}
+
 fn temperature(case: Case<'_>, ask: &GateAsk) -> Found {
     let air = match fresh_air(case, ask) {
         Ok(air) => air,
@@ -294,20 +301,17 @@ fn temperature(case: Case<'_>, ask: &GateAsk) -> Found {
     };
     let [low, high] = ask.range.unwrap_or([15.0, 27.0]);
     let room = case.house.room_of(case.figure);
-    let here = |measure| {
-        readings(case, measure)
+    // Every point that was read counts, for the coldest and the hottest decide.
+    let here = |what: &'static str, measure| {
+        fresh(case, ask, measure)
             .into_iter()
-            .rev()
-            .find(|reading| hours_between(reading.stamp.at, case.now).0 <= evidence_hours(ask))
-            .map(|reading| reading.value)
+            .map(move |reading| (what, reading.value))
     };
-    let read = [
-        ("air", Some(air.temp_c)),
-        ("wood", here(Measure::SurfaceTemperature)),
-        ("resin", here(Measure::ResinTemperature)),
-    ];
+    let read = std::iter::once(("air", air.temp_c))
+        .chain(here("wood", Measure::SurfaceTemperature))
+        .chain(here("resin", Measure::ResinTemperature));
     for (what, value) in read {
-        if let Some(value) = value.filter(|value| *value < low || high < *value) {
+        if value < low || high < value {
             let by = if what == "air" {
                 OpensBy::AirReading(room.to_owned())
             } else {
@@ -324,11 +328,10 @@ fn dew(case: Case<'_>, ask: &GateAsk) -> Found {
         Ok(air) => air,
         Err(found) => return found,
     };
-    let surface = readings(case, Measure::SurfaceTemperature)
+    let coldest = fresh(case, ask, Measure::SurfaceTemperature)
         .into_iter()
-        .rev()
-        .find(|reading| hours_between(reading.stamp.at, case.now).0 <= evidence_hours(ask));
-    let Some(surface) = surface else {
+        .min_by(|a, b| a.value.total_cmp(&b.value));
+    let Some(surface) = coldest else {
         return shut(
             "the figure's surface was not read in the last half hour",
             OpensBy::Surface,
@@ -359,7 +362,7 @@ fn humidity(case: Case<'_>, ask: &GateAsk) -> Found {
         Ok(air) => air,
         Err(found) => return found,
     };
-    let limit = ask.limit.unwrap_or(65.0);
+    let limit = ask.limit.unwrap_or(65.0).min(HUMIDITY_NEVER);
     let now = air.humidity_percent;
     if now <= limit {
         open(format!("air {now} %"))
@@ -481,8 +484,11 @@ fn recoat(case: Case<'_>) -> Found {
             |at| at.format("%a %H:%M").to_string(),
         )
     };
+    // Bounds lie wide apart in a cold week: a coat may be past its early closing and yet not
+    // surely dry. Waiting comes first, for scuffing does not dry it.
+    let is_wet = view.opens.is_none_or(|opens| case.now < opens);
     match view.state {
-        ClockState::Waiting | ClockState::Frozen => shut(
+        _ if is_wet => shut(
             format!("the coat below may be covered from {}", word(view.opens)),
             OpensBy::Wait(word(view.opens)),
         ),
@@ -510,7 +516,7 @@ fn quiet_air(case: Case<'_>) -> Found {
             let made = standing.jobs.iter().filter(|_| near).find(|job| {
                 let emits = case.house.cards.checklists.get(&job.work.operation);
                 emits.is_some_and(|list| list.emits.contains(&Effect::Dust))
-                    && job.work != *case.work
+                    && !(job.work == *case.work && figure == case.figure)
                     && job
                         .acts
                         .values()

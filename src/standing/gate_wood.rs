@@ -1,6 +1,6 @@
 //! The two gates that read the wood itself: dry enough, and free of remover.
 
-use super::air::hours_between;
+use super::air::{self, hours_between};
 use super::facts::Reading;
 use super::gate::{
     Case, Found, evidence_hours, last_by_point, oldest_hours, open, places, readings, shut,
@@ -28,19 +28,12 @@ struct Wet<'a> {
     percent: f64,
 }
 
-/// Corrects each reading for the temperature of the wood, read on the same target within the
-/// half day before it; wood that nobody read is taken at the temperature of the rule.
+/// Corrects each reading for the temperature of the wood.
 fn corrected<'a>(case: Case<'a>, readings: &[&'a Reading]) -> Result<Vec<Wet<'a>>, Found> {
-    let wood = self::readings(case, Measure::SurfaceTemperature);
     readings
         .iter()
         .map(|reading| {
-            let near = wood.iter().rev().find(|wood| {
-                let apart = hours_between(wood.stamp.at, reading.stamp.at).0;
-                wood.work.target == reading.work.target && (0.0..=12.0).contains(&apart)
-            });
-            let wood_c = near.map_or(METER_C, |wood| wood.value);
-            moisture_behind(Percent(reading.value), Celsius(wood_c))
+            moisture_behind(Percent(reading.value), Celsius(wood_c(case, reading)))
                 .map(|wet| Wet {
                     reading,
                     percent: wet.wait_until().0,
@@ -53,6 +46,31 @@ fn corrected<'a>(case: Case<'a>, readings: &[&'a Reading]) -> Result<Vec<Wet<'a>
                 })
         })
         .collect()
+}
+
+/// The temperature of the wood at a reading: the coldest read on the same target within half
+/// a day of it. Where the wood was not read then, it is as cold as when it was last read or as
+/// the air at that hour, for a second reading two days later meets the same cold wood.
+fn wood_c(case: Case<'_>, reading: &Reading) -> f64 {
+    let same = |wood: &&Reading| wood.work.target == reading.work.target;
+    let all = readings(case, Measure::SurfaceTemperature);
+    let wood: Vec<&Reading> = all.into_iter().filter(same).collect();
+    let apart = |wood: &Reading| hours_between(wood.stamp.at, reading.stamp.at).0;
+    let coldest = |all: &mut dyn Iterator<Item = f64>| all.min_by(f64::total_cmp);
+    let near = coldest(
+        &mut wood
+            .iter()
+            .filter(|w| apart(w).abs() <= 12.0)
+            .map(|w| w.value),
+    );
+    near.unwrap_or_else(|| {
+        let before = wood.iter().rev().find(|wood| 0.0 <= apart(wood));
+        let room = case.house.room_of(case.figure);
+        let air = air::latest(case.house, room, reading.stamp.at)
+            .filter(|air| hours_between(air.at, reading.stamp.at).0 <= 12.0);
+        let known = [before.map(|wood| wood.value), air.map(|air| air.temp_c)];
+        coldest(&mut known.into_iter().flatten()).unwrap_or(METER_C)
+    })
 }
 
 /// Temperature at which a pin meter needs no correction, °C: 70 °F (G. Wengert, 2009).
@@ -131,22 +149,34 @@ fn change(all: &[&Reading], last: &[Wet<'_>]) -> Option<f64> {
 pub(super) fn neutral(case: Case<'_>, ask: &GateAsk) -> Found {
     let again = || OpensBy::Operation("wash".to_owned());
     let places = places(case);
-    let stripped = case.standing.jobs.iter().rev().find(|job| {
-        job.work.operation == "strip"
-            && (places.is_empty() || job.work.target.as_ref().is_none_or(|t| places.contains(t)))
-    });
-    let Some(stripped) = stripped else {
+    let stripped: Vec<_> = case
+        .standing
+        .jobs
+        .iter()
+        .filter(|job| job.work.operation == "strip")
+        .filter(|job| {
+            places.is_empty() || job.work.target.as_ref().is_none_or(|t| places.contains(t))
+        })
+        .collect();
+    if stripped.is_empty() {
         return open("never stripped here");
-    };
+    }
     let all = readings(case, Measure::Ph);
     let last = last_by_point(&all);
-    let Some(newest) = last.iter().map(|reading| reading.stamp.at).max() else {
-        return shut("no pH since the stripping", again());
-    };
-    if newest < stripped.begun.at {
+    // Every stripped place by itself, and every point of it: one fresh spot says nothing of
+    // the others.
+    let unread = stripped.iter().find(|job| {
+        let target = &job.work.target;
+        let mut here = last
+            .iter()
+            .filter(|reading| target.is_none() || reading.work.target == *target);
+        let begun = &job.begun;
+        here.clone().next().is_none() || here.any(|reading| reading.stamp.at < begun.at)
+    });
+    if unread.is_some() {
         return shut("no pH since the stripping", again());
     }
-    let hours = hours_between(newest, case.now).0;
+    let hours = oldest_hours(case, &last);
     if evidence_hours(ask) < hours {
         return shut(
             format!("pH is {:.0} days old", (hours / 24.0).floor()),

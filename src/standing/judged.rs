@@ -7,8 +7,9 @@ use crate::deed::{ClockRule, Done, Place, Stamp, Tested, Value};
 
 use chrono::{DateTime, FixedOffset};
 
-/// Words of the scales that a clock hears: of size, of the nail, of sanding.
+/// Words of the nail test, as the scale of the checklists has them.
 const NAIL: [&str; 3] = ["soft", "marks", "hard"];
+/// Words of the sanding test, as the scale of the checklists has them.
 const POWDER: [&str; 2] = ["crumbs", "powder"];
 
 /// Returns the lot of a two-part mix as one word.

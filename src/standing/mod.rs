@@ -30,14 +30,15 @@ mod replay;
 mod shared_air;
 mod size;
 mod starts;
+mod strike;
 mod walk;
 
 pub(crate) use air::{Traces, after, damp, hours_between, traces};
 pub use clock::{ClockState, ClockView, clock_views, view};
-pub use decide::{CHANGED, CLOSING, STRIKE_S, decide, left_open};
+pub use decide::{CHANGED, CLOSING, decide, left_open};
 pub use facts::{
-    Act, AirReading, Clock, CoatKept, FigureStanding, Job, JobState, Matter, OpenMatter, PhotoFact,
-    Reading, RecordKept, ShopStanding, TestKept, TickKept,
+    Act, AirReading, Clock, CoatKept, Ending, FigureStanding, Job, JobState, Matter, OpenMatter,
+    PhotoFact, Reading, RecordKept, ShopStanding, TestKept, TickKept,
 };
 pub use front::prompt;
 pub use front_wait::words;
@@ -48,6 +49,7 @@ pub use prompt::{Ask, BatchOffer, LotChoice, OpensBy, Prompt, TestPlace, Verdict
 pub use replay::Replayed;
 pub use shared_air::{AirConflict, air_conflicts};
 pub(crate) use size::{Damp, SizeSheet};
+pub use strike::STRIKE_S;
 
 use std::collections::BTreeMap;
 

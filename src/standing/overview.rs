@@ -237,20 +237,49 @@ pub fn offers(house: House<'_>, figure: &str) -> Vec<Offer> {
         let target = job.work.target.clone();
         offer(house, card, (&job.work.operation, target))
     }));
-    let first_later = all.iter().position(|offer| offer.stage == Stage::Later);
-    if let Some(operation) = first_later
-        .and_then(|at| all.get(at))
-        .map(|o| o.work.operation.clone())
-    {
-        for next in all
-            .iter_mut()
-            .filter(|o| o.work.operation == operation && o.stage == Stage::Later)
-        {
-            next.stage = Stage::Next;
+    mark_next(&mut all, card);
+    let jobs = house
+        .figure(figure)
+        .map_or(&[][..], |standing| standing.jobs.as_slice());
+    let touched = |work: &Work| {
+        let place = place(card, work);
+        let here = jobs
+            .iter()
+            .filter(|job| self::place(card, &job.work) == place);
+        here.map(last_touched).max().unwrap_or_default()
+    };
+    // What was worked on last comes first; the order of the route holds among the rest.
+    all.sort_by_key(|offer| (offer.stage, std::cmp::Reverse(touched(&offer.work))));
+    all
+}
+
+/// The place a work is about: a panel of leaf lies in its zone.
+fn place(card: &Figure, work: &Work) -> Option<String> {
+    let target = work.target.as_ref()?;
+    let panel = card.panels.iter().find(|panel| panel.id == *target);
+    Some(panel.map_or(target, |panel| &panel.zone).clone())
+}
+
+/// At each place, the first stop of the route that is not done is next there.
+fn mark_next(all: &mut [Offer], card: &Figure) {
+    let mut seen: Vec<Option<String>> = Vec::new();
+    let mut figure_first = false;
+    for offer in all {
+        let here = place(card, &offer.work);
+        // What is about the whole figure waits for all that stands before it on the route.
+        let first = match &here {
+            None => seen.is_empty(),
+            here => !seen.contains(here),
+        } && !figure_first;
+        // Nothing on a part is next before what stands earlier about the whole figure.
+        figure_first |= here.is_none() && offer.stage != Stage::Done;
+        if offer.stage != Stage::Done && first {
+            seen.push(here);
+        }
+        if offer.stage == Stage::Later && first {
+            offer.stage = Stage::Next;
         }
     }
-    all.sort_by_key(|offer| offer.stage);
-    all
 }
 
 /// The targets of a stop: those it names, else all of its scope that its path allows.

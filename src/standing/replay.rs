@@ -3,11 +3,11 @@
 use std::collections::BTreeSet;
 
 use super::facts::{
-    Act, AirReading, Clock, CoatKept, FigureStanding, Job, JobState, Matter, OpenMatter, PhotoFact,
-    Reading, RecordKept, ShopStanding, TestKept, TickKept,
+    Act, AirReading, Clock, CoatKept, Ending, FigureStanding, Job, JobState, Matter, OpenMatter,
+    PhotoFact, Reading, RecordKept, ShopStanding, TestKept, TickKept,
 };
 use super::judged::both_parts;
-use super::{Book, Standing};
+use super::{Book, Standing, strike};
 use crate::card::ClockName;
 use crate::deed::{ClockStart, Deed, Line, Recorded, Stamp, Value, Work};
 
@@ -43,19 +43,24 @@ impl Standing {
                 self.figures.insert(id.clone(), FigureStanding::default());
             }
         }
-        let struck: BTreeSet<u64> = lines
+        let corrections: BTreeSet<(u64, u64)> = lines
             .iter()
             .filter_map(|line| match &line.deed {
-                Deed::Struck(struck) => Some(struck.line),
+                Deed::Struck(struck) => Some((line.n, struck.line)),
                 _ => None,
             })
             .collect();
+        let struck: BTreeSet<u64> = corrections.iter().map(|(_, line)| *line).collect();
         for line in lines {
             if struck.contains(&line.n) || matches!(line.deed, Deed::Struck(_)) {
                 self.count(book, line.n);
             } else {
                 self.take(book, line);
             }
+        }
+        match book {
+            Book::Shop => self.shop.struck = corrections,
+            Book::Figure(id) => self.figures.entry(id.clone()).or_default().struck = corrections,
         }
     }
 
@@ -98,10 +103,10 @@ impl ShopStanding {
                 log.insert(place, reading);
             }
             Deed::Fan(deed) => {
-                self.fans
-                    .entry(deed.room.clone())
-                    .or_default()
-                    .push((line.at, deed.on));
+                let log = self.fans.entry(deed.room.clone()).or_default();
+                // A switch entered later counts from when the hand was on it.
+                let place = log.partition_point(|(at, _)| *at <= line.at);
+                log.insert(place, (line.at, deed.on));
             }
             Deed::LotOpened(deed) => self.lots.push((deed.clone(), line.stamp())),
             Deed::LotTrusted(deed) => {
@@ -117,9 +122,8 @@ impl ShopStanding {
 
 impl FigureStanding {
     fn take(&mut self, line: &Line) {
-        self.last_n = line.n;
-        self.last = Some(line.stamp());
         let stamp = line.stamp();
+        self.take_last(&line.deed, &stamp);
         match &line.deed {
             Deed::Begun(_) | Deed::SentBack(_) | Deed::Finished(_) | Deed::Reread(_) => {
                 self.take_course(&line.deed, stamp);
@@ -160,6 +164,22 @@ impl FigureStanding {
             Deed::Unknown(unknown) => self.unknown.push((line.n, unknown.tag.clone())),
             _ => {}
         }
+    }
+
+    /// Keeps what the last act was: the lines of one moment that `decide` writes together.
+    fn take_last(&mut self, deed: &Deed, stamp: &Stamp) {
+        let with_last = self.last.as_ref().is_some_and(|last| {
+            last.n.checked_add(1) == Some(stamp.n)
+                && last.at == stamp.at
+                && last.by == stamp.by
+                && strike::goes_with(self.ending, deed)
+        });
+        if !with_last {
+            self.act_from = stamp.n;
+        }
+        self.ending = Ending::of(deed);
+        self.last_n = stamp.n;
+        self.last = Some(stamp.clone());
     }
 
     fn take_course(&mut self, deed: &Deed, stamp: Stamp) {
@@ -300,9 +320,11 @@ impl FigureStanding {
             }
             Deed::Overruled(deed) => {
                 let over = (deed.gate, stamp.clone());
-                self.act_for(&deed.work, &deed.step, &stamp)
-                    .overruled
-                    .push(over);
+                let act = self.act_for(&deed.work, &deed.step, &stamp);
+                if deed.second.is_some() {
+                    act.seconded.push(over.clone());
+                }
+                act.overruled.push(over);
                 let what = format!("{}: {}", deed.verdict, deed.why);
                 self.open(Matter::Overrule(deed.gate), Some(&deed.work), what, stamp);
             }

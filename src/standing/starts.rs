@@ -28,9 +28,10 @@ const GLOVE_UNKNOWN_MIN: f64 = 10.0;
 /// A stated breakthrough is used to a third (published glove guideline).
 const GLOVE_SHARE: f64 = 3.0;
 
-/// Share of vapour left when masks may come off, and mixing factor of a real room
-/// (*common practice*; the factor may reach 10).
+/// Share of vapour left when masks may come off (*common practice*).
 const PURGE_TO: f64 = 0.01;
+
+/// Mixing factor of a real room (*common practice*; it may reach 10).
 const PURGE_MIXING: f64 = 3.0;
 
 /// A cup that was mixed: what a clock of it needs to know.

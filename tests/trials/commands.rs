@@ -1,310 +1,14 @@
 //! The commands from outside: the real program in a sealed environment, whole output, JSON
-//! keys, exit codes, every message. Few, for each starts a program.
+//! keys, exit codes. Few, for each starts a program.
 
 use std::fs;
-use std::path::{Path, PathBuf};
-use std::process::Command;
-use std::sync::Arc;
 
-use knuckle::card::{ClockName, GateKind, Measure, PotLifePoint};
-use knuckle::deed::{
-    Asked, Begun, ClockRule, ClockStart, DayClosed, DayOpened, Deed, Deviated, DeviationKind,
-    Jotted, Mixed, Overruled, Recorded, Struck, Use, Value, Work,
-};
-use knuckle::disk::RealDisk;
-use knuckle::journal::{Draft, Journal};
+use knuckle::deed::Deed;
 use knuckle::standing::Ask;
-use tempfile::TempDir;
 
 use crate::kit::moment;
-use crate::memory::Bench;
-
-/// A temporary home with a copy of the sample shop, without journals.
-struct Sealed {
-    home: TempDir,
-}
-
-/// What a command said.
-#[derive(Debug, PartialEq)]
-struct Told {
-    code: i32,
-    out: String,
-    err: String,
-}
-
-impl Sealed {
-    fn new() -> Self {
-        let home = tempfile::tempdir().unwrap();
-        let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-shop");
-        copy_cards(&sample, &home.path().join("shop"));
-        Self { home }
-    }
-
-    fn shop(&self) -> PathBuf {
-        self.home.path().join("shop")
-    }
-
-    /// Runs the program in the shop's folder on a Wednesday morning.
-    fn run(&self, words: &[&str]) -> Told {
-        self.run_in(&self.shop(), words)
-    }
-
-    fn run_in(&self, folder: &Path, words: &[&str]) -> Told {
-        let home = self.home.path();
-        let ended = Command::new(env!("CARGO_BIN_EXE_knuckle"))
-            .args(words)
-            .current_dir(folder)
-            .env_clear()
-            .env("HOME", home)
-            .env("XDG_STATE_HOME", home.join("state"))
-            .env("TMPDIR", home)
-            .env("TZ", "UTC")
-            .output()
-            .unwrap();
-        let shown = |bytes: &[u8]| {
-            let text = String::from_utf8(bytes.to_vec()).unwrap();
-            let shop = self.shop();
-            let text = text.replace(&*shop.to_string_lossy(), "$SHOP");
-            text.replace(&*home.to_string_lossy(), "$HOME")
-        };
-        Told {
-            code: ended.status.code().unwrap(),
-            out: shown(&ended.stdout),
-            err: shown(&ended.stderr),
-        }
-    }
-
-    /// Holds the whole answer of a command that went well.
-    #[track_caller]
-    fn says(&self, words: &[&str], out: &str) {
-        let told = self.run(words);
-        let wanted = Told {
-            code: 0,
-            out: out.to_owned(),
-            err: String::new(),
-        };
-        assert_eq!(told, wanted, "knuckle {}", words.join(" "));
-    }
-
-    /// Holds the whole message of a command that did not.
-    #[track_caller]
-    fn refuses(&self, words: &[&str], code: i32, err: &str) {
-        let told = self.run(words);
-        let wanted = Told {
-            code,
-            out: String::new(),
-            err: format!("{err}\n"),
-        };
-        assert_eq!(told, wanted, "knuckle {}", words.join(" "));
-    }
-
-    /// Holds the keys of every object of an answer, in their order, and returns the objects.
-    #[track_caller]
-    fn keys(&self, words: &[&str], keys: &[&str]) -> Vec<serde_json::Value> {
-        let told = self.run(&[words, &["--json"]].concat());
-        assert_eq!(told.err, "", "knuckle {}", words.join(" "));
-        let objects: Vec<serde_json::Value> = told
-            .out
-            .lines()
-            .map(|line| serde_json::from_str(line).unwrap())
-            .collect();
-        assert!(
-            !objects.is_empty(),
-            "knuckle {} says nothing",
-            words.join(" ")
-        );
-        for object in &objects {
-            let found: Vec<&str> = object
-                .as_object()
-                .unwrap()
-                .keys()
-                .map(String::as_str)
-                .collect();
-            assert_eq!(found, keys, "knuckle {}", words.join(" "));
-            let flat = object
-                .as_object()
-                .unwrap()
-                .values()
-                .all(|it| !it.is_object() && !it.is_array());
-            assert!(flat, "{object} is not flat");
-        }
-        objects
-    }
-
-    /// Writes lines as a bench does: moment, who, deed.
-    fn write(&self, book: &str, lines: &[(&str, &str, Deed)]) {
-        let path = self.shop().join(book).join("journal.jsonl");
-        let (mut journal, _) = Journal::open(Arc::new(RealDisk), path).unwrap();
-        let drafts: Vec<Draft> = lines
-            .iter()
-            .map(|(at, by, deed)| Draft {
-                at: moment(at),
-                by: (*by).to_owned(),
-                bench: "long bench".to_owned(),
-                body: deed.fields(),
-                entered_later: None,
-            })
-            .collect();
-        journal.append(&drafts).unwrap();
-    }
-
-    /// A shop in the middle of a day: a joint glued, a gate overruled, a question asked.
-    fn at_work() -> Self {
-        let sealed = Self::new();
-        sealed.write("", &shop_day());
-        sealed.write("figures/hare", &hare_day());
-        sealed
-    }
-}
-
-fn copy_cards(from: &Path, to: &Path) {
-    fs::create_dir_all(to).unwrap();
-    for entry in fs::read_dir(from).unwrap() {
-        let entry = entry.unwrap();
-        let to = to.join(entry.file_name());
-        if entry.file_type().unwrap().is_dir() {
-            copy_cards(&entry.path(), &to);
-        } else if to.extension().is_some_and(|end| end == "yaml") {
-            fs::copy(entry.path(), to).unwrap();
-        }
-    }
-}
-
-fn shop_day() -> Vec<(&'static str, &'static str, Deed)> {
-    let present = vec!["marguerite".into(), "odile".into()];
-    let closed = DayClosed {
-        checked: vec!["rags".into()],
-        left_open: vec!["hare: left-over cup not reported".into()],
-        first_in: Some("wren".into()),
-    };
-    vec![
-        (
-            "2026-11-25T07:40:00Z",
-            "marguerite",
-            Deed::DayOpened(DayOpened { present }),
-        ),
-        (
-            "2026-11-25T17:25:00Z",
-            "marguerite",
-            Deed::DayClosed(closed),
-        ),
-    ]
-}
-
-fn hare_day() -> Vec<(&'static str, &'static str, Deed)> {
-    let work = Work {
-        operation: "mix-and-lay-up".into(),
-        target: Some("J3".into()),
-        round: 1,
-    };
-    let gap = Recorded {
-        work: work.clone(),
-        step: "gaps".into(),
-        record: "gap".into(),
-        station: Some("200 mm, 1 of 5".into()),
-        measure: Some(Measure::Gap),
-        value: Value::Number(6.5),
-        asked_again: true,
-    };
-    let overruled = Overruled {
-        work: work.clone(),
-        step: String::new(),
-        gate: GateKind::Temperature,
-        verdict: "16 °C, below 18 °C".into(),
-        why: "the heater is on".into(),
-        second: Some("marguerite".into()),
-    };
-    let deviated = Deviated {
-        work: work.clone(),
-        step: "mix".into(),
-        kind: DeviationKind::TooLate,
-        what: "closed 2 min after the cup was over".into(),
-    };
-    let note = Jotted {
-        text: "clamp 4 slips \u{1b}[2J\u{202e}".into(),
-    };
-    let strike = Struck {
-        line: 7,
-        why: "it was clamp 3".into(),
-    };
-    vec![
-        (
-            "2026-11-25T13:50:00Z",
-            "odile",
-            Deed::Begun(Begun { work: work.clone() }),
-        ),
-        ("2026-11-25T13:52:00Z", "odile", Deed::Recorded(gap)),
-        ("2026-11-25T13:55:00Z", "odile", Deed::Overruled(overruled)),
-        ("2026-11-25T14:02:00Z", "odile", Deed::Mixed(mixed(work))),
-        ("2026-11-25T14:21:00Z", "odile", Deed::Deviated(deviated)),
-        (
-            "2026-11-25T14:30:00Z",
-            "odile",
-            Deed::Asked(Asked {
-                text: "may J4 be opened today?".into(),
-            }),
-        ),
-        ("2026-11-25T14:31:00Z", "odile", Deed::Jotted(note)),
-        ("2026-11-25T14:32:00Z", "odile", Deed::Struck(strike)),
-        // Half past midnight at a bench one zone further east is still this day in the shop.
-        (
-            "2026-11-26T00:30:00+01:00",
-            "odile",
-            Deed::Jotted(Jotted {
-                text: "lamp left on".into(),
-            }),
-        ),
-        (
-            "2026-11-26T08:00:00Z",
-            "odile",
-            Deed::Jotted(Jotted {
-                text: "the day after".into(),
-            }),
-        ),
-    ]
-}
-
-fn mixed(work: Work) -> Mixed {
-    let cup = ClockRule::PotLife {
-        sheet: vec![PotLifePoint {
-            minutes: 30.0,
-            grams: 100.0,
-            temp_c: 20.0,
-        }],
-        grams: 99.9,
-        resin_c: Some(20.0),
-    };
-    let clamps = ClockRule::Span {
-        early_min: 900.0,
-        likely_min: 1000.0,
-        late_min: 1100.0,
-        side: Use::WaitUntil,
-        because: "from the sheet".into(),
-    };
-    let start = |clock, rule| ClockStart {
-        clock,
-        about: "J3, medium epoxy".into(),
-        rule,
-    };
-    Mixed {
-        work,
-        step: "mix".into(),
-        material: "medium-epoxy".into(),
-        lots: ["A-1".into(), "B-1".into()],
-        a_g: 68.9,
-        b_g: 31.0,
-        off_percent: 0.2,
-        resin_c: Some(20.0),
-        starts: vec![start(ClockName::Cup, cup), start(ClockName::Clamps, clamps)],
-    }
-}
-
-/// The moment at which most trials look.
-const EVENING: [&str; 2] = ["--clock", "2026-11-25T18:00:00Z"];
-
-fn at_evening<'a>(words: &[&'a str]) -> Vec<&'a str> {
-    [words, &EVENING].concat()
-}
+use crate::kit::sealed::{Sealed, at_evening};
+use crate::memory::{Bench, sample_cards};
 
 #[test]
 fn a_day_is_told_over_all_books_by_time() {
@@ -418,6 +122,11 @@ fn every_answer_in_json_has_its_keys() {
         &at_evening(&["day", "--page"]),
         &["point", "title", "text", "book", "n"],
     );
+}
+
+#[test]
+fn standing_and_clocks_in_json_have_their_keys() {
+    let sealed = Sealed::at_work();
     let floor = [
         "figure",
         "name",
@@ -508,7 +217,10 @@ clock   hare:4  clamps off, J3, medium epoxy: ready Thu 26 Nov 08:22, in 14 h 22
 matter  hare:3  16 °C, below 18 °C: the heater is on (odile)
 matter  hare:5  closed 2 min after the cup was over (odile)
 matter  hare:6  may J4 be opened today? (odile)
+next            Joint survey on J3
 next            Receive, quarantine, survey
+next            Photographs, drawing, grade on head-near, head-off, ears, neck-near, neck-off, bridle, strap, body-near, body-off, saddle-seat, cantle-edge, cantle-back, blanket-near, blanket-off, fringe-near, fringe-off, belly, legs-fore, legs-hind, tail, witness-belly
+next            Joint survey on J1, J2, J4, J5, J6
 ",
     );
     let floor = sealed.run(&at_evening(&["standing"])).out;
@@ -569,18 +281,10 @@ fn lines_are_kept_by_people_and_by_sensors() {
 #[test]
 fn a_hold_is_signed_and_a_question_answered() {
     let sealed = Sealed::at_work();
-    let mut bench = Bench::new(
-        crate::memory::sample_cards(),
-        moment("2026-11-24T08:00:00Z"),
-    );
-    let work = bench.begin("heron", "receive", None);
-    for _ in 0..300 {
-        let front = bench.prompt("heron", &work);
-        if matches!(front.ask, Ask::Hold { .. }) {
-            break;
-        }
-        bench.answer("heron", &work, &front);
-    }
+    let mut bench = Bench::new(sample_cards(), moment("2026-11-24T08:00:00Z"));
+    bench.walk_until("heron", "receive", None, &mut |front| {
+        matches!(front.ask, Ask::Hold { .. })
+    });
     let book = knuckle::standing::Book::Figure("heron".into());
     let times: Vec<String> = bench.lines[&book]
         .iter()
@@ -634,16 +338,14 @@ fn a_hold_is_signed_and_a_question_answered() {
 fn check_and_audit_tell_what_is_wrong_with_its_place() {
     let sealed = Sealed::at_work();
     sealed.says(&["audit"], "2 journals, 12 lines: nothing wrong\n");
-    let card = sealed.shop().join("figures/hare/figure.yaml");
-    let text = fs::read_to_string(&card)
-        .unwrap()
-        .replacen("owner_reference", "owner_referenc", 1);
-    fs::write(&card, text).unwrap();
-    let journal = sealed.shop().join("figures/hare/journal.jsonl");
-    let text = fs::read_to_string(&journal)
-        .unwrap()
-        .replacen("68.9", "69.9", 1);
-    fs::write(&journal, text + "{\"n\":11,").unwrap();
+    let owner = ["owner_reference", "owner_referenc"];
+    sealed.change("figures/hare/figure.yaml", owner);
+    sealed.change("figures/hare/journal.jsonl", ["68.9", "69.9"]);
+    let last = "\"text\":\"the day after\"";
+    let text = fs::read_to_string(sealed.shop().join("figures/hare/journal.jsonl")).unwrap();
+    let line = text.lines().find(|line| line.contains(last)).unwrap();
+    let torn = format!("{line}\n{{\"n\":11,");
+    sealed.change("figures/hare/journal.jsonl", [&format!("{line}\n"), &torn]);
     let told = sealed.run(&["check"]);
     assert_eq!(told.code, 1);
     assert_eq!(
@@ -682,177 +384,6 @@ fn sealed_keys_with_note(sealed: &Sealed, words: &[&str], keys: &[&str]) {
         .map(String::as_str)
         .collect();
     assert_eq!(found, keys);
-}
-
-#[test]
-fn every_refusal_says_what_where_and_what_to_do() {
-    let sealed = Sealed::at_work();
-    let help = "look at `knuckle --help`, or at `--help` after the command";
-    let cases: &[(&[&str], &str)] = &[
-        (
-            &["jot", "hair", "x"],
-            "no figure is called `hair`; did you mean `hare`?\n where: FIGURE\n    do: there are bandmaster, hare, heron, lantern-woman, lion-boss",
-        ),
-        (
-            &["standing", "lion"],
-            "no figure is called `lion`; did you mean `lion-boss`?\n where: FIGURE\n    do: there are bandmaster, hare, heron, lantern-woman, lion-boss",
-        ),
-        (
-            &["day", "--figure", "x"],
-            "no figure is called `x`\n where: --figure\n    do: there are bandmaster, hare, heron, lantern-woman, lion-boss",
-        ),
-        (
-            &["day", "--by", "odil"],
-            "nobody in this shop is called `odil`; did you mean `odile`?\n where: --by\n    do: there are odile, wren, tobias, ines, marguerite",
-        ),
-        (
-            &["jot", "hare", "x"],
-            "a line in a journal needs a name\n where: --as\n    do: say who you are, one of odile, wren, tobias, ines, marguerite",
-        ),
-        (
-            &["jot", "hare", "x", "--as", "Odile"],
-            "nobody in this shop is called `Odile`; did you mean `odile`?\n where: --as\n    do: there are odile, wren, tobias, ines, marguerite",
-        ),
-        (
-            &["jot", "hare", " ", "--as", "odile"],
-            "the note is empty\n    do: nothing was written",
-        ),
-        (
-            &["air", "store", "--temp", "20", "--humidity", "50%"],
-            "`20` has no unit, so it could be any temperature\n where: --temp\n    do: write the number with one of these units: C, F",
-        ),
-        (
-            &[
-                "air",
-                "store",
-                "--temp",
-                "20C",
-                "--humidity",
-                "150%",
-                "--as",
-                "odile",
-            ],
-            "humidity 150 % is outside 1 to 100 %\n    do: nothing was written",
-        ),
-        (
-            &["air", "stroe", "--temp", "20C", "--humidity", "50%"],
-            "no room is called `stroe`; did you mean `store`?\n where: ROOM\n    do: there are bench-room, still-room, stripping-room, store",
-        ),
-        (
-            &[
-                "air",
-                "store",
-                "--temp",
-                "20C",
-                "--humidity",
-                "50%",
-                "--source",
-                "odile",
-            ],
-            "`odile` is no name for a sensor\n where: --source\n    do: give it a name that no person has; a person signs with --as",
-        ),
-        (
-            &["sign", "hare", "6", "--refuse", "--as", "marguerite"],
-            "a refusal needs its reason\n where: --why\n    do: say why in a few words; nothing was written",
-        ),
-        (
-            &["sign", "hare", "2", "--accept", "--as", "marguerite"],
-            "line 2 of hare asks for no answer\n    do: nothing was written",
-        ),
-        (
-            &["sign", "hare", "stripe", "--accept", "--as", "marguerite"],
-            "no operation is called `stripe`; did you mean `strip`?\n where: OPERATION\n    do: there are blend-and-line, body-colour, consolidate, detail-clean, dry, dry-fit, fill, final-inspection, hand-over, joint-survey, layer-study, lead-test, mix-and-lay-up, open-joint, photograph, prime, receive, sand, scheme, size-and-leaf, splice, strip, varnish, wash",
-        ),
-        (
-            &[
-                "sign",
-                "hare",
-                "strip",
-                "ears",
-                "--accept",
-                "--as",
-                "marguerite",
-            ],
-            "strip on ears of hare waits for no signature\n where: OPERATION\n    do: no hold point of hare waits; `knuckle sign` lists what does",
-        ),
-        (
-            &["sign", "hare"],
-            &format!("missing: --accept|--refuse, LINE|OPERATION\n    do: {help}"),
-        ),
-        (
-            &["dya"],
-            &format!("no command is called `dya`; did you mean `day`?\n    do: {help}"),
-        ),
-        (
-            &["day", "--figur", "x"],
-            &format!("there is no flag `--figur` here; did you mean `--figure`?\n    do: {help}"),
-        ),
-        (
-            &["clocks", "x"],
-            &format!("`x` is one word too many\n    do: {help}"),
-        ),
-        (
-            &["day", "--page", "--by", "odile"],
-            &format!("`--page` and `--by` do not go together\n    do: {help}"),
-        ),
-        (
-            &["day", "--units", "inches"],
-            "`inches` is not a value of `--units`; did you mean `inch`?\n    do: one of metric, inch",
-        ),
-        (
-            &["day", "--units"],
-            "`--units` needs a value\n    do: one of metric, inch",
-        ),
-        (
-            &["day", "--clock", "noon"],
-            "`noon` is not a value of `--clock`\n    do: write date, time and offset, such as 2026-11-25T08:00:00+00:00",
-        ),
-        (
-            &["day", "tomorrow"],
-            "`tomorrow` is not a value of `[DATE]`\n    do: write a date such as 2026-11-25",
-        ),
-        (
-            &["reckon", "emc", "--air", "21", "--humidity", "50%"],
-            "`21` has no unit, so it could be any temperature\n where: --air\n    do: write the number with one of these units: C, F",
-        ),
-        (
-            &["open-shop", "."],
-            "a shop is there already\n where: $SHOP/.\n    do: use it, or name another folder; nothing was changed",
-        ),
-        (
-            &["take-in", "hare"],
-            "a figure called `hare` is there already\n where: figures/hare\n    do: give the new one another name; nothing was changed",
-        ),
-        (
-            &["take-in", "the hare"],
-            "`the hare` is not a short name\n where: the hare\n    do: use small letters, digits and hyphens inside, at most 40, such as `hare-2`",
-        ),
-        (
-            &["day", "--shop", "figures"],
-            "this folder is no shop: it has no shop.yaml\n where: $SHOP/figures\n    do: name the folder that holds shop.yaml, or make a new shop with `open-shop`",
-        ),
-    ];
-    for (words, message) in cases {
-        sealed.refuses(words, 2, message);
-    }
-}
-
-#[test]
-fn a_clock_that_is_not_the_walls_never_writes_to_a_real_shop() {
-    let sealed = Sealed::new();
-    let card = sealed.shop().join("shop.yaml");
-    let text = fs::read_to_string(&card)
-        .unwrap()
-        .replace("practice: true", "practice: false");
-    fs::write(&card, text).unwrap();
-    sealed.refuses(
-        &at_evening(&["jot", "hare", "x", "--as", "odile"]),
-        2,
-        "under --clock nothing is written to a shop that is not for practice\n \
-         where: $SHOP/shop.yaml\n    \
-         do: leave --clock out, or use a shop with `practice: true`; nothing was changed",
-    );
-    sealed.says(&at_evening(&["clocks"]), "no clock runs\n");
 }
 
 #[test]

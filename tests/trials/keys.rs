@@ -9,9 +9,9 @@ use ratatui::{Terminal, backend::TestBackend};
 
 use knuckle::card::ClockName;
 use knuckle::deed::{Line, Work};
-use knuckle::report::DayLine;
+use knuckle::report::{DayLine, DaySpan, day_lines, zone_of};
 use knuckle::screen::{
-    Bench, Dial, Event, Opening, Page, Said, Silent, Source, Turn, View, day_of, go_round, keys,
+    Bench, Dial, Event, Opening, Page, Said, Silent, Source, Turn, View, go_round, keys,
 };
 use knuckle::shop::{KeptLine, Stop};
 use knuckle::standing::{Ask, AtStep, Book, House, Intent, Moment, OpensBy};
@@ -47,10 +47,15 @@ impl Bench for Behind {
     }
 
     fn day(&self, on: NaiveDate) -> Result<Vec<DayLine>, Stop> {
-        let books = self.0.lines.iter();
-        Ok(books
-            .flat_map(|(book, lines)| day_of(self.0.house(), book, lines, on))
-            .collect())
+        let kept = self.0.lines.iter().flat_map(|(book, lines)| {
+            lines.iter().map(|line| KeptLine {
+                book: book.clone(),
+                line: line.clone(),
+            })
+        });
+        let zone = zone_of(&self.0.cards.shop);
+        let kept: Vec<KeptLine> = kept.collect();
+        Ok(day_lines(&kept, &DaySpan { date: on, zone }, &self.0.cards))
     }
 }
 

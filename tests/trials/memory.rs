@@ -364,7 +364,7 @@ impl Bench {
     }
 
     /// What a hand answers to everything that is no gate, wait or signature.
-    fn answer_hand(&self, ask: &Ask) -> AtStep {
+    pub(crate) fn answer_hand(&self, ask: &Ask) -> AtStep {
         let text = |text: &str| AtStep::Enter {
             value: Value::Text(text.to_owned()),
             again: false,

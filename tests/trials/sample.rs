@@ -97,10 +97,12 @@ fn tracks() -> Vec<Track> {
                 ("layer-study", "strap"),
                 ("scheme", ""),
                 ("strip", "strap"),
+                ("detail-clean", "strap"),
                 ("wash", "strap"),
                 ("dry", "strap"),
                 ("sand", "strap"),
                 ("prime", "strap"),
+                ("body-colour", "strap"),
             ],
         ),
         track(

@@ -4,6 +4,7 @@ pub(crate) mod faulty;
 pub(crate) mod golden;
 pub(crate) mod picture;
 pub(crate) mod scenes;
+pub(crate) mod sealed;
 
 use chrono::{DateTime, FixedOffset, TimeDelta};
 use knuckle::journal::Draft;
