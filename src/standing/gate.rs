@@ -6,7 +6,7 @@ use chrono::{DateTime, Duration, FixedOffset};
 
 use super::air::hours_between;
 use super::clock::ClockState;
-use super::facts::{FigureStanding, Reading};
+use super::facts::{FigureStanding, JobState, Reading};
 use super::gate_wood::{is_same_point, moisture, neutral};
 use super::prompt::{OpensBy, Verdict};
 use super::shared_air::one_air;
@@ -428,7 +428,13 @@ fn cured(case: Case<'_>) -> Found {
         (here && view.state != ClockState::Come).then_some(view)
     });
     match waiting {
-        None => open("no glue still curing here"),
+        None => match joints.iter().find_map(|joint| spoilt(case, joint)) {
+            None => open("no glue still curing here"),
+            Some((joint, back_to)) => shut(
+                format!("{joint} went back with glue in it that may never harden"),
+                OpensBy::Operation(back_to.to_owned()),
+            ),
+        },
         Some(view) => {
             let until = view.opens.map_or_else(
                 || "not known".to_owned(),
@@ -440,6 +446,24 @@ fn cured(case: Case<'_>) -> Found {
             )
         }
     }
+}
+
+/// A joint sent back after a mix and not walked again where it was sent: its clocks have ended,
+/// its glue has not cured. Sanding half-cured epoxy is a usual way to allergy (builder pages).
+fn spoilt<'a>(case: Case<'a>, joint: &'a str) -> Option<(&'a str, &'a str)> {
+    let here = || {
+        let all = case.standing.jobs.iter();
+        all.filter(|job| job.work.target.as_deref() == Some(joint))
+    };
+    let glued = here().rfind(|job| job.acts.values().any(|act| !act.mixed.is_empty()))?;
+    let JobState::SentBack { stamp, back_to, .. } = &glued.state else {
+        return None;
+    };
+    let opened = here().any(|job| {
+        job.work.operation == *back_to
+            && matches!(&job.state, JobState::Finished(opened) if stamp.n < opened.n)
+    });
+    (!opened).then_some((joint, back_to.as_str()))
 }
 
 fn washed(case: Case<'_>) -> Found {

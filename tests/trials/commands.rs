@@ -217,10 +217,7 @@ clock   hare:4  clamps off, J3, medium epoxy: ready Thu 26 Nov 08:22, in 14 h 22
 matter  hare:3  16 °C, below 18 °C: the heater is on (odile)
 matter  hare:5  closed 2 min after the cup was over (odile)
 matter  hare:6  may J4 be opened today? (odile)
-next            Joint survey on J3
 next            Receive, quarantine, survey
-next            Photographs, drawing, grade on head-near, head-off, ears, neck-near, neck-off, bridle, strap, body-near, body-off, saddle-seat, cantle-edge, cantle-back, blanket-near, blanket-off, fringe-near, fringe-off, belly, legs-fore, legs-hind, tail, witness-belly
-next            Joint survey on J1, J2, J4, J5, J6
 ",
     );
     let floor = sealed.run(&at_evening(&["standing"])).out;

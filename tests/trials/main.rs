@@ -16,6 +16,8 @@ mod commands;
 mod commands_refused;
 mod crash;
 mod faults;
+mod gates;
+mod gates_air;
 mod heralds;
 mod journal;
 mod keys;

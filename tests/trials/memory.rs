@@ -144,6 +144,25 @@ impl Bench {
         Ok(kept)
     }
 
+    /// Keeps a deed as a fact, without asking whether it may be done.
+    pub(crate) fn keep(&mut self, book: &Book, deed: Deed) -> Line {
+        let lines = self.lines.entry(book.clone()).or_default();
+        let line = Line {
+            n: lines.len() as u64 + 1,
+            at: self.now,
+            by: self.by.clone(),
+            bench: "bench 1".into(),
+            deed,
+            entered_later: None,
+            strange: Vec::new(),
+        };
+        lines.push(line.clone());
+        if self.standing.replay(book, &line) == Replayed::ReplayWhole {
+            self.standing.replay_all(book, lines);
+        }
+        line
+    }
+
     /// The law, over all books.
     pub(crate) fn assert_live_is_replayed(&self) {
         let mut again = Standing::default();

@@ -516,9 +516,14 @@ fn the_supervisor_reads_the_day_signs_a_hold_and_answers_a_deviation() {
     for _ in 0..12 {
         let Some(digit) = first_row(&rows) else { break };
         let before = shop.count();
+        let asks = waiting_row(&rows).is_some_and(|row| row.contains("? question"));
         window.press(&digit);
-        window.wait_for_text("yes");
-        window.press("y");
+        // A question is answered in words, everything else by yes or no.
+        window.press(if asks {
+            "tonight, the air is dry\r"
+        } else {
+            "y"
+        });
         shop.wait_for_lines(&window, before);
         let was = first_waiting(&rows);
         rows = window.wait_for("the next rows", |page| first_waiting(page) != was);
@@ -547,16 +552,22 @@ fn first_waiting(page: &str) -> Option<String> {
 
 /// The digit of the first row that waits for an answer.
 fn first_row(page: &str) -> Option<String> {
-    let waiting = page
-        .lines()
-        .take_while(|line| !line.contains("the last first"));
-    let row = waiting.into_iter().find(|line| {
-        let line = line.trim_start();
-        line.starts_with(|digit: char| digit.is_ascii_digit())
-            && ["✎", "▲", "?", "■"].iter().any(|sign| line.contains(sign))
-    })?;
+    let row = waiting_row(page)?;
     row.trim_start()
         .chars()
         .next()
         .map(|digit| digit.to_string())
+}
+
+/// The first row that waits for an answer.
+fn waiting_row(page: &str) -> Option<String> {
+    let mut waiting = page
+        .lines()
+        .take_while(|line| !line.contains("the last first"));
+    let row = waiting.find(|line| {
+        let line = line.trim_start();
+        line.starts_with(|digit: char| digit.is_ascii_digit())
+            && ["✎", "▲", "?", "■"].iter().any(|sign| line.contains(sign))
+    })?;
+    Some(row.to_owned())
 }
