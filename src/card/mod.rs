@@ -32,7 +32,7 @@ pub use material::{
 };
 pub use measure::Measure;
 pub use read::{read_cards, read_checklist, read_figure, read_material, read_shop};
-pub use shop::{Emergency, Mark, Person, Room, Shop, Units};
+pub use shop::{Emergency, Mark, Person, Room, Sensor, SensorKind, Shop, Units};
 pub use tree::LONGEST_CARD;
 
 /// All cards of one shop, each under its id.

@@ -20,6 +20,8 @@ pub struct Shop {
     pub open: OpenHours,
     /// Rooms.
     pub rooms: Vec<Room>,
+    /// Sensors that the system shows as files.
+    pub sensors: Vec<Sensor>,
     /// People and what they may do.
     pub people: Vec<Person>,
     /// Emergency lines; empty ones are shown as SET YOUR NUMBER.
@@ -53,6 +55,29 @@ pub struct Room {
     pub air_changes_per_h: f64,
     /// Rooms it shares air with.
     pub shares_air_with: Vec<String>,
+}
+
+/// A thermometer and hygrometer that hangs in a room.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Sensor {
+    /// Room id.
+    pub room: String,
+    /// How the system shows it.
+    pub kind: SensorKind,
+    /// Its folder below the system's folder of devices, such as `bus/iio/devices/iio:device0`;
+    /// a `*` in a name stands for anything.
+    pub path: String,
+}
+
+/// How the system shows a sensor.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum SensorKind {
+    /// Industrial input and output: raw values with their scale.
+    Iio,
+    /// Hardware monitoring: finished values.
+    Hwmon,
 }
 
 /// A person.

@@ -155,13 +155,35 @@ pub struct JotArgs {
 #[derive(Debug, Clone, Args)]
 pub struct AirArgs {
     /// Short name of the room
-    pub room: String,
+    #[arg(required_unless_present = "from_sensors")]
+    pub room: Option<String>,
     /// Air temperature with its unit, such as 21C or 70F
-    #[arg(long, value_name = "T", allow_hyphen_values = true)]
-    pub temp: String,
+    #[arg(
+        long,
+        value_name = "T",
+        allow_hyphen_values = true,
+        required_unless_present = "from_sensors"
+    )]
+    pub temp: Option<String>,
     /// Relative humidity, such as 50%
-    #[arg(long, value_name = "RH", allow_hyphen_values = true)]
-    pub humidity: String,
+    #[arg(
+        long,
+        value_name = "RH",
+        allow_hyphen_values = true,
+        required_unless_present = "from_sensors"
+    )]
+    pub humidity: Option<String>,
+    /// One reading for each room with a sensor on the shop card
+    #[arg(long, conflicts_with_all = ["room", "temp", "humidity", "source"])]
+    pub from_sensors: bool,
+    /// Folder in which the system shows its devices
+    #[arg(
+        long,
+        value_name = "DIR",
+        default_value = "/sys",
+        requires = "from_sensors"
+    )]
+    pub devices: PathBuf,
     /// Name of the sensor that read it; it then signs the line itself, and --as is not needed
     #[arg(long, value_name = "NAME")]
     pub source: Option<String>,

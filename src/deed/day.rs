@@ -75,6 +75,15 @@ pub struct LotDecanted {
     pub into: String,
 }
 
+/// The supervisor lets a lot's own times replace its sheet.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LotTrusted {
+    /// Material id.
+    pub material: String,
+    /// Lot; of two parts both, as `A + B`.
+    pub lot: String,
+}
+
 /// The machine's clock was set, or the machine slept.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ClockJumped {

@@ -17,7 +17,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value as Json};
 
 pub use clock::{AlarmAnswered, Attended, ClockEnded, ClockRule, ClockStart, Place, Tested, Use};
-pub use day::{Air, ClockJumped, DayClosed, DayOpened, Fan, LotDecanted, LotOpened};
+pub use day::{Air, ClockJumped, DayClosed, DayOpened, Fan, LotDecanted, LotOpened, LotTrusted};
 pub use gate::{Answered, Deviated, DeviationKind, GateSaid, Overruled, Signed};
 pub use line::{Line, NotALine, Stamp};
 pub use mix::{Discarded, Mixed, Planned, Poured, Pouring};
@@ -43,6 +43,8 @@ pub enum Deed {
     LotOpened(LotOpened),
     /// A lot was poured into a smaller jar.
     LotDecanted(LotDecanted),
+    /// A lot's own times may replace its sheet.
+    LotTrusted(LotTrusted),
     /// The machine's clock was set, or the machine slept.
     ClockJumped(ClockJumped),
 

@@ -5,7 +5,7 @@ use chrono::{DateTime, FixedOffset, NaiveDate};
 use super::leafing::Piece;
 use super::night::{NightAsk, SizeChoice};
 use crate::card::{ClockName, Figure, Lot, Material, MaterialKind, Panel};
-use crate::standing::{House, SizeSheet, Stage, offers};
+use crate::standing::{House, SizeSheet, Stage, offers, sized_by_lot};
 
 /// The operation that sizes and leafs a panel.
 const LEAFING: &str = "size-and-leaf";
@@ -65,22 +65,26 @@ fn in_date(lot: &Lot, today: NaiveDate) -> bool {
     opened && lot.expires.is_none_or(|expires| today < expires)
 }
 
-fn on_shelf<'a>(_house: House<'a>, material: &'a Material, lot: &Lot) -> Result<Shelf<'a>, String> {
+fn on_shelf<'a>(house: House<'a>, material: &'a Material, lot: &Lot) -> Result<Shelf<'a>, String> {
     let (Some(class), Some(ready), Some(dead)) =
         (material.size_class, material.tack_h, material.dead_h)
     else {
         let lacks = "size_class, tack_h and dead_h";
         return Err(format!("{}: its card lacks {lacks}", material.name));
     };
+    let own = sized_by_lot(house, (ready, dead), &lot.lot);
     Ok(Shelf {
         material,
-        sheet: SizeSheet::new(class, &ready, &dead),
+        sheet: SizeSheet::new(class, &own.0, &own.1),
         choice: SizeChoice {
             material: material.id.clone(),
             name: material.name.clone(),
             lot: lot.lot.clone(),
             sealed: lot.opened.is_none(),
-            provenance: "from sheet".to_owned(),
+            provenance: match own.2 {
+                0 => "from sheet".to_owned(),
+                cases => format!("from this lot (n = {cases})"),
+            },
         },
     })
 }

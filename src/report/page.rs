@@ -313,7 +313,12 @@ impl Day<'_> {
     }
 
     fn lots(&self) -> Vec<PageRow> {
-        let mut rows = self.told(|deed| matches!(deed, Deed::LotOpened(_) | Deed::LotDecanted(_)));
+        let mut rows = self.told(|deed| {
+            matches!(
+                deed,
+                Deed::LotOpened(_) | Deed::LotDecanted(_) | Deed::LotTrusted(_)
+            )
+        });
         let opened =
             self.house.standing.shop.lots.iter().filter_map(|(lot, _)| {
                 Some((lot.expires?, lot.material.as_str(), lot.lot.as_str()))

@@ -122,6 +122,7 @@ fn sentence(deed: &Deed, cards: &Cards) -> String {
         | Deed::Fan(_)
         | Deed::LotOpened(_)
         | Deed::LotDecanted(_)
+        | Deed::LotTrusted(_)
         | Deed::ClockJumped(_) => of_the_shop(deed, cards),
         Deed::Planned(_) | Deed::Poured(_) | Deed::Mixed(_) | Deed::Discarded(_) => {
             of_a_cup(deed, cards)
@@ -172,6 +173,11 @@ fn of_the_shop(deed: &Deed, cards: &Cards) -> String {
                 material(&deed.material, cards)
             )
         }
+        Deed::LotTrusted(deed) => format!(
+            "lot {} of {}: its own times may replace its sheet",
+            deed.lot,
+            material(&deed.material, cards)
+        ),
         Deed::LotDecanted(deed) => format!(
             "decanted {} of {} into {}",
             deed.lot,

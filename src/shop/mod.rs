@@ -8,6 +8,7 @@ mod find;
 mod fresh;
 mod keeper;
 mod load;
+mod sensor;
 
 pub use carried::SampleDisk;
 pub use embedded::{builtin_checklists, sample_files};
@@ -16,3 +17,4 @@ pub use find::{Found, Search, find, remember};
 pub use fresh::{Carving, NewFigure, copy_sample, open_shop, take_in};
 pub use keeper::{Keeper, KeptLine, Stop, book_path};
 pub use load::{check, figure_card, figures, load, load_but_figures};
+pub use sensor::{RoomAir, SensorFault, read_sensors};

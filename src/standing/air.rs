@@ -126,6 +126,29 @@ pub(crate) fn traces(
     })
 }
 
+/// Returns the traces of a room between two moments, from its readings alone; after the last
+/// of them it holds. For what is past.
+pub(super) fn behind(
+    house: House<'_>,
+    room: &str,
+    (start, end): (DateTime<FixedOffset>, DateTime<FixedOffset>),
+    sheet_c: f64,
+) -> Option<Traces> {
+    let log = log(house, room, end);
+    let read = !log.is_empty();
+    let trace = if read {
+        Trace::new(past(log, start)).ok()?
+    } else {
+        Trace::steady(Celsius(sheet_c)).ok()?
+    };
+    Some(Traces {
+        hot: trace.clone(),
+        likely: trace.clone(),
+        cold: trace,
+        read,
+    })
+}
+
 /// Readings from the one before the start on, in hours from the start.
 fn past(log: &[AirReading], start: DateTime<FixedOffset>) -> Vec<(Hours, Celsius)> {
     let after = log.partition_point(|reading| reading.at <= start);

@@ -7,6 +7,7 @@ use super::House;
 use super::air::{after, hours_between};
 use super::clock_times::{Times, times};
 use super::facts::Clock;
+use super::learning::Learnt;
 use crate::card::ClockName;
 use crate::deed::{Attended, ClockRule, Use, Work};
 
@@ -41,6 +42,8 @@ pub struct ClockView {
     pub state: ClockState,
     /// Why these times, one line.
     pub because: String,
+    /// Where they come from: `from sheet`, `from this lot (n = 6)`, `common practice`, `guess`.
+    pub provenance: String,
     /// Alarm marks that have been reached and nobody has answered: percent, since when.
     pub ringing: Option<(u32, DateTime<FixedOffset>)>,
     /// The next mark to come: percent, when.
@@ -82,6 +85,7 @@ const MARKS: [u32; 4] = [50, 75, 90, 100];
 
 /// Returns every clock that no hand has ended, over all figures, what dies first first.
 pub fn clock_views(house: House<'_>, now: DateTime<FixedOffset>) -> Vec<ClockView> {
+    let learnt = &Learnt::of(house);
     let mut views: Vec<ClockView> = house
         .standing
         .figures
@@ -91,7 +95,7 @@ pub fn clock_views(house: House<'_>, now: DateTime<FixedOffset>) -> Vec<ClockVie
                 .clocks
                 .iter()
                 .filter(|clock| clock.ended.is_none())
-                .map(move |clock| view(house, figure, clock, now))
+                .map(move |clock| view_learnt((house, learnt), figure, clock, now))
         })
         .collect();
     views.sort_by(|a, b| urgency(a).cmp(&urgency(b)).then_with(|| a.id.cmp(&b.id)));
@@ -113,7 +117,17 @@ pub fn view(
     clock: &Clock,
     now: DateTime<FixedOffset>,
 ) -> ClockView {
-    let times = times(house, figure, clock, now);
+    view_learnt((house, &Learnt::of(house)), figure, clock, now)
+}
+
+fn view_learnt(
+    (house, learnt): (House<'_>, &Learnt<'_>),
+    figure: &str,
+    clock: &Clock,
+    now: DateTime<FixedOffset>,
+) -> ClockView {
+    let sheet = times(house, figure, clock, now);
+    let (times, provenance) = learnt.apply(house, clock, sheet);
     let started = clock.started.at;
     let at = |hours: Option<f64>| hours.map(|hours| after(started, hours));
     let (opens, closes) = (at(times.opens), at(times.closes));
@@ -138,6 +152,7 @@ pub fn view(
         share: target.map_or(0.0, |target| share(started, target, now)),
         state,
         because: times.because,
+        provenance,
         ringing: None,
         next_mark: None,
     };

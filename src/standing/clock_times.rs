@@ -86,6 +86,30 @@ pub(super) fn times(
     let room = house.room_of(figure);
     let span = (clock.started.at, now);
     let traces = |sheet_c: f64| air::traces(house, room, span, sheet_c);
+    times_over(house, (room, clock), span, &traces)
+}
+
+/// Returns the times of a clock as its sheet has them, over the air that was read and nothing
+/// that may come: for what is past.
+pub(super) fn times_past(
+    house: House<'_>,
+    figure: &str,
+    clock: &Clock,
+    end: DateTime<FixedOffset>,
+) -> Times {
+    let room = house.room_of(figure);
+    let span = (clock.started.at, end);
+    let traces = |sheet_c: f64| air::behind(house, room, span, sheet_c);
+    times_over(house, (room, clock), span, &traces)
+}
+
+fn times_over(
+    house: House<'_>,
+    (room, clock): (&str, &Clock),
+    span: (DateTime<FixedOffset>, DateTime<FixedOffset>),
+    traces: &dyn Fn(f64) -> Option<Traces>,
+) -> Times {
+    let now = span.1;
     match &clock.rule {
         ClockRule::PotLife {
             sheet,
@@ -300,7 +324,7 @@ fn tack_times(
     }
 }
 
-fn leaf_place(place: Place) -> crate::reckon::LeafPlace {
+pub(super) fn leaf_place(place: Place) -> crate::reckon::LeafPlace {
     match place {
         Place::Edge => crate::reckon::LeafPlace::Edge,
         Place::Flat => crate::reckon::LeafPlace::Flat,

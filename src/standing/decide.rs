@@ -6,6 +6,7 @@ use chrono::{DateTime, FixedOffset};
 use super::clock::{self, ClockState};
 use super::decide_step;
 use super::facts::{FigureStanding, JobState};
+use super::learning;
 use super::shared_air::air_conflicts;
 use super::strike;
 use super::{Book, House, Intent, Moment, Refusal, Written};
@@ -154,6 +155,9 @@ fn shop(house: House<'_>, moment: &Moment, intent: &Intent) -> Result<Vec<Writte
                 left_open: open,
                 first_in: first_in.clone(),
             })))
+        }
+        Intent::Trust { material, lot } => {
+            learning::trust(house, &moment.by, (material, lot)).map(at_shop)
         }
         Intent::Jumped { by_s, how } => {
             // A line of JSON holds no such number: it would come back as an unknown deed.

@@ -25,6 +25,8 @@ pub struct ShopStanding {
     pub fans: BTreeMap<String, Vec<(DateTime<FixedOffset>, bool)>>,
     /// Lots opened.
     pub lots: Vec<(LotOpened, Stamp)>,
+    /// Lots whose own times may replace their sheets: material, lot, who and when.
+    pub trusted: Vec<(String, String, Stamp)>,
     /// Jumps of the machine's clock: seconds, and when.
     pub jumps: Vec<(f64, Stamp)>,
     /// Corrections: the line that strikes, and the line that it strikes.
@@ -61,6 +63,8 @@ pub struct FigureStanding {
     pub jobs: Vec<Job>,
     /// Clocks in the order they started.
     pub clocks: Vec<Clock>,
+    /// Places of clocks about which a hand has said how they really went.
+    pub judged: Vec<usize>,
     /// Readings in the order they were taken.
     pub readings: Vec<Reading>,
     /// Coats laid, in order.
@@ -231,6 +235,11 @@ pub struct Clock {
     pub ended: Option<(String, Stamp)>,
     /// Marks answered: percent, who and when.
     pub answered: Vec<(u32, Stamp)>,
+    /// What may be its lot: that of the cup or the coat, or, for size, every word picked in
+    /// the walk so far; only a card can tell which of these is a lot.
+    pub lots: Vec<String>,
+    /// Test words said about it, and when.
+    pub words: Vec<(String, DateTime<FixedOffset>)>,
 }
 
 /// A coat on a target.

@@ -128,6 +128,13 @@ pub enum Intent {
         /// Who comes first.
         first_in: Option<String>,
     },
+    /// Let a lot's own times replace its sheet.
+    Trust {
+        /// Material id.
+        material: String,
+        /// Lot; of two parts both, as `A + B`.
+        lot: String,
+    },
     /// Note that the machine's clock jumped.
     Jumped {
         /// Seconds.

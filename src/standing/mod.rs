@@ -21,6 +21,8 @@ mod front_wait;
 mod gate;
 mod gate_wood;
 mod intent;
+mod judged;
+mod learning;
 mod mixing;
 mod overview;
 mod prompt;
@@ -41,6 +43,7 @@ pub use facts::{
 pub use front::prompt;
 pub use front_wait::words;
 pub use intent::{AtStep, Intent, Refusal, Written};
+pub(crate) use learning::sized_by_lot;
 pub use overview::{FloorRow, HoldWaiting, Offer, Stage, floor, holds, offers};
 pub use prompt::{Ask, BatchOffer, LotChoice, OpensBy, Prompt, TestPlace, Verdict};
 pub use replay::Replayed;

@@ -6,6 +6,7 @@ use super::facts::{
     Act, AirReading, Clock, CoatKept, Ending, FigureStanding, Job, JobState, Matter, OpenMatter,
     PhotoFact, Reading, RecordKept, ShopStanding, TestKept, TickKept,
 };
+use super::judged::both_parts;
 use super::{Book, Standing, strike};
 use crate::card::ClockName;
 use crate::deed::{ClockStart, Deed, Line, Recorded, Stamp, Value, Work};
@@ -108,6 +109,10 @@ impl ShopStanding {
                 log.insert(place, (line.at, deed.on));
             }
             Deed::LotOpened(deed) => self.lots.push((deed.clone(), line.stamp())),
+            Deed::LotTrusted(deed) => {
+                let (material, lot) = (deed.material.clone(), deed.lot.clone());
+                self.trusted.push((material, lot, line.stamp()));
+            }
             Deed::ClockJumped(deed) => self.jumps.push((deed.by_s, line.stamp())),
             Deed::Unknown(unknown) => self.unknown.push((line.n, unknown.tag.clone())),
             _ => {}
@@ -132,9 +137,10 @@ impl FigureStanding {
             Deed::ClockEnded(deed) => {
                 let ended = self.clocks.iter().find(|clock| clock.id == deed.clock);
                 let work = ended.map(|clock| clock.work.clone());
+                self.hear_end(&deed.clock, &deed.how, &stamp);
                 self.end_clock(&deed.clock, &deed.how, stamp.clone());
                 if let Some(work) = work {
-                    self.start_clocks(&work, &deed.starts, &stamp);
+                    self.start_clocks(&work, (&deed.starts, &[]), &stamp);
                 }
             }
             Deed::AlarmAnswered(deed) => {
@@ -221,6 +227,7 @@ impl FigureStanding {
                     word: deed.word.clone(),
                     stamp: stamp.clone(),
                 };
+                self.hear(deed, stamp.at);
                 self.act_for(&deed.work, &deed.step, &stamp)
                     .tests
                     .push(test);
@@ -243,7 +250,8 @@ impl FigureStanding {
                     }
                 }
                 // A new coat ends the window below it before it opens its own.
-                self.start_clocks(&deed.work, &deed.starts, &stamp);
+                let lots = self.lots_of(deed);
+                self.start_clocks(&deed.work, (&deed.starts, &lots), &stamp);
                 if let Some(coat) = &deed.coat {
                     self.coats.push(CoatKept {
                         work: deed.work.clone(),
@@ -295,7 +303,8 @@ impl FigureStanding {
                 let act = self.act_for(&deed.work, &deed.step, &stamp);
                 act.pours.clear();
                 act.mixed.push((deed.clone(), stamp.clone()));
-                self.start_clocks(&deed.work, &deed.starts, &stamp);
+                let lots = [both_parts(&deed.lots)];
+                self.start_clocks(&deed.work, (&deed.starts, &lots), &stamp);
             }
             _ => {}
         }
@@ -357,7 +366,12 @@ impl FigureStanding {
         });
     }
 
-    fn start_clocks(&mut self, work: &Work, starts: &[ClockStart], stamp: &Stamp) {
+    fn start_clocks(
+        &mut self,
+        work: &Work,
+        (starts, lots): (&[ClockStart], &[String]),
+        stamp: &Stamp,
+    ) {
         for start in starts {
             let name = serde_json::to_value(start.clock)
                 .ok()
@@ -372,6 +386,8 @@ impl FigureStanding {
                 started: stamp.clone(),
                 ended: None,
                 answered: Vec::new(),
+                lots: lots.to_vec(),
+                words: Vec::new(),
             });
         }
     }

@@ -5,7 +5,7 @@
 use super::air::Traces;
 use crate::card::{CureHours, SizeClass};
 use crate::reckon::limits::SumTrouble;
-use crate::reckon::tack::{BAND, REFERENCE};
+use crate::reckon::tack::{BAND, REFERENCE, SIZE_HOURS};
 use crate::reckon::{Air, Celsius, Hours, LeafPlace, Pace, Percent, SizeTimes, Tack, Trace, tack};
 
 /// The times of one size and the temperature at which its sheet states them.
@@ -42,11 +42,17 @@ impl SizeSheet {
     pub(crate) fn new(class: SizeClass, ready: &CureHours, dead: &CureHours) -> Self {
         let dead = at_temperature(dead, ready.at_c);
         let hours = |bounds: [f64; 3]| bounds.map(Hours);
-        let ready_h = [ready.early, ready.likely, ready.late];
+        // A lot that was seen to die early keeps its early end, though its sheet says ready later.
+        let least = SIZE_HOURS.low;
+        let ready_h = [
+            ready.early.min(dead.early - least),
+            ready.likely.min(dead.likely - least),
+            ready.late,
+        ];
         let leaf_h = [
-            dead.early - ready.early,
-            dead.likely - ready.likely,
-            dead.late - ready.late,
+            dead.early - ready_h[0],
+            dead.likely - ready_h[1],
+            (dead.late - ready.late).max(least),
         ];
         match SizeTimes::new(hours(ready_h), hours(leaf_h)) {
             Ok(times) => Self {

@@ -69,6 +69,7 @@ pub(crate) fn clock(name: ClockName, side: Use) -> ClockView {
         share: 0.5,
         state: ClockState::Running,
         because: "given".to_owned(),
+        provenance: "from sheet".to_owned(),
         ringing: None,
         next_mark: None,
     }

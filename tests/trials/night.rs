@@ -268,10 +268,10 @@ fn without_an_air_reading_it_says_guess() {
 }
 
 /// A small generator, so that a seed that fails can be run again.
-struct Dice(u64);
+pub(crate) struct Dice(pub(crate) u64);
 
 impl Dice {
-    fn share(&mut self) -> f64 {
+    pub(crate) fn share(&mut self) -> f64 {
         // Constants of Knuth's MMIX generator (The Art of Computer Programming, vol. 2).
         self.0 = self
             .0

@@ -1,6 +1,6 @@
 //! Reads the shop card.
 
-use super::super::{Emergency, Hour, OpenHours, Person, Room, Shop};
+use super::super::{Emergency, Hour, OpenHours, Person, Room, Sensor, SensorKind, Shop};
 use super::fields::Fields;
 use super::node::Node;
 use super::within::{BALANCE, CHANGES, VOLUME};
@@ -15,12 +15,15 @@ pub(super) fn shop(node: &Node<'_>) -> Shop {
             practice: f.flag("practice"),
             open: f.maybe("open", open).unwrap_or_default(),
             rooms: f.each("rooms", room),
+            sensors: f.each("sensors", sensor),
             people: f.each("people", person),
             emergency: f.maybe("emergency", emergency).unwrap_or_default(),
             balance_g: f.number("balance_g", &BALANCE),
         };
         f.unique("rooms", "id");
         f.unique("people", "id");
+        f.unique("sensors", "room");
+        sensed_rooms(f.block());
         shared_air(f.block());
         shop
     })
@@ -62,6 +65,29 @@ fn room(node: &Node<'_>) -> Room {
         air_changes_per_h: f.number("air_changes_per_h", &CHANGES),
         shares_air_with: f.lines("shares_air_with", 40),
     })
+}
+
+fn sensor(node: &Node<'_>) -> Sensor {
+    node.fields(|f| Sensor {
+        room: f.line("room", 40),
+        kind: f.word("kind", SensorKind::Hwmon),
+        path: f.line("path", 200),
+    })
+}
+
+/// Notes sensors that hang in a room that is not there.
+fn sensed_rooms(shop: &Node<'_>) {
+    let rooms = shop.all("rooms");
+    let ids: Vec<String> = rooms
+        .iter()
+        .filter_map(|room| room.at("id"))
+        .map(|id| id.written().to_owned())
+        .collect();
+    for sensor in shop.all("sensors") {
+        if let Some(room) = sensor.at("room") {
+            room.known_as("room", ids.iter().map(String::as_str));
+        }
+    }
 }
 
 /// Notes rooms that share air with a room that is not there, or with themselves.

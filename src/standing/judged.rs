@@ -1,0 +1,92 @@
+//! What a hand said about a clock, kept beside the clock: the words from which a lot's own
+//! times are learned. Part of replay: it notes, it judges nothing.
+
+use super::facts::{Clock, FigureStanding};
+use crate::card::ClockName;
+use crate::deed::{ClockRule, Done, Place, Stamp, Tested, Value};
+
+use chrono::{DateTime, FixedOffset};
+
+/// Words of the nail test, as the scale of the checklists has them.
+const NAIL: [&str; 3] = ["soft", "marks", "hard"];
+/// Words of the sanding test, as the scale of the checklists has them.
+const POWDER: [&str; 2] = ["crumbs", "powder"];
+
+/// Returns the lot of a two-part mix as one word.
+pub(super) fn both_parts([a, b]: &[String; 2]) -> String {
+    if b.is_empty() {
+        a.clone()
+    } else {
+        format!("{a} + {b}")
+    }
+}
+
+impl FigureStanding {
+    /// Keeps a test word with every clock of the same target that it speaks about.
+    pub(super) fn hear(&mut self, test: &Tested, at: DateTime<FixedOffset>) {
+        for (place, clock) in self.clocks.iter_mut().enumerate() {
+            let is_here = clock.work.target == test.work.target && clock.started.at <= at;
+            if is_here && clock.ended.is_none() && speaks_of(clock, test) {
+                if clock.words.is_empty() {
+                    self.judged.push(place);
+                }
+                clock.words.push((test.word.clone(), at));
+            }
+        }
+    }
+
+    /// Keeps how a cup ended with the cup.
+    pub(super) fn hear_end(&mut self, id: &str, how: &str, stamp: &Stamp) {
+        let found = self.clocks.iter_mut().enumerate();
+        let mut found = found.filter(|(_, clock)| clock.id == id && clock.ended.is_none());
+        if let Some((place, clock)) = found.next()
+            && clock.clock == ClockName::Cup
+        {
+            clock.words.push((how.to_owned(), stamp.at));
+            self.judged.push(place);
+        }
+    }
+
+    /// Returns what may be the lot behind the clocks that a step starts: the coat's own, else
+    /// every word picked in this walk so far.
+    pub(super) fn lots_of(&self, deed: &Done) -> Vec<String> {
+        if deed.starts.is_empty() {
+            return Vec::new();
+        }
+        if let Some(coat) = &deed.coat {
+            return coat.lot.iter().cloned().collect();
+        }
+        let is_size =
+            |start: &crate::deed::ClockStart| matches!(start.rule, ClockRule::Tack { .. });
+        if !deed.starts.iter().any(is_size) {
+            return Vec::new();
+        }
+        let acts = self.job(&deed.work).map(|job| job.acts.values());
+        let records = acts.into_iter().flatten().flat_map(|act| &act.records);
+        records
+            .filter_map(|kept| match &kept.value {
+                Value::Text(text) => Some(text.clone()),
+                Value::Number(_) => None,
+            })
+            .collect()
+    }
+}
+
+/// Whether a test word says something about a clock.
+fn speaks_of(clock: &Clock, test: &Tested) -> bool {
+    let word = test.word.as_str();
+    match &clock.rule {
+        ClockRule::Tack { place, .. } => test.place == place_name(*place),
+        ClockRule::Cure { .. } => clock.clock == ClockName::Clamps && NAIL.contains(&word),
+        ClockRule::Recoat { .. } => POWDER.contains(&word),
+        _ => false,
+    }
+}
+
+fn place_name(place: Place) -> &'static str {
+    match place {
+        Place::Edge => "edge",
+        Place::Flat => "flat",
+        Place::Hollow => "hollow",
+    }
+}

@@ -1,0 +1,360 @@
+//! A lot's own times: what hands said against what the sheet had for the air of the day. By
+//! lot, so that a new lot starts again; misses count; nothing becomes more daring than the
+//! sheet before five own cases and the supervisor's yes. The sum stands in `reckon::learned`.
+//!
+//! A time that was only seen to be over by then errs on the side that does not hurt: a size
+//! found ready counts as ready then and not before, a size found dead as alive when it was
+//! last seen alive.
+
+use std::collections::BTreeMap;
+
+use super::clock_times::{Times, times_past};
+use super::facts::Clock;
+use super::size::SizeSheet;
+use super::{House, Refusal, air};
+use crate::card::{CureHours, Mark, Material};
+use crate::deed::{ClockRule, Deed, LotTrusted, Place};
+use crate::reckon::learned::{Consent, ENOUGH, Past, learned};
+use crate::reckon::{Estimate, Hours, Minutes};
+
+/// The latest cases of a lot that count: an opened tin changes, old cases say less.
+const LATEST: usize = 40;
+
+/// Words for a cup that has gone off, as hands say them (*common practice*).
+const GELLED: [&str; 6] = ["gel", "stiff", "hot", "smok", "hard", "thick"];
+
+/// What is learned about a lot.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Side {
+    /// How long a cup lasts.
+    Cup,
+    /// When what is waited for has come.
+    Come,
+    /// When size is dead.
+    Dead,
+}
+
+/// Every clock about which a hand has spoken, by what may be its lot.
+#[derive(Debug, Default)]
+pub(super) struct Learnt<'a> {
+    by_lot: BTreeMap<&'a str, Vec<(&'a str, &'a Clock)>>,
+}
+
+impl<'a> Learnt<'a> {
+    /// Returns what was said over all figures, in the order in which the clocks started.
+    pub(super) fn of(house: House<'a>) -> Self {
+        let mut by_lot: BTreeMap<&str, Vec<(&str, &Clock)>> = BTreeMap::new();
+        for (figure, standing) in &house.standing.figures {
+            let judged = standing.judged.iter();
+            for clock in judged.filter_map(|place| standing.clocks.get(*place)) {
+                for lot in &clock.lots {
+                    by_lot.entry(lot).or_default().push((figure, clock));
+                }
+            }
+        }
+        for told in by_lot.values_mut() {
+            told.sort_by_key(|(_, clock)| clock.started.at);
+        }
+        Self { by_lot }
+    }
+
+    /// Returns the times of a clock with what its lot has shown, and where they come from.
+    pub(super) fn apply(&self, house: House<'_>, clock: &Clock, sheet: Times) -> (Times, String) {
+        let provenance = from_sheet(clock, &sheet);
+        let Some(lot) = lot_of(house, clock) else {
+            return (sheet, provenance);
+        };
+        let past = |side| self.past(house, lot, (clock, side));
+        let yes = consent(house, lot);
+        match &clock.rule {
+            // A cup that lasts longer than its sheet is a fire: it only ever learns shorter.
+            ClockRule::PotLife { .. } => {
+                before(sheet, provenance, (&past(Side::Cup), Consent::NotYet))
+            }
+            ClockRule::Cure { .. } | ClockRule::Recoat { .. } => {
+                after(sheet, provenance, (&past(Side::Come), yes))
+            }
+            ClockRule::Tack { .. } => {
+                let likely = sheet.likely;
+                let (times, said) = after(sheet, provenance, (&past(Side::Come), yes));
+                let dead = past(Side::Dead);
+                let learnt = times.likely;
+                // The likely end is not kept in the times: its bound alone is moved.
+                let bound = Times {
+                    likely: times.closes,
+                    ..times
+                };
+                let (times, said) = before(bound, said, (&dead, yes));
+                let likely = learnt.or(likely);
+                (Times { likely, ..times }, said)
+            }
+            ClockRule::Film { .. } | ClockRule::Span { .. } | ClockRule::Purge { .. } => {
+                (sheet, provenance)
+            }
+        }
+    }
+
+    /// Returns the latest cases of a lot that are of the same kind as a clock.
+    fn past(&self, house: House<'_>, lot: &str, (like, side): (&Clock, Side)) -> Vec<Past> {
+        let told = self.by_lot.get(lot).map_or(&[][..], Vec::as_slice);
+        let same = told.iter().rev().filter(|(_, clock)| is_alike(clock, like));
+        same.filter_map(|(figure, clock)| case(house, (figure, clock), side))
+            .take(LATEST)
+            .collect()
+    }
+}
+
+fn is_alike(one: &Clock, other: &Clock) -> bool {
+    let place = |clock: &Clock| match &clock.rule {
+        ClockRule::Tack { place, .. } => Some(*place),
+        _ => None,
+    };
+    one.clock == other.clock && place(one) == place(other)
+}
+
+/// Returns the lot of a clock, as far as a card knows it.
+fn lot_of<'c>(house: House<'_>, clock: &'c Clock) -> Option<&'c str> {
+    let is_size = matches!(clock.rule, ClockRule::Tack { .. });
+    let mut lots = clock.lots.iter().map(String::as_str);
+    lots.rfind(|lot| !lot.is_empty() && (!is_size || is_on_a_card(house, lot)))
+}
+
+fn is_on_a_card(house: House<'_>, lot: &str) -> bool {
+    let mut all = house.cards.materials.values();
+    all.any(|material| material.tack_h.is_some() && has_lot(material, lot))
+}
+
+fn has_lot(material: &Material, lot: &str) -> bool {
+    material.lots.iter().any(|known| known.lot == lot)
+}
+
+fn consent(house: House<'_>, lot: &str) -> Consent {
+    let trusted = &house.standing.shop.trusted;
+    if trusted.iter().any(|(_, known, _)| known == lot) {
+        Consent::Given
+    } else {
+        Consent::NotYet
+    }
+}
+
+/// Returns one case: what the sheet had for the air of that day, and what happened.
+fn case(house: House<'_>, (figure, clock): (&str, &Clock), side: Side) -> Option<Past> {
+    let since = |at| air::hours_between(clock.started.at, at).0;
+    let (_, last) = clock.words.last()?;
+    let predicted = match side {
+        Side::Dead => likely_dead(house, (figure, clock))?,
+        Side::Cup | Side::Come => times_past(house, figure, clock, *last).likely?,
+    };
+    let said = |words: &[&str]| {
+        let mut all = clock.words.iter();
+        all.find(|(word, _)| words.iter().any(|known| word.contains(known)))
+            .map(|(_, at)| since(*at))
+    };
+    let longer = since(*last);
+    let beyond = (predicted < longer).then_some(longer);
+    let actual = match side {
+        // A cup used up in time says nothing; one still good beyond its time says so much.
+        Side::Cup => said(&GELLED).or_else(|| said(&["used up"]).and(beyond)),
+        // Not yet come beyond its time is a miss, and counts as late as it was looked at.
+        Side::Come => said(&["ready", "hard", "powder"]).or(beyond),
+        Side::Dead => {
+            let alive = clock.words.iter().rev();
+            let alive = alive
+                .filter(|(word, _)| word == "ready" || word == "going")
+                .map(|(_, at)| since(*at))
+                .next();
+            match (said(&["dead"]), alive) {
+                (Some(_), Some(alive)) => Some(alive),
+                (Some(dead), None) => Some(dead.min(predicted)),
+                (None, alive) => alive.filter(|alive| predicted < *alive),
+            }
+        }
+    }?;
+    Some(Past {
+        predicted: Minutes(predicted * 60.0),
+        actual: Minutes(actual * 60.0),
+    })
+}
+
+/// The likely hours to dead size over the air of the day.
+fn likely_dead(house: House<'_>, (figure, clock): (&str, &Clock)) -> Option<f64> {
+    let ClockRule::Tack {
+        class,
+        place,
+        ready,
+        dead,
+    } = &clock.rule
+    else {
+        return None;
+    };
+    let (_, end) = clock.words.last()?;
+    let room = house.room_of(figure);
+    let traces = air::behind(house, room, (clock.started.at, *end), ready.at_c)?;
+    let sheet = SizeSheet::new(*class, ready, dead);
+    let place = super::clock_times::leaf_place(*place);
+    let air = (&traces, super::Damp::default());
+    let tack = sheet.middling(place, air, Hours(0.0)).ok()?;
+    Some(tack.dead.likely().0)
+}
+
+/// Moves what must be done before.
+fn before(sheet: Times, from: String, (past, yes): (&[Past], Consent)) -> (Times, String) {
+    let (Some(closes), Some(likely)) = (sheet.closes, sheet.likely) else {
+        return (sheet, from);
+    };
+    let bounds = [closes, likely.max(closes), likely.max(closes)];
+    match moved(bounds, &sheet.because, (past, yes)) {
+        Some(own) => {
+            let times = Times {
+                closes: Some(own.do_before().0 / 60.0),
+                likely: Some(own.likely().0 / 60.0),
+                because: own.because().to_owned(),
+                ..sheet
+            };
+            (times, from_lot(past.len()))
+        }
+        None => (sheet, from),
+    }
+}
+
+/// Moves what is waited for.
+fn after(sheet: Times, from: String, (past, yes): (&[Past], Consent)) -> (Times, String) {
+    let (Some(opens), Some(likely)) = (sheet.opens, sheet.likely) else {
+        return (sheet, from);
+    };
+    let bounds = [likely.min(opens), likely.min(opens), opens];
+    match moved(bounds, &sheet.because, (past, yes)) {
+        Some(own) => {
+            let times = Times {
+                opens: Some(own.wait_until().0 / 60.0),
+                likely: Some(own.likely().0 / 60.0),
+                because: own.because().to_owned(),
+                ..sheet
+            };
+            (times, from_lot(past.len()))
+        }
+        None => (sheet, from),
+    }
+}
+
+fn moved(
+    hours: [f64; 3],
+    because: &str,
+    (past, yes): (&[Past], Consent),
+) -> Option<Estimate<Minutes>> {
+    if past.is_empty() {
+        return None;
+    }
+    let [early, likely, late] = hours.map(|hours| Minutes(hours * 60.0));
+    Some(learned(
+        &Estimate::new(early, likely, late, because),
+        past,
+        yes,
+    ))
+}
+
+fn from_lot(cases: usize) -> String {
+    format!("from this lot (n = {cases})")
+}
+
+fn from_sheet(clock: &Clock, times: &Times) -> String {
+    let is_span = matches!(clock.rule, ClockRule::Span { .. });
+    if times.because.starts_with("guess") {
+        "guess"
+    } else if is_span && times.because.contains("common practice") {
+        "common practice"
+    } else {
+        "from sheet"
+    }
+    .to_owned()
+}
+
+/// Returns the printed hours of a size as a lot of it has shown them, ready and dead, and how
+/// many cases stand behind them; ready is learned where it comes last, dead where it comes
+/// first.
+pub(crate) fn sized_by_lot(
+    house: House<'_>,
+    (ready, dead): (CureHours, CureHours),
+    lot: &str,
+) -> (CureHours, CureHours, usize) {
+    let learnt = Learnt::of(house);
+    let told = learnt.by_lot.get(lot).map_or(&[][..], Vec::as_slice);
+    let cases = |wanted: [Place; 2], side| -> Vec<Past> {
+        let at = |wanted: Place| {
+            let here = told.iter().rev().filter(move |(_, clock)| {
+                matches!(&clock.rule, ClockRule::Tack { place, .. } if *place == wanted)
+            });
+            here.filter_map(|(figure, clock)| case(house, (figure, clock), side))
+                .take(LATEST)
+                .collect::<Vec<_>>()
+        };
+        let [first, second] = wanted.map(at);
+        if first.is_empty() { second } else { first }
+    };
+    let come = cases([Place::Hollow, Place::Flat], Side::Come);
+    let gone = cases([Place::Edge, Place::Flat], Side::Dead);
+    let yes = consent(house, lot);
+    let own = |sheet: CureHours, past: &[Past]| {
+        let bounds = [sheet.early, sheet.likely, sheet.late];
+        moved(bounds, "", (past, yes)).map_or(sheet, |own| CureHours {
+            early: own.do_before().0 / 60.0,
+            likely: own.likely().0 / 60.0,
+            late: own.wait_until().0 / 60.0,
+            ..sheet
+        })
+    };
+    (
+        own(ready, &come),
+        own(dead, &gone),
+        come.len().max(gone.len()),
+    )
+}
+
+/// Returns the deed with which a supervisor lets a lot's own times replace its sheet.
+///
+/// # Errors
+/// A [`Refusal`] when the person may not sign, the lot is not on the card, it is trusted
+/// already, or it has too few cases.
+pub(super) fn trust(
+    house: House<'_>,
+    by: &str,
+    (material, lot): (&str, &str),
+) -> Result<Deed, Refusal> {
+    let who = super::decide::person(house, by)?;
+    if !who.marks.contains(&Mark::Sign) {
+        return Err(Refusal::new(format!(
+            "{} has no mark to trust a lot",
+            who.name
+        )));
+    }
+    let card = house.cards.materials.get(material);
+    let card = card.ok_or_else(|| Refusal::new(format!("no material is called `{material}`")))?;
+    if !lot.split(" + ").all(|part| has_lot(card, part)) {
+        return Err(Refusal::new(format!("{} has no lot `{lot}`", card.name)));
+    }
+    if consent(house, lot) == Consent::Given {
+        return Err(Refusal::new(format!("lot {lot} is trusted already")));
+    }
+    let cases = most_cases(house, lot);
+    if cases < ENOUGH {
+        return Err(Refusal::new(format!(
+            "lot {lot} has {cases} own cases of one kind, {ENOUGH} are needed"
+        )));
+    }
+    Ok(Deed::LotTrusted(LotTrusted {
+        material: material.to_owned(),
+        lot: lot.to_owned(),
+    }))
+}
+
+/// The most cases of one kind that a lot has.
+fn most_cases(house: House<'_>, lot: &str) -> usize {
+    let learnt = Learnt::of(house);
+    let told = learnt.by_lot.get(lot).map_or(&[][..], Vec::as_slice);
+    let kinds = [Side::Cup, Side::Come, Side::Dead];
+    let counts = told.iter().flat_map(|(_, like)| {
+        let past = |side| learnt.past(house, lot, (like, side)).len();
+        kinds.map(past)
+    });
+    counts.max().unwrap_or(0)
+}
