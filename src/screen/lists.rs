@@ -2,7 +2,7 @@
 
 use crate::card::ClockName;
 use crate::deed::Work;
-use crate::standing::{AtStep, ClockView, Intent, Stage};
+use crate::standing::{AtStep, CLOSING, ClockView, Intent, Stage};
 
 use super::field::Field;
 use super::hand::take_job;
@@ -155,15 +155,6 @@ fn open_day(sight: &Sight) -> List {
     }
     list("open the day", rows)
 }
-
-/// What the closing round looks at. Common practice.
-const CLOSING: [&str; 5] = [
-    "left-over cups cold",
-    "oily rags wet in the lidded can",
-    "lids on, solvents away",
-    "heating and windows as tonight's work needs",
-    "clamps and leaf left safe",
-];
 
 fn close_day(sight: &Sight) -> List {
     let rows = sight.shop.people.iter().map(|person| {

@@ -20,7 +20,7 @@ use chrono::{DateTime, Datelike, Duration, FixedOffset, NaiveTime, Timelike};
 use knuckle::deed::Work;
 use knuckle::disk::RealDisk;
 use knuckle::shop::{Keeper, book_path};
-use knuckle::standing::{Ask, AtStep, Book, Intent, Moment, air_conflicts};
+use knuckle::standing::{Ask, AtStep, Book, CLOSING, Intent, Moment, air_conflicts};
 
 use crate::memory::{Answered, Bench, at, sample_cards};
 
@@ -362,9 +362,7 @@ impl Story {
             self.must(&Intent::OpenDay { present });
         } else if open && !is_open(hour) {
             self.must(&Intent::CloseDay {
-                checked: ["rags in the wet can", "cups cold", "lids on", "heating set"]
-                    .map(String::from)
-                    .to_vec(),
+                checked: CLOSING.map(String::from).to_vec(),
                 first_in: Some("wren".into()),
             });
         }

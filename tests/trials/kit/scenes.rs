@@ -104,12 +104,8 @@ pub(crate) fn clock(
         closes: (!waited).then_some(at),
         share: 0.4,
         state,
-<<<<<<< HEAD
         because: "25 min on the sheet, 18 because 23 °C and 174 g".to_owned(),
-=======
-        because: "25 min on the sheet, 21 because 23 °C and 174 g".to_owned(),
         provenance: "from sheet".to_owned(),
->>>>>>> ng
         ringing: None,
         next_mark: None,
     }
