@@ -296,11 +296,28 @@ fn walk_on(
         }
         let (seen, keys) = answer(&prompt, &|record| reading(record));
         window.wait_for_text(&seen);
+        if matches!(prompt.ask, Ask::Cautions(_)) {
+            turn_over(window);
+        }
         let before = shop.count();
         window.press(&keys);
         shop.wait_for_lines(window, before);
     }
     panic!("{operation} on {figure} does not get there");
+}
+
+/// Cautions that do not fit are turned over until the last has been shown.
+fn turn_over(window: &mut Window) {
+    for _ in 0..20 {
+        let page = window.wait_for("cautions and their key", |page| {
+            page.contains("more below") || page.contains("I have read them")
+        });
+        if page.contains("I have read them") {
+            return;
+        }
+        window.press(" ");
+        window.wait_for("the next caution", |now| now != page);
+    }
 }
 
 fn reading(record: &str) -> f64 {
@@ -369,8 +386,8 @@ fn the_worker_glues_the_joint_of_the_hare_by_what_is_on_the_screen() {
         .count();
     assert_eq!(poured, 2);
 
-    // Two days on: the leftover is cold, the clamps come off, the supervisor signs.
-    let later = "2026-11-27T09:00:00+00:00";
+    // Five days on, nights and all: the leftover is cold, the clamps come off, the supervisor signs.
+    let later = "2026-11-30T09:00:00+00:00";
     let job = ("hare", "mix-and-lay-up", later);
     let args = ["--as", "odile", "--clock", later, "bench", "hare"];
     let mut window = Window::open(&shop.folder, &args, (24, 80));
