@@ -76,8 +76,14 @@ impl FigureStanding {
 fn speaks_of(clock: &Clock, test: &Tested) -> bool {
     let word = test.word.as_str();
     match &clock.rule {
-        ClockRule::Tack { place, .. } => test.place == place_name(*place),
-        ClockRule::Cure { .. } => clock.clock == ClockName::Clamps && NAIL.contains(&word),
+        ClockRule::Tack { place, .. } => {
+            clock.work == test.work && test.place == place_name(*place)
+        }
+        ClockRule::Cure { .. } => {
+            let is_clamps = clock.clock == ClockName::Clamps && clock.work == test.work;
+            is_clamps && NAIL.contains(&word)
+        }
+        // The powder test of a coat is made in the operation that sands it.
         ClockRule::Recoat { .. } => POWDER.contains(&word),
         _ => false,
     }

@@ -2,9 +2,9 @@
 //! lot, so that a new lot starts again; misses count; nothing becomes more daring than the
 //! sheet before five own cases and the supervisor's yes. The sum stands in `reckon::learned`.
 //!
-//! A time that was only seen to be over by then errs on the side that does not hurt: a size
-//! found ready counts as ready then and not before, a size found dead as alive when it was
-//! last seen alive.
+//! A hand looks now and then; what it finds lies between two looks. Each case is taken where it
+//! does not hurt: come at the later look, dead or gelled at the earlier. Where the looks say
+//! neither quicker nor slower than likely, the case says as likely, or nothing.
 
 use std::collections::BTreeMap;
 
@@ -22,6 +22,9 @@ const LATEST: usize = 40;
 
 /// Words for a cup that has gone off, as hands say them (*common practice*).
 const GELLED: [&str; 6] = ["gel", "stiff", "hot", "smok", "hard", "thick"];
+
+/// Words that say what was waited for has come: of size, of the nail, of sanding.
+const COME: [&str; 3] = ["ready", "hard", "powder"];
 
 /// What is learned about a lot.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -151,12 +154,17 @@ fn case(house: House<'_>, (figure, clock): (&str, &Clock), side: Side) -> Option
             .map(|(_, at)| since(*at))
     };
     let longer = since(*last);
-    let beyond = (predicted < longer).then_some(longer);
     let actual = match side {
-        // A cup used up in time says nothing; one still good beyond its time says so much.
-        Side::Cup => said(&GELLED).or_else(|| said(&["used up"]).and(beyond)),
-        // Not yet come beyond its time is a miss, and counts as late as it was looked at.
-        Side::Come => said(&["ready", "hard", "powder"]).or(beyond),
+        // A cup used up in time says nothing; one still good beyond its time says so much, and
+        // one found gelled in the evening says no more.
+        Side::Cup => said(&GELLED)
+            .map(|gelled| gelled.min(predicted))
+            .or_else(|| {
+                said(&["used up"])
+                    .filter(|_| predicted < longer)
+                    .map(|_| predicted)
+            }),
+        Side::Come => come(predicted, said(&COME), clock),
         Side::Dead => {
             let alive = clock.words.iter().rev();
             let alive = alive
@@ -174,6 +182,25 @@ fn case(house: House<'_>, (figure, clock): (&str, &Clock), side: Side) -> Option
         predicted: Minutes(predicted * 60.0),
         actual: Minutes(actual * 60.0),
     })
+}
+
+/// When what was waited for came, between the last look that said not yet and the first that
+/// said it had come.
+///
+/// Who looks only once the late bound has passed finds it come, whatever the lot is like. To
+/// take that look for the time it took would push the bound out further with every batch. So
+/// a look counts as quick only before the likely time, as slow only after a not-yet beyond it.
+fn come(predicted: f64, found: Option<f64>, clock: &Clock) -> Option<f64> {
+    let since = |at| air::hours_between(clock.started.at, at).0;
+    let is_come = |word: &str| COME.iter().any(|come| word.contains(come));
+    let mut before = clock.words.iter().take_while(|(word, _)| !is_come(word));
+    let not_yet = before.by_ref().last().map(|(_, at)| since(*at));
+    match (not_yet, found) {
+        (_, Some(found)) if found <= predicted => Some(found),
+        (Some(not_yet), found) if predicted < not_yet => Some(found.unwrap_or(not_yet)),
+        (Some(_), Some(_)) => Some(predicted),
+        _ => None,
+    }
 }
 
 /// The likely hours to dead size over the air of the day.
