@@ -305,6 +305,12 @@ fn made(view: &mut View, sight: &Sight, make: Make, words: String) -> Reply {
             let accepted = false;
             at(figure, work, AtStep::Sign { accepted, why })
         }
+        Make::Despite(figure, operation, target) => Intent::BeginDespite {
+            figure,
+            operation,
+            target,
+            why,
+        },
         Make::Ask(figure) => Intent::Ask {
             figure,
             text: words,

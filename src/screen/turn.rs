@@ -25,7 +25,7 @@ use super::look::Look;
 use super::pane::{Drawn, Pane};
 use super::sight::Sight;
 use super::terminal::remember;
-use super::view::{Last, Over, Page, Said, View};
+use super::view::{Last, Make, Over, Page, Said, View, Write};
 
 /// How often the screen looks for lines of other benches while it is awake anyway, seconds.
 const FOLLOW_S: i64 = 2;
@@ -252,9 +252,32 @@ impl<'a> Turn<'a> {
                 true
             }
             Err(stop) => {
+                self.ask_why_despite(intent, &stop);
                 self.stopped(stop);
                 false
             }
+        }
+    }
+
+    /// An operation that shares its air with another job is begun with a reason, or not at all.
+    fn ask_why_despite(&mut self, intent: &Intent, stop: &Stop) {
+        let (
+            Intent::Begin {
+                figure,
+                operation,
+                target,
+            },
+            Stop::Refused(refusal),
+        ) = (intent, stop)
+        else {
+            return;
+        };
+        if refusal.ask_again {
+            self.view.over = Over::Write(Write {
+                title: format!("{}: why begin all the same?", refusal.why),
+                field: super::field::Field::default(),
+                make: Make::Despite(figure.clone(), operation.clone(), target.clone()),
+            });
         }
     }
 
@@ -289,6 +312,9 @@ impl<'a> Turn<'a> {
             }
         }
         if let Intent::Begin {
+            figure, operation, ..
+        }
+        | Intent::BeginDespite {
             figure, operation, ..
         } = intent
         {

@@ -188,6 +188,8 @@ pub enum Make {
     SendBack(String, Work, String),
     /// Why a hold point is refused.
     RefuseHold(String, Work),
+    /// Why an operation is begun although another job shares its air: figure, operation, target.
+    Despite(String, String, Option<String>),
     /// A question for the supervisor.
     Ask(String),
     /// A note.
