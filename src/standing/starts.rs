@@ -5,6 +5,7 @@ use super::gate::Case;
 use super::mixing;
 use crate::card::{ClockName, CureHours, Material, MaterialKind, StartClock};
 use crate::deed::{ClockRule, ClockStart, Place, Use, Value};
+use crate::reckon::{Minutes, change_gloves};
 
 /// A loaded joint waits this much longer in its clamps (*common practice*).
 const LOADED: f64 = 2.0;
@@ -24,9 +25,6 @@ const DUST_MIN: [f64; 3] = [120.0, 120.0, 120.0];
 
 /// Gloves without a figure on the card: minutes until the first change (own judgement, short).
 const GLOVE_UNKNOWN_MIN: f64 = 10.0;
-
-/// A stated breakthrough is used to a third (published glove guideline).
-const GLOVE_SHARE: f64 = 3.0;
 
 /// Share of vapour left when masks may come off (*common practice*).
 const PURGE_TO: f64 = 0.01;
@@ -216,12 +214,14 @@ fn glove(job: &Job, material: Option<&Material>) -> ClockRule {
     let weakest = gloves.min_by(|a, b| a.breakthrough_min.total_cmp(&b.breakthrough_min));
     match worn.or(weakest) {
         Some(figure) => {
-            let minutes = figure.breakthrough_min / GLOVE_SHARE;
+            // A figure that the sum refuses is no figure: the gloves are over at once.
+            let stated = Minutes(figure.breakthrough_min);
+            let minutes = change_gloves(stated).map_or(0.0, |change| change.after.0);
             span(
                 [minutes; 3],
                 Use::DoBefore,
                 format!(
-                    "a third of {:.0} min for {}; at first smear, now",
+                    "{minutes:.0} min of the {:.0} stated for {}; at first smear, now",
                     figure.breakthrough_min, figure.glove
                 ),
             )
