@@ -16,6 +16,10 @@ pub const READING: Limits = Limits {
     reason: "a thermometer in a shop reads no further",
 };
 
+/// Moments are kept in milliseconds, hours are fractions: a silence is longer than its limit
+/// only by a millisecond or more, so that two hours are two hours from every start.
+const GRAIN_H: f64 = 0.001 / 3600.0;
+
 /// What is wrong with the points of a trace.
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum TraceFlaw {
@@ -164,7 +168,7 @@ impl Trace {
         self.points
             .windows(2)
             .filter_map(|pair| match pair {
-                [(from, left), (to, right)] if limit.0 < to.0 - from.0 => Some(Gap {
+                [(from, left), (to, right)] if limit.0 + GRAIN_H < to.0 - from.0 => Some(Gap {
                     from: *from,
                     to: *to,
                     hottest: Celsius(left.0.max(right.0)),
@@ -231,7 +235,7 @@ impl Trace {
         for pair in self.points.windows(2) {
             if let [(from, left), (to, right)] = pair {
                 points.push((*from, *left));
-                if limit.0 < to.0 - from.0 {
+                if limit.0 + GRAIN_H < to.0 - from.0 {
                     let chosen = Celsius(choose(left.0, right.0));
                     points.push((*from, chosen));
                     points.push((*to, chosen));
