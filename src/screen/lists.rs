@@ -2,7 +2,7 @@
 
 use crate::card::ClockName;
 use crate::deed::Work;
-use crate::standing::{AtStep, CLOSING, ClockView, Intent, Stage};
+use crate::standing::{AtStep, CLOSING, ClockView, Intent, Offer, Stage};
 
 use super::field::Field;
 use super::hand::take_job;
@@ -114,14 +114,45 @@ pub(super) fn go(view: &View, sight: &Sight) -> List {
     list("go where?", rows)
 }
 
+/// Returns what the figure can be worked on, one row for each operation: on many places it
+/// opens into a list of them, so that a whole route is a page and not two hundred rows. What
+/// is open keeps its own row.
 fn operations(figure: &str, sight: &Sight) -> List {
-    let offers = sight.offers_to_pick();
-    let rows = offers.map(|offer| {
+    let mut groups: Vec<Vec<&Offer>> = Vec::new();
+    for offer in sight.offers_to_pick() {
+        let alike = groups.iter_mut().find(|group| {
+            group.first().is_some_and(|first| {
+                first.stage == offer.stage
+                    && first.stage != Stage::Open
+                    && first.work.operation == offer.work.operation
+            })
+        });
+        match alike {
+            Some(group) => group.push(offer),
+            None => groups.push(vec![offer]),
+        }
+    }
+    let one = |offer: &&Offer| {
         row(
             offer_words(&offer.title, &offer.work),
             stage_word(offer.stage),
             take_job(figure, &offer.work, offer.stage),
         )
+    };
+    let rows = groups.iter().filter_map(|group| match group.as_slice() {
+        [] => None,
+        [offer] => Some(one(offer)),
+        [first, ..] => {
+            let places = list(
+                &format!("{}: where?", first.title),
+                group.iter().map(one).collect(),
+            );
+            Some(row(
+                format!("{} · {} places", first.title, group.len()),
+                stage_word(first.stage),
+                Then::List(places),
+            ))
+        }
     });
     list("which operation?", rows.collect())
 }
