@@ -33,7 +33,14 @@ pub struct Checklist {
     /// Whether the screen keeps quiet (no sound, slow pulse) while it is open.
     #[serde(default)]
     pub quiet: bool,
-    /// Gates that must be open before the first step.
+    /// How list and hand go together.
+    #[serde(default)]
+    pub manner: Manner,
+    /// Nobody does it out of call: before the first step the bench asks who is near.
+    #[serde(default)]
+    pub lone_work: bool,
+    /// Gates that must be open before the first step, and again at every step that cannot be
+    /// undone: a mix, a coat, size, leaf.
     #[serde(default)]
     pub gates: Vec<GateAsk>,
     /// Cautions for the whole operation, ticked before the first step.
@@ -41,6 +48,20 @@ pub struct Checklist {
     pub cautions: Vec<Caution>,
     /// The steps in order.
     pub steps: Vec<Step>,
+}
+
+/// How list and hand go together at the checks of a step (the two ways in which crews of
+/// aircraft work through lists: Degani and Wiener, NASA CR-177549, 1990).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Manner {
+    /// Each line is read, then done, then ticked, one after the other: for work that is rare,
+    /// dangerous or cannot be undone. The bench shows one line at a time.
+    #[default]
+    ReadDo,
+    /// The hand does the whole act as it knows it, then stops and goes through the list: for
+    /// work of every day. The bench shows the act large and all lines of the list under it.
+    DoConfirm,
 }
 
 /// What one walk of a checklist is about.
@@ -154,8 +175,41 @@ pub enum When {
     Acid,
     /// Only where epoxy is handled.
     Epoxy,
-    /// Only when spraying.
+    /// Only when spraying: the walk's choice under the record [`LAID_BY`] says [`SPRAYED`].
     Spray,
+}
+
+/// The record of a walk whose choice says how a coat is laid.
+pub const LAID_BY: &str = "laid-by";
+
+/// The choice under [`LAID_BY`] that brings the cautions of spraying.
+pub const SPRAYED: &str = "spray";
+
+impl Caution {
+    /// Returns whether the line was recalled and not read in a text.
+    pub fn is_from_memory(&self) -> bool {
+        self.source.contains("memory")
+    }
+
+    /// Returns the caution as it may be shown: a number from memory is no fact, and says so.
+    #[must_use]
+    pub fn as_shown(mut self) -> Self {
+        if self.is_from_memory() && self.say.contains(|sign: char| sign.is_ascii_digit()) {
+            self.say.push_str(" (preset: confirm on the data sheet)");
+        }
+        self
+    }
+
+    /// Returns whether the line is about what to do for somebody who is hurt, or about what
+    /// hurts at once: the shop's emergency lines stand beside it.
+    pub fn is_of_first_aid(&self) -> bool {
+        const HURTS: [&str; 12] = [
+            "burn", "blind", "eye", "doctor", "rinse", "swallow", "vomit", "killed", "kill",
+            "dizzy", "wheeze", "skin",
+        ];
+        let say = self.say.to_lowercase();
+        HURTS.iter().any(|word| say.contains(word))
+    }
 }
 
 /// One thing to take down. Exactly one of `measure`, `choice`, `lot`, `photo`, `line` is set.

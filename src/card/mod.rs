@@ -13,6 +13,7 @@ mod material;
 mod measure;
 mod near;
 mod read;
+mod safety;
 mod shop;
 mod tree;
 
@@ -20,7 +21,7 @@ use std::collections::BTreeMap;
 
 pub use checklist::{
     Branch, Caution, Checklist, Coats, Condition, Effect, Fault, GateAsk, GateKind, Grid, Hold,
-    Mix, Need, Record, Scope, StartClock, Step, Until, When, WordScale,
+    LAID_BY, Manner, Mix, Need, Record, SPRAYED, Scope, StartClock, Step, Until, When, WordScale,
 };
 pub use figure::{Figure, Finish, Joint, JointRow, Panel, Path, RouteStop, Wear, Zone};
 pub use flaw::Flaw;
@@ -32,6 +33,7 @@ pub use material::{
 };
 pub use measure::Measure;
 pub use read::{read_cards, read_checklist, read_figure, read_material, read_shop};
+pub use safety::{DEFERRAL, DEFERRAL_SHORT, SET_YOUR_NUMBER};
 pub use shop::{Emergency, Mark, Person, Room, Sensor, SensorKind, Shop, Units};
 pub use tree::LONGEST_CARD;
 

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::opened::Opened;
 use super::paper::Paper;
+use crate::card::SET_YOUR_NUMBER;
 use crate::trouble::{ExitKind, Trouble};
 
 /// A flaw with `--json`.
@@ -47,6 +48,13 @@ pub(super) fn run(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trou
         for flaw in flaws {
             paper.line(&flaw.to_string())?;
         }
+    }
+    let missing = shop.cards.shop.emergency.missing();
+    if !missing.is_empty() {
+        let missing = missing.join(", ");
+        paper.note(&format!(
+            "shop.yaml: emergency: {SET_YOUR_NUMBER}: no number for {missing}"
+        ));
     }
     Ok(if flaws.is_empty() {
         ExitKind::Well

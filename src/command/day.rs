@@ -81,6 +81,7 @@ pub(super) fn page(
     let (span, books) = (span(shop, args), all_books(shop)?);
     let kept = gathered(shop, &books, span)?;
     tell_page(&page_of(shop, (&books, &kept), span)?, paper)?;
+    paper.deferral()?;
     Ok(ExitKind::Well)
 }
 

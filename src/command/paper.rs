@@ -6,6 +6,7 @@ use std::io::{self, ErrorKind, Write};
 use serde::Serialize;
 use unicode_width::UnicodeWidthStr;
 
+use crate::card::DEFERRAL;
 use crate::disk::in_words;
 use crate::report::{harmless, harmless_json};
 use crate::trouble::{ExitKind, Trouble};
@@ -45,6 +46,18 @@ impl<'a> Paper<'a> {
     /// As [`Paper::page`].
     pub(super) fn line(&mut self, text: &str) -> Result<(), Trouble> {
         self.page(&format!("{}\n", harmless(text)))
+    }
+
+    /// Writes the sentence above every card under a printed record; answers in JSON go to
+    /// programs and do without.
+    ///
+    /// # Errors
+    /// As [`Paper::page`].
+    pub(super) fn deferral(&mut self) -> Result<(), Trouble> {
+        if self.json {
+            return Ok(());
+        }
+        self.page(&format!("\n{DEFERRAL}\n"))
     }
 
     /// Writes rows as columns of even width.

@@ -79,6 +79,7 @@ pub(super) fn run(
         Some(figure) => one(shop, (keeper.house(), figure), paper)?,
         None => all(shop, keeper.house(), paper)?,
     }
+    paper.deferral()?;
     Ok(ExitKind::Well)
 }
 

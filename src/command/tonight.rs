@@ -84,6 +84,7 @@ pub(super) fn run(
         for line in night_page(&night, name).lines() {
             paper.line(line)?;
         }
+        paper.deferral()?;
     }
     Ok(ExitKind::Well)
 }

@@ -84,6 +84,13 @@ pub struct LotTrusted {
     pub lot: String,
 }
 
+/// Somebody read the sentence that this tool reminds and does not permit, and said so.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Acknowledged {
+    /// The sentence in full: it proves what was shown.
+    pub said: String,
+}
+
 /// The machine's clock was set, or the machine slept.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ClockJumped {

@@ -17,14 +17,16 @@ use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value as Json};
 
 pub use clock::{AlarmAnswered, Attended, ClockEnded, ClockRule, ClockStart, Place, Tested, Use};
-pub use day::{Air, ClockJumped, DayClosed, DayOpened, Fan, LotDecanted, LotOpened, LotTrusted};
+pub use day::{
+    Acknowledged, Air, ClockJumped, DayClosed, DayOpened, Fan, LotDecanted, LotOpened, LotTrusted,
+};
 pub use gate::{Answered, Deviated, DeviationKind, GateSaid, Overruled, Signed};
 pub use line::{Line, NotALine, Stamp};
 pub use mix::{Discarded, Mixed, Planned, Poured, Pouring};
 pub use word::{Asked, Jotted, PhotoKept, Struck};
 pub use work::{
-    Begun, CoatLaid, Done, Finished, Moved, Recorded, Reread, SentBack, TickKind, Ticked, Value,
-    Work,
+    Begun, CoatLaid, Done, Finished, Moved, Recorded, Reread, Resumed, SentBack, TickKind, Ticked,
+    Value, Work,
 };
 
 /// Everything that can be written in a journal.
@@ -47,6 +49,8 @@ pub enum Deed {
     LotTrusted(LotTrusted),
     /// The machine's clock was set, or the machine slept.
     ClockJumped(ClockJumped),
+    /// The sentence that this tool only reminds was read.
+    Acknowledged(Acknowledged),
 
     /// Work on an operation began.
     Begun(Begun),
@@ -58,6 +62,8 @@ pub enum Deed {
     Done(Done),
     /// The readings of a step are taken anew.
     Reread(Reread),
+    /// A step that was left half done was taken up again.
+    Resumed(Resumed),
     /// A target went back to an earlier operation.
     SentBack(SentBack),
     /// An operation was walked to its end.

@@ -128,6 +128,17 @@ pub struct Reread {
     pub step: String,
 }
 
+/// A step that was left half done was taken up again: checks ticked before it count no more
+/// where their list was not whole.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Resumed {
+    /// Where.
+    #[serde(flatten)]
+    pub work: Work,
+    /// Step id; empty for the operation as a whole.
+    pub step: String,
+}
+
 /// A target went back to an earlier operation.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct SentBack {

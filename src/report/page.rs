@@ -12,7 +12,9 @@ use super::tell::{gate_name, tell, work_name, work_of};
 use crate::card::ClockName;
 use crate::deed::{Deed, Work};
 use crate::shop::KeptLine;
-use crate::standing::{Book, ClockState, ClockView, House, Matter, clock_views, floor, holds};
+use crate::standing::{
+    Book, ClockState, ClockView, House, Matter, clock_views, floor, holds, overrules,
+};
 
 /// The supervisor's page.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -231,8 +233,15 @@ impl Day<'_> {
         rows
     }
 
+    /// The day's overrules, and before them each gate that is overruled too often.
     fn overruled(&self) -> Vec<PageRow> {
-        self.told(|deed| matches!(deed, Deed::Overruled(_)))
+        let counts = overrules(self.house, self.as_of).into_iter();
+        let mut rows: Vec<PageRow> = counts
+            .filter(|count| count.is_many())
+            .map(|count| plain(count.words()))
+            .collect();
+        rows.extend(self.told(|deed| matches!(deed, Deed::Overruled(_))));
+        rows
     }
 
     fn deviations(&self) -> Vec<PageRow> {

@@ -100,6 +100,7 @@ pub(super) fn work_of(deed: &Deed) -> Option<&Work> {
         Deed::Recorded(deed) => &deed.work,
         Deed::Done(deed) => &deed.work,
         Deed::Reread(deed) => &deed.work,
+        Deed::Resumed(deed) => &deed.work,
         Deed::Planned(deed) => &deed.work,
         Deed::Poured(deed) => &deed.work,
         Deed::Mixed(deed) => &deed.work,
@@ -123,6 +124,7 @@ fn sentence(deed: &Deed, cards: &Cards) -> String {
         | Deed::LotOpened(_)
         | Deed::LotDecanted(_)
         | Deed::LotTrusted(_)
+        | Deed::Acknowledged(_)
         | Deed::ClockJumped(_) => of_the_shop(deed, cards),
         Deed::Planned(_) | Deed::Poured(_) | Deed::Mixed(_) | Deed::Discarded(_) => {
             of_a_cup(deed, cards)
@@ -184,6 +186,7 @@ fn of_the_shop(deed: &Deed, cards: &Cards) -> String {
             material(&deed.material, cards),
             deed.into
         ),
+        Deed::Acknowledged(_) => "read the sentence that stands above every card".to_owned(),
         Deed::ClockJumped(deed) => {
             format!(
                 "the machine's clock was {} by {:.0} s",
@@ -207,6 +210,12 @@ fn of_the_walk(deed: &Deed, cards: &Cards) -> String {
         ),
         Deed::Reread(deed) => {
             format!("reads anew at: {}", step(&deed.work, &deed.step, cards))
+        }
+        Deed::Resumed(deed) => {
+            format!(
+                "took up again, left half done: {}",
+                step(&deed.work, &deed.step, cards)
+            )
         }
         Deed::Moved(deed) => format!("moved to {}", room(&deed.room, cards)),
         Deed::Ticked(deed) => match deed.kind {

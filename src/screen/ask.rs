@@ -1,5 +1,6 @@
 //! The one thing that a step asks for now, and the keys that answer it.
 
+use crate::card::Manner;
 use crate::standing::{Ask, OpensBy, Prompt, TestPlace};
 
 use super::at_step::place_in_front;
@@ -18,6 +19,8 @@ pub(super) fn headline(prompt: &Prompt) -> String {
     match &prompt.ask {
         Ask::Gate(verdict) => format!("Gate: {}", verdict.name),
         Ask::Cautions(_) => "Read before you begin".to_owned(),
+        // The hand does the whole act first, and only then reads the list.
+        Ask::Confirm { .. } if prompt.manner == Manner::DoConfirm => prompt.act.clone(),
         Ask::Confirm { say, .. } => say.clone(),
         Ask::Reading { ask, .. }
         | Ask::Choice { ask, .. }
@@ -70,11 +73,19 @@ pub(super) fn draw(column: &mut Column<'_, '_>, pane: &Pane<'_>, prompt: &Prompt
     match &prompt.ask {
         Ask::Gate(verdict) => gate(column, pane, verdict),
         Ask::Cautions(cautions) => cautions_to_read(column, pane, cautions),
-        Ask::Confirm { nth, of, .. } => {
-            column.line(
-                &format!("check {nth} of {of}: look at it, touch it"),
-                Tone::Rubbed,
-            );
+        Ask::Confirm { nth, of, say } => {
+            if prompt.manner == Manner::DoConfirm {
+                column.line(
+                    &format!("do it all, then check {nth} of {of}"),
+                    Tone::Rubbed,
+                );
+                checks(column, prompt, say);
+            } else {
+                column.line(
+                    &format!("check {nth} of {of}: look at it, touch it"),
+                    Tone::Rubbed,
+                );
+            }
             column.gap(1);
             column.next_key("Space", "it is so", Act::Next);
             column.keys(&[("p", "it is not", Act::Problem)]);
@@ -113,6 +124,21 @@ pub(super) fn draw(column: &mut Column<'_, '_>, pane: &Pane<'_>, prompt: &Prompt
         }
         Ask::Test { .. } => test(column, pane, &prompt.ask),
         _ => end(column, pane, prompt),
+    }
+}
+
+/// The whole list of a step: what counts already, what is asked now, what comes.
+fn checks(column: &mut Column<'_, '_>, prompt: &Prompt, now: &str) {
+    for (say, counts) in &prompt.checks {
+        let (lead, tone, rows) = match (*counts, say == now) {
+            (true, _) => ("✓ ", Tone::Verdigris, 1),
+            (false, true) => ("▸ ", Tone::Gilt, 3),
+            (false, false) => ("· ", Tone::Rubbed, 1),
+        };
+        // The key that answers stands below and is never pushed off.
+        if rows == 3 || column.free() > 3 {
+            column.wrap(&format!("{lead}{say}"), tone, rows);
+        }
     }
 }
 

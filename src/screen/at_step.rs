@@ -1,9 +1,9 @@
 //! The hand at the step in front: what the one next act, a figure or a letter means there.
 
 use crate::deed::{Value, Work};
-use crate::standing::{Ask, AtStep, CHANGED, Intent, OpensBy, Prompt, TestPlace, Verdict};
+use crate::standing::{Ask, AtStep, CHANGED, Intent, Offer, OpensBy, Prompt, TestPlace, Verdict};
 
-use super::hand::{Reply, follow, list_skip};
+use super::hand::{Reply, follow, list_skip, take_job};
 use super::keys::Act;
 use super::lists;
 use super::problems;
@@ -158,16 +158,44 @@ impl At<'_> {
                 view.work = None;
                 Reply::Nothing
             }
-            Ask::SentBack { back_to, .. } => self.begin(back_to),
+            Ask::SentBack { back_to, .. } => self.begin(view, back_to),
         }
     }
 
-    fn begin(&self, operation: &str) -> Reply {
-        Reply::Ask(vec![Intent::Begin {
-            figure: self.figure.clone(),
-            operation: operation.to_owned(),
-            target: self.work.target.clone(),
-        }])
+    /// Takes up another operation: at the one place where it may be, else at one that is picked.
+    fn begin(&self, view: &mut View, operation: &str) -> Reply {
+        let begin = |target: &Option<String>| {
+            let on_it =
+                |offer: &&Offer| offer.work.operation == operation && offer.work.target == *target;
+            match self.sight.offers.iter().find(on_it) {
+                Some(offer) => take_job(&self.figure, &offer.work, offer.stage),
+                None => Then::Do(Box::new(Intent::Begin {
+                    figure: self.figure.clone(),
+                    operation: operation.to_owned(),
+                    target: target.clone(),
+                })),
+            }
+        };
+        match self.sight.leads_to.as_slice() {
+            [] => follow(view, begin(&self.work.target)),
+            [one] => follow(view, begin(one)),
+            several => {
+                let rows = several.iter().map(|target| {
+                    let words = target.as_deref().unwrap_or("the whole figure");
+                    lists::row(words, self.stage(operation, target), begin(target))
+                });
+                let title = format!("{}: on which?", self.sight.operation_title(operation));
+                view.over = Over::List(lists::list(&title, rows.collect()));
+                Reply::Nothing
+            }
+        }
+    }
+
+    fn stage(&self, operation: &str, target: &Option<String>) -> &'static str {
+        let mut offers = self.sight.offers.iter();
+        let offer =
+            offers.find(|offer| offer.work.operation == operation && offer.work.target == *target);
+        offer.map_or("", |offer| lists::stage_word(offer.stage))
     }
 
     fn at_gate(&self, view: &mut View, verdict: &Verdict) -> Reply {
@@ -175,7 +203,7 @@ impl At<'_> {
             OpensBy::Vouch(_) => self.ask(AtStep::Vouch),
             OpensBy::AirReading(room) => follow(view, Then::AirOf(room.clone())),
             OpensBy::Surface => self.enter(view),
-            OpensBy::Operation(operation) => self.begin(operation),
+            OpensBy::Operation(operation) => self.begin(view, operation),
             OpensBy::Renew(clock) => Reply::Ask(vec![Intent::EndClock {
                 figure: self.figure.clone(),
                 clock: clock.clone(),
@@ -254,16 +282,23 @@ impl At<'_> {
         }
     }
 
+    /// Who overrules is told how often this gate was overruled before.
     fn overrule(&self, view: &mut View) -> Reply {
-        match &self.prompt.ask {
-            Ask::Gate(verdict) if verdict.hard => self.write(
-                view,
-                "why overrule it? a second person signs next",
-                Make::OverruleHard,
-            ),
-            Ask::Gate(_) => self.write(view, "why pass it all the same?", Make::Overrule),
-            _ => Reply::Nothing,
+        let Ask::Gate(verdict) = &self.prompt.ask else {
+            return Reply::Nothing;
+        };
+        let often = self.sight.overruled_words(verdict.gate);
+        let often = if often.is_empty() {
+            often
+        } else {
+            format!(" ({often})")
+        };
+        if verdict.hard {
+            let title = format!("why overrule it? a second person signs next{often}");
+            return self.write(view, &title, Make::OverruleHard);
         }
+        let title = format!("why pass it all the same?{often}");
+        self.write(view, &title, Make::Overrule)
     }
 }
 

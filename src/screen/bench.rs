@@ -18,6 +18,9 @@ use super::plate::{hour_plate, time_plate, under};
 use super::safety;
 use super::times;
 
+/// On a body lower than this the sentence that comes before every card is cut to a few words.
+const LOW: u16 = 22;
+
 /// Draws the bench.
 pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
     let Some(prompt) = &pane.sight.prompt else {
@@ -60,7 +63,7 @@ fn narrow(ink: &mut Ink<'_>, body: Rect, pane: &Pane<'_>, prompt: &Prompt) {
     // Rows that are picked must all be seen: where the plate leaves too few, it goes.
     let under_plate = body.height.saturating_sub(letters::FIGURE_ROWS + 1);
     let others = wrap(&ask::headline(prompt), body.width.saturating_sub(4)).len()
-        + safety::caution_rows(prompt, body.width, under_plate).len();
+        + safety::caution_rows(pane, prompt, (body.width, under_plate)).len();
     let left = usize::from(under_plate).saturating_sub(others);
     let no_room = ask::rows_needed(&prompt.ask) > left;
     let Some(clock) = clock.filter(|_| !no_room && (pressing || !wants_number)) else {
@@ -129,8 +132,14 @@ fn title(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, prompt: &Prompt) {
     let of = u16::try_from(prompt.of).unwrap_or(u16::MAX).max(1);
     let done = prompt.number.saturating_sub(1);
     let share = u32::try_from(done).map_or(0.0, f64::from) / f64::from(of);
-    let leaves = times::bar(share, of.min(area.width));
-    ink.put((area.x, area.y + 1), &leaves, Tone::Rubbed, area.width);
+    let row = under(area, 1);
+    let brief = safety::in_brief(prompt).filter(|_| area.height < LOW);
+    let x = brief.map_or(area.right(), |brief| {
+        ink.put_right(row, 0, brief, Tone::Bole)
+    });
+    let room = x.saturating_sub(area.x + u16::from(brief.is_some()));
+    let leaves = times::bar(share, of.min(room));
+    ink.put((area.x, area.y + 1), &leaves, Tone::Rubbed, room);
 }
 
 /// Returns the clock whose time is shown large: a pressing one before the one waited for,
@@ -176,13 +185,14 @@ fn side(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, prompt: &Prompt, times: 
 
 /// The step: what it is about, the one line, what it asks, and the cautions at its foot.
 fn step(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, prompt: &Prompt, roomy: bool) {
-    let cautions = safety::caution_rows(prompt, area.width, area.height);
+    let cautions = safety::caution_rows(pane, prompt, (area.width, area.height));
     let foot = u16::try_from(cautions.len()).unwrap_or(0).min(area.height);
     let top = Rect {
         height: area.height - foot,
         ..area
     };
     let mut column = Column::new(&mut *ink, top);
+    interrupted(&mut column, pane, prompt);
     let headline = ask::headline(prompt);
     if headline != prompt.act && roomy && top.height > 12 && !prompt.act.is_empty() {
         column.line(&prompt.act, Tone::Rubbed);
@@ -196,6 +206,25 @@ fn step(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, prompt: &Prompt, roomy: 
     for (line, tone) in cautions {
         column.line(&line, tone);
     }
+}
+
+/// Says to whoever comes back what was done last and what does not count yet.
+fn interrupted(column: &mut Column<'_, '_>, pane: &Pane<'_>, prompt: &Prompt) {
+    let Some(since) = &prompt.interrupted else {
+        return;
+    };
+    let hour = times::hour(since.since, pane.sight.now);
+    let last = match &prompt.last_done {
+        Some(last) => format!("last completed: {last}"),
+        None => "nothing completed yet".to_owned(),
+    };
+    let again = if prompt.checks.iter().any(|(_, counts)| !counts) {
+        "its checks start again"
+    } else {
+        "not counted yet"
+    };
+    let words = format!("◆ you were interrupted at {hour}; {last}; this step: {again}");
+    column.wrap(&words, Tone::Bole, 3);
 }
 
 /// The one line, as large as the room allows and never cut.

@@ -16,6 +16,7 @@ use super::sight::WaitingAt;
 pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
     let waiting = &pane.sight.waiting;
     let top = area.height / 2;
+    let often = pane.sight.overrules.iter();
     let mut column = Column::new(
         ink,
         Rect {
@@ -23,6 +24,9 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
             ..area
         },
     );
+    for count in often.filter(|count| count.is_many()) {
+        column.wrap(&format!("▲ {}", count.words()), Tone::Bole, 2);
+    }
     if waiting.is_empty() {
         column.line(
             "✓ nothing waits for a signature or an answer",

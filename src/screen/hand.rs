@@ -30,6 +30,7 @@ pub fn places(view: &View, sight: &Sight) -> Vec<Place> {
         Over::List(_) => places.push(Place::Rows),
         Over::Air(_) => places.push(Place::Number),
         Over::Help => places.push(Place::Long),
+        Over::Deferral => {}
         Over::Nothing => match view.page {
             Page::Bench => {
                 places.extend_from_slice(bench_places(sight.prompt.as_ref()));
@@ -177,6 +178,11 @@ fn in_place(view: &mut View, sight: &Sight, act: Act) -> Reply {
             if act != Act::Next {
                 view.over = Over::Help;
             }
+            Reply::Nothing
+        }
+        Over::Deferral if act == Act::Next => Reply::Ask(vec![Intent::Acknowledge]),
+        Over::Deferral => {
+            view.over = Over::Deferral;
             Reply::Nothing
         }
         Over::List(list) => pick_row(view, list, act),

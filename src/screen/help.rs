@@ -81,25 +81,9 @@ fn of_step(rows: &mut Vec<HelpRow>, pane: &Pane<'_>, width: u16) {
         put(rows, &words, Tone::Chalk, width);
     }
     if !pane.sight.shop.name.is_empty() {
-        put(rows, &emergency(pane), Tone::Bole, width);
+        let emergency = &pane.sight.shop.emergency;
+        put(rows, &emergency.in_words(), Tone::Bole, width);
     }
-}
-
-fn emergency(pane: &Pane<'_>) -> String {
-    let lines = &pane.sight.shop.emergency;
-    let number = |text: &str| {
-        if text.is_empty() {
-            "SET YOUR NUMBER".to_owned()
-        } else {
-            text.to_owned()
-        }
-    };
-    format!(
-        "emergency: ambulance {}, poison information {}, doctor {}",
-        number(&lines.ambulance),
-        number(&lines.poison),
-        number(&lines.doctor)
-    )
 }
 
 fn put(rows: &mut Vec<HelpRow>, text: &str, tone: Tone, width: u16) {

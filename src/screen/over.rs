@@ -2,6 +2,7 @@
 
 use ratatui::layout::Rect;
 
+use crate::card::DEFERRAL;
 use crate::standing::{ClockState, ClockView};
 use crate::trouble::Trouble;
 
@@ -25,7 +26,24 @@ pub(super) fn draw(ink: &mut Ink<'_>, body: Rect, pane: &Pane<'_>) {
         Over::Write(line) => write(ink, body, line),
         Over::Air(entry) => air(ink, body, pane, entry),
         Over::Question(asked) => question(ink, body, asked),
+        Over::Deferral => deferral(ink, body, pane),
     }
+}
+
+/// The sentence above every card, and the shop's own emergency lines.
+fn deferral(ink: &mut Ink<'_>, body: Rect, pane: &Pane<'_>) {
+    let person = &pane.sight.person;
+    let inside = board(
+        ink,
+        body,
+        10,
+        &format!("{person}, before the first tin is opened"),
+    );
+    let mut column = Column::new(ink, inside);
+    column.wrap(DEFERRAL, Tone::Chalk, 6);
+    column.gap(1);
+    column.wrap(&pane.sight.shop.emergency.in_words(), Tone::Bole, 2);
+    column.next_key("Space", "I have read it", Act::Next);
 }
 
 /// Lays a board over the middle of the body and returns its inside.

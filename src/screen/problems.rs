@@ -112,9 +112,12 @@ pub(super) fn discard(figure: &str, work: &Work) -> List {
 /// Returns the people who may be the second one of an overrule.
 pub(super) fn seconds(view: &View, sight: &Sight, figure: &str, work: &Work, why: &str) -> List {
     let people = &sight.shop.people;
+    let hands = sight.prompt.as_ref().map(|prompt| prompt.hands.as_slice());
+    let hands = hands.unwrap_or_default();
     let second = people
         .iter()
-        .filter(|person| person.id != view.by && has_mark(people, &person.id, Mark::Overrule));
+        .filter(|person| person.id != view.by && has_mark(people, &person.id, Mark::Overrule))
+        .filter(|person| !hands.contains(&person.id));
     let rows = second.map(|person| {
         let overrule = AtStep::Overrule {
             why: why.to_owned(),

@@ -1,9 +1,9 @@
 //! Gates and cautions as a step shows them.
 
-use crate::card::Caution;
+use crate::card::{Caution, DEFERRAL_SHORT};
 use crate::standing::{Ask, OpensBy, Prompt, Verdict};
 
-use super::ask::number;
+use super::ask::{self, number};
 use super::column::Column;
 use super::ink::{cells, wrap};
 use super::keys::Act;
@@ -12,8 +12,13 @@ use super::pane::Pane;
 use super::times;
 
 /// Returns the rows of the cautions at the foot of a step: those of the first rank in full,
-/// the others as far as a quarter of the page goes.
-pub(super) fn caution_rows(prompt: &Prompt, width: u16, height: u16) -> Vec<(String, Tone)> {
+/// the others as far as a quarter of the page goes, then whom to call and what comes before
+/// every card.
+pub(super) fn caution_rows(
+    pane: &Pane<'_>,
+    prompt: &Prompt,
+    (width, height): (u16, u16),
+) -> Vec<(String, Tone)> {
     if matches!(prompt.ask, Ask::Cautions(_)) {
         return Vec::new();
     }
@@ -26,6 +31,50 @@ pub(super) fn caution_rows(prompt: &Prompt, width: u16, height: u16) -> Vec<(Str
         }
         rows.extend(lines);
     }
+    // What is done now comes before what stands above it: it must never push a row away.
+    let headline = wrap(&ask::headline(prompt), width.saturating_sub(4)).len();
+    let needs = headline + ask::rows_needed(&prompt.ask).max(LEAST_ROWS);
+    let foot = first_rank_rows(pane, &prompt.cautions, width);
+    if rows.len() + needs + foot.len() <= usize::from(height) {
+        rows.extend(foot);
+    }
+    rows
+}
+
+/// Rows that a step needs under its one line, as a rule: why, a gap, the number, its keys.
+const LEAST_ROWS: usize = 5;
+
+/// Returns what stands beside the count of steps where a caution of the first rank is near
+/// and the page is too small for whole sentences.
+pub(super) fn in_brief(prompt: &Prompt) -> Option<&'static str> {
+    let mut cautions = prompt.cautions.iter();
+    let is_first = cautions.any(|caution| caution.rank <= 1);
+    is_first.then_some("data sheet first; in doubt, stop")
+}
+
+/// Where a caution of the first rank is shown: the emergency lines, if it is about what hurts
+/// at once, and the sentence that comes before every card.
+fn first_rank_rows(pane: &Pane<'_>, cautions: &[Caution], width: u16) -> Vec<(String, Tone)> {
+    let mut first = cautions
+        .iter()
+        .filter(|caution| caution.rank <= 1)
+        .peekable();
+    if first.peek().is_none() {
+        return Vec::new();
+    }
+    let mut rows = Vec::new();
+    if first.any(Caution::is_of_first_aid) {
+        let emergency = &pane.sight.shop.emergency;
+        let whole = emergency.in_words();
+        let shown = if cells(&whole) <= width {
+            whole
+        } else {
+            emergency.first_in_words()
+        };
+        rows.push((shown, Tone::Bole));
+    }
+    let before = wrap(DEFERRAL_SHORT, width).into_iter();
+    rows.extend(before.map(|line| (line, Tone::Rubbed)));
     rows
 }
 
@@ -64,6 +113,10 @@ pub(super) fn gate(column: &mut Column<'_, '_>, pane: &Pane<'_>, verdict: &Verdi
         column.wrap(kind, Tone::Rubbed, 2);
     }
     column.wrap(&verdict.why, Tone::Chalk, 4);
+    let often = pane.sight.overruled_words(verdict.gate);
+    if !often.is_empty() {
+        column.wrap(&often, Tone::Bole, 2);
+    }
     column.gap(1);
     match &verdict.opens_by {
         OpensBy::Vouch(what) => {
@@ -102,6 +155,9 @@ pub(super) fn gate(column: &mut Column<'_, '_>, pane: &Pane<'_>, verdict: &Verdi
     ]);
 }
 
+/// The gap and the key under cautions, rows.
+const KEY_ROWS: usize = 2;
+
 /// Those of the first rank stay; the others turn over until all have been shown.
 pub(super) fn cautions_to_read(column: &mut Column<'_, '_>, pane: &Pane<'_>, cautions: &[Caution]) {
     let width = column.width();
@@ -111,11 +167,21 @@ pub(super) fn cautions_to_read(column: &mut Column<'_, '_>, pane: &Pane<'_>, cau
             column.line(&line, tone);
         }
     }
+    let mut foot = first_rank_rows(pane, cautions, width);
+    // A page on which no other caution found room would never be read to its end.
+    let most = others
+        .iter()
+        .map(|one| caution_lines(one, width).len())
+        .max();
+    let least = most.unwrap_or_default() + KEY_ROWS;
+    while !foot.is_empty() && usize::from(column.free()) < foot.len() + least {
+        foot.pop();
+    }
     let skip = pane.view.scroll.min(others.len().saturating_sub(1));
     let mut shown = 0;
     for caution in others.iter().skip(skip) {
         let lines = caution_lines(caution, width);
-        if usize::from(column.free()) < lines.len() + 2 {
+        if usize::from(column.free()) < lines.len() + foot.len() + KEY_ROWS {
             break;
         }
         for (line, tone) in lines {
@@ -124,6 +190,9 @@ pub(super) fn cautions_to_read(column: &mut Column<'_, '_>, pane: &Pane<'_>, cau
         shown += 1;
     }
     let more = others.len().saturating_sub(skip + shown);
+    for (line, tone) in foot {
+        column.line(&line, tone);
+    }
     column.gap(1);
     if more > 0 {
         column.ink.hide();

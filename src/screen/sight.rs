@@ -5,11 +5,12 @@ use std::collections::BTreeMap;
 
 use chrono::{DateTime, FixedOffset, TimeDelta};
 
-use crate::card::{GateKind, Mark, Person, Shop};
+use crate::card::{DEFERRAL, GateKind, Mark, Person, Shop};
 use crate::deed::{DeviationKind, Stamp, Work};
 use crate::report::DayLine;
 use crate::standing::{
-    self, ClockView, FloorRow, HoldWaiting, House, Matter, Offer, Prompt, Stage,
+    self, Ask, ClockView, FloorRow, HoldWaiting, House, Matter, Offer, OpensBy, OverruleCount,
+    Prompt, Stage,
 };
 
 use super::times;
@@ -49,6 +50,12 @@ pub struct Sight {
     pub day: Vec<DayLine>,
     /// What waits for the supervisor.
     pub waiting: Vec<Waiting>,
+    /// Whoever is at the bench has read the sentence above every card.
+    pub acknowledged: bool,
+    /// Where the operation may be walked that a gate asks for or the work was sent back to.
+    pub leads_to: Vec<Option<String>>,
+    /// Gates overruled lately, the most often first.
+    pub overrules: Vec<OverruleCount>,
     /// The last line of the figure.
     pub last: Option<Stamp>,
     /// Whether leaf is open or a gouge is in the wood here.
@@ -87,6 +94,7 @@ impl Sight {
             now,
             shop: house.cards.shop.clone(),
             clocks,
+            acknowledged: has_read(house, &view.by),
             person: name_of(&house.cards.shop.people, &view.by),
             figures: house
                 .cards
@@ -116,6 +124,9 @@ impl Sight {
         if view.page == Page::Day {
             sight.waiting = waiting(house, now);
         }
+        if matches!(view.page, Page::Day | Page::Bench) {
+            sight.overrules = standing::overrules(house, now);
+        }
         sight
     }
 
@@ -131,6 +142,10 @@ impl Sight {
         self.offers = standing::offers(house, figure);
         if let Some(work) = &view.work {
             self.prompt = standing::prompt(house, figure, work, self.now);
+            let ask = self.prompt.as_ref().map(|prompt| &prompt.ask);
+            if let Some(operation) = ask.and_then(other_operation) {
+                self.leads_to = standing::targets(house, figure, work, operation);
+            }
             self.target = target_name(house, figure, work);
             let list = house.cards.checklists.get(&work.operation);
             self.quiet = list.is_some_and(|list| list.quiet);
@@ -173,6 +188,12 @@ impl Sight {
             .filter(|offer| offer.stage != Stage::Done)
     }
 
+    /// Returns how often a gate was overruled lately, in words; empty if it was not.
+    pub fn overruled_words(&self, gate: GateKind) -> String {
+        let count = self.overrules.iter().find(|count| count.gate == gate);
+        count.map_or_else(String::new, |count| count.words())
+    }
+
     /// Returns how many seconds are left to strike the last act; `None` if there is none.
     pub fn strike_left(&self, view: &View) -> Option<i64> {
         let last = view.last.as_ref()?;
@@ -212,6 +233,24 @@ impl Sight {
             sooner(self.now + TimeDelta::milliseconds(1000 - into));
         }
         due
+    }
+}
+
+/// Returns whether somebody has read the sentence above every card, as it stands today.
+fn has_read(house: House<'_>, by: &str) -> bool {
+    let read = (by.to_owned(), DEFERRAL.to_owned());
+    house.standing.shop.acknowledged.contains(&read)
+}
+
+/// Returns the operation that what is in front leads to.
+fn other_operation(ask: &Ask) -> Option<&str> {
+    match ask {
+        Ask::Gate(verdict) => match &verdict.opens_by {
+            OpensBy::Operation(operation) => Some(operation),
+            _ => None,
+        },
+        Ask::SentBack { back_to, .. } => Some(back_to),
+        _ => None,
     }
 }
 

@@ -9,7 +9,7 @@ use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
 use crossterm::event::{KeyEvent, KeyEventKind, MouseButton, MouseEvent, MouseEventKind};
 use ratatui::{Terminal, backend::Backend, buffer::Buffer, layout::Rect};
 
-use crate::deed::Deed;
+use crate::deed::{Deed, Work};
 use crate::report::{DayLine, tell};
 use crate::shop::{KeptLine, Stop};
 use crate::standing::{Intent, Moment, Stage, offers};
@@ -42,6 +42,8 @@ pub struct Turn<'a> {
     drawn: Drawn,
     day: Option<(NaiveDate, Vec<DayLine>)>,
     followed: Option<DateTime<FixedOffset>>,
+    /// The job that was taken to the bench.
+    taken: Option<(String, Work)>,
     /// When the bell wants to be asked again.
     rings_next: Option<DateTime<FixedOffset>>,
 }
@@ -77,6 +79,7 @@ impl<'a> Turn<'a> {
             drawn: Drawn::default(),
             day: None,
             followed: None,
+            taken: None,
             rings_next: None,
         };
         if let Some(figure) = opening.figure {
@@ -107,6 +110,12 @@ impl<'a> Turn<'a> {
         }
         self.follow_sometimes(now);
         self.sight = Sight::take(self.bench.house(), &self.view, now);
+        if self.sight.acknowledged && self.take_up(now) {
+            self.sight = Sight::take(self.bench.house(), &self.view, now);
+        }
+        if self.must_read() {
+            self.view.over = Over::Deferral;
+        }
         if !self.banner.is_empty() {
             self.sight.banner.clone_from(&self.banner);
         }
@@ -119,6 +128,47 @@ impl<'a> Turn<'a> {
             Quiet::Off
         };
         self.rings_next = self.bell.hear(&self.sight.clocks, quiet, now);
+    }
+
+    /// Whoever comes to the bench for the first time reads what this tool is not.
+    fn must_read(&self) -> bool {
+        let view = &self.view;
+        let is_known = !view.by.is_empty() && (self.sight.acknowledged || view.excused);
+        let is_free = view.over == Over::Nothing && view.fault.is_none();
+        is_free && !view.by.is_empty() && !is_known
+    }
+
+    /// A job that comes to the bench with a step half done is marked as taken up again; says
+    /// whether anything was written.
+    fn take_up(&mut self, at: DateTime<FixedOffset>) -> bool {
+        let job = self.view.figure.clone().zip(self.view.work.clone());
+        if job == self.taken {
+            return false;
+        }
+        self.taken.clone_from(&job);
+        let Some((figure, work)) = job else {
+            return false;
+        };
+        let moment = self.moment(at);
+        match self.bench.act(&Intent::Resume { figure, work }, &moment) {
+            Ok(kept) if !kept.is_empty() => {
+                self.day = None;
+                true
+            }
+            Err(Stop::Trouble(trouble)) => {
+                self.view.fault = Some(*trouble);
+                false
+            }
+            _ => false,
+        }
+    }
+
+    fn moment(&self, at: DateTime<FixedOffset>) -> Moment {
+        Moment {
+            at,
+            by: self.view.by.clone(),
+            bench: self.view.bench.clone(),
+        }
     }
 
     fn lines_of(&mut self, on: NaiveDate) -> Vec<DayLine> {
@@ -240,11 +290,7 @@ impl<'a> Turn<'a> {
     }
 
     fn ask(&mut self, intent: &Intent, at: DateTime<FixedOffset>) -> bool {
-        let moment = Moment {
-            at,
-            by: self.view.by.clone(),
-            bench: self.view.bench.clone(),
-        };
+        let moment = self.moment(at);
         match self.bench.act(intent, &moment) {
             Ok(kept) => {
                 self.day = None;
@@ -253,6 +299,9 @@ impl<'a> Turn<'a> {
             }
             Err(stop) => {
                 self.ask_why_despite(intent, &stop);
+                // A disk that takes no word hides no clock: reading goes on.
+                self.view.excused |=
+                    *intent == Intent::Acknowledge && matches!(stop, Stop::Trouble(_));
                 self.stopped(stop);
                 false
             }

@@ -73,6 +73,8 @@ pub struct View {
     pub fault: Option<Trouble>,
     /// The hand wants to leave.
     pub leaving: bool,
+    /// The sentence above every card was read, but the disk did not take the word of it.
+    pub excused: bool,
 }
 
 /// What the last key came to, one line.
@@ -111,6 +113,8 @@ pub enum Over {
     Air(AirEntry),
     /// Yes or no.
     Question(Question),
+    /// The sentence above every card, until it is read once by whoever is at the bench.
+    Deferral,
 }
 
 /// Rows to pick from.

@@ -6,14 +6,14 @@ use chrono::{DateTime, FixedOffset};
 use super::clock::{self, ClockState};
 use super::decide_step;
 use super::facts::{FigureStanding, JobState};
-use super::learning;
 use super::shared_air::air_conflicts;
 use super::strike;
 use super::{Book, House, Intent, Moment, Refusal, Written};
-use crate::card::{Checklist, ClockName, Mark, Path, Person, Scope};
+use super::{interrupted, learning};
+use crate::card::{Checklist, ClockName, DEFERRAL, Mark, Path, Person, Scope};
 use crate::deed::{
-    Air, AlarmAnswered, Answered, Asked, Begun, ClockEnded, ClockJumped, ClockRule, ClockStart,
-    DayClosed, DayOpened, Deed, Deviated, DeviationKind, Fan, Jotted, Moved, Work,
+    Acknowledged, Air, AlarmAnswered, Answered, Asked, Begun, ClockEnded, ClockJumped, ClockRule,
+    ClockStart, DayClosed, DayOpened, Deed, Deviated, DeviationKind, Fan, Jotted, Moved, Work,
 };
 
 /// What is looked at before the day is closed (*common practice*; oily rags: 29 CFR 1910.106).
@@ -66,6 +66,7 @@ pub fn decide(house: House<'_>, intent: &Intent, moment: &Moment) -> Result<Vec<
         Intent::Work { figure, work, what } => {
             decide_step::decide(house, moment, (figure, work), what)
         }
+        Intent::Resume { figure, work } => interrupted::resume(house, moment, (figure, work)),
         Intent::EndClock { figure, clock, how } => end_clock(house, moment, figure, (clock, how)),
         Intent::AnswerAlarm {
             figure,
@@ -142,6 +143,9 @@ fn shop(house: House<'_>, moment: &Moment, intent: &Intent) -> Result<Vec<Writte
         Intent::Trust { material, lot } => {
             learning::trust(house, &moment.by, (material, lot)).map(at_shop)
         }
+        Intent::Acknowledge => Ok(at_shop(Deed::Acknowledged(Acknowledged {
+            said: DEFERRAL.to_owned(),
+        }))),
         Intent::Jumped { by_s, how } => {
             // A line of JSON holds no such number: it would come back as an unknown deed.
             if !by_s.is_finite() {

@@ -3,6 +3,7 @@
 
 use super::decide::{air, said};
 use super::decide_step::{Decided, Desk};
+use super::lone::{ALONE, WITHIN_CALL};
 use super::prompt::{Ask, OpensBy, Verdict};
 use super::{Book, Refusal, Written};
 use crate::card::Measure;
@@ -49,7 +50,14 @@ impl Desk<'_> {
                     record, options, ..
                 },
                 Value::Text(word),
-            ) if options.contains(word) => Ok(self.recorded(record, (None, None), value, false)),
+            ) if options.contains(word) => {
+                let mut written = self.recorded(record, (None, None), value, false);
+                if record == WITHIN_CALL && word == ALONE {
+                    let what = format!("{}: nobody within call", self.front.list.title);
+                    written.extend(self.deviated(DeviationKind::Other, what));
+                }
+                Ok(written)
+            }
             (
                 Ask::Lot {
                     record, options, ..

@@ -178,6 +178,12 @@ impl Desk<'_> {
         if second == self.moment.by {
             return Err(Refusal::new("the second person must be somebody else"));
         }
+        if self.front.job.hands().contains(second) {
+            return Err(Refusal::new(format!(
+                "{} did a step of this work: the second person must come to it fresh",
+                who.name
+            )));
+        }
         if !who.marks.contains(&Mark::Overrule) {
             return Err(Refusal::new(format!(
                 "{} has no mark to overrule a gate",

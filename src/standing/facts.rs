@@ -27,6 +27,8 @@ pub struct ShopStanding {
     pub lots: Vec<(LotOpened, Stamp)>,
     /// Lots whose own times may replace their sheets: material, lot, who and when.
     pub trusted: Vec<(String, String, Stamp)>,
+    /// Who has read which sentence about what this tool is not: person, sentence.
+    pub acknowledged: BTreeSet<(String, String)>,
     /// Jumps of the machine's clock: seconds, and when.
     pub jumps: Vec<(f64, Stamp)>,
     /// Corrections: the line that strikes, and the line that it strikes.
@@ -162,6 +164,8 @@ pub struct Act {
     pub tests: Vec<TestKept>,
     /// The last signature asked for here: accepted or not.
     pub signed: Option<(bool, Stamp)>,
+    /// It was taken up again after it had been left half done.
+    pub resumed: Vec<Stamp>,
     /// The step was done.
     pub done: Option<Stamp>,
 }
@@ -335,6 +339,13 @@ impl Job {
     /// Returns what happened at a step; `None` before anything did.
     pub fn act(&self, step: &str) -> Option<&Act> {
         self.acts.get(step)
+    }
+
+    /// Returns who did a step of this walk; who only signed a hold point is not among them.
+    pub fn hands(&self) -> BTreeSet<&str> {
+        let acts = self.acts.values().filter(|act| act.signed.is_none());
+        let done = acts.filter_map(|act| act.done.as_ref());
+        done.map(|stamp| stamp.by.as_str()).collect()
     }
 
     /// Returns the last value recorded under an id anywhere in this walk.

@@ -7,12 +7,13 @@ use chrono::{DateTime, FixedOffset};
 use super::clock::ClockView;
 use super::facts::{Act, Clock, Job, JobState};
 use super::gate::Case;
+use super::interrupted::confirmed;
 use super::prompt::{Ask, Prompt, Verdict};
 use super::walk::FlatStep;
 use super::{House, clock, gate, mixing, starts, walk};
 use crate::card::{
-    Caution, Checklist, ClockName, GateAsk, Grid, Hold, Mark, Material, MaterialKind, Measure,
-    Record, Step, Strength, When, hazard,
+    Caution, Checklist, ClockName, GateAsk, Grid, Hold, LAID_BY, Mark, Material, MaterialKind,
+    Measure, Record, SPRAYED, Step, Strength, When, hazard,
 };
 use crate::deed::{TickKind, Work};
 
@@ -93,6 +94,7 @@ impl<'a> Front<'a> {
     }
 
     fn prompt(&self) -> Prompt {
+        let ask = self.ask();
         let step = self.flat().map(|flat| &flat.step);
         let done = self.at.unwrap_or(self.steps.len());
         Prompt {
@@ -112,8 +114,20 @@ impl<'a> Front<'a> {
                 .map(|last| last.step.act.clone()),
             cautions: self.cautions_here(),
             goes_wrong: step.map(|step| step.goes_wrong.clone()).unwrap_or_default(),
-            ask: self.ask(),
+            manner: self.list.manner,
+            checks: step.map(|step| self.checks(step)).unwrap_or_default(),
+            interrupted: self.interruption(&ask),
+            hands: self.job.hands().into_iter().map(str::to_owned).collect(),
+            ask,
         }
+    }
+
+    fn checks(&self, step: &Step) -> Vec<(String, bool)> {
+        let counted = confirmed(step, self.job.act(&step.id), self.case.now);
+        let lines = step.confirm.iter();
+        lines
+            .map(|say| (say.clone(), counted.contains(&say.as_str())))
+            .collect()
     }
 
     /// Returns the one thing asked for now.
@@ -132,26 +146,35 @@ impl<'a> Front<'a> {
             return ask;
         }
         match self.flat() {
-            Some(flat) => self.step_ask(&flat.step),
+            Some(flat) => self.step_ask(flat),
             // The end was struck, or the card grew shorter: a hand closes the walk again.
             None => Ask::Act,
         }
     }
 
-    /// Gates and cautions of the operation stand before its first step only.
+    /// Gates, cautions and the question who is near stand before the first step.
     fn operation_ask(&self) -> Option<Ask> {
         if self.at != Some(0) {
             return None;
         }
         self.gates(&self.list.gates, "")
             .or_else(|| self.cautions(&self.list.cautions, ""))
+            .or_else(|| self.within_call())
     }
 
-    fn step_ask(&self, step: &Step) -> Ask {
+    fn step_ask(&self, flat: &FlatStep) -> Ask {
+        let step = &flat.step;
         let act = self.job.act(&step.id);
-        self.gates(&step.gates, &step.id)
+        // What opened the operation may have grown old by the act that cannot be undone.
+        let anew: &[GateAsk] = if walk::is_for_good(flat) {
+            &self.list.gates
+        } else {
+            &[]
+        };
+        self.gates(anew, &step.id)
+            .or_else(|| self.gates(&step.gates, &step.id))
             .or_else(|| self.cautions(&step.cautions, &step.id))
-            .or_else(|| confirm(step, act))
+            .or_else(|| confirm(step, &confirmed(step, act, self.case.now)))
             .or_else(|| self.record(step, act))
             .or_else(|| self.glove(step, act))
             .or_else(|| self.mix(step, act))
@@ -169,8 +192,15 @@ impl<'a> Front<'a> {
             .map(Ask::Gate)
     }
 
-    /// A gate that has grown hard since it was overruled by a reason alone is shut again.
+    /// A gate that has grown hard since it was overruled by a reason alone is shut again. What
+    /// was overruled for the operation is overruled at its steps.
     fn is_overruled(&self, step: &str, verdict: &Verdict) -> bool {
+        ["", step]
+            .into_iter()
+            .any(|step| self.is_passed(step, verdict))
+    }
+
+    fn is_passed(&self, step: &str, verdict: &Verdict) -> bool {
         self.job.act(step).is_some_and(|act| {
             let passes = if verdict.hard {
                 &act.seconded
@@ -232,6 +262,7 @@ impl<'a> Front<'a> {
             .iter()
             .filter(|caution| self.applies(caution.when))
             .cloned()
+            .map(Caution::as_shown)
             .collect();
         all.sort_by_key(|caution| caution.rank);
         all
@@ -251,8 +282,13 @@ impl<'a> Front<'a> {
             When::Dcm => carried(Strength::Dcm),
             When::Nmp => carried(Strength::Nmp),
             When::Acid => carried(Strength::Acid),
-            When::Spray => false,
+            When::Spray => self.is_sprayed(),
         }
+    }
+
+    fn is_sprayed(&self) -> bool {
+        let said = self.job.recorded(LAID_BY).map(|kept| &kept.value);
+        matches!(said, Some(crate::deed::Value::Text(how)) if how == SPRAYED)
     }
 
     fn lead_is_excluded(&self) -> bool {
@@ -477,22 +513,16 @@ impl<'a> Front<'a> {
         })
     }
 
-    /// People with the mark, other than whoever did the last step of this walk.
+    /// People with the mark, other than those who did a step of this walk.
     pub(super) fn may_sign(&self, mark: Mark) -> Vec<String> {
-        let worker = self
-            .job
-            .acts
-            .values()
-            .filter_map(|act| act.done.as_ref())
-            .max_by_key(|stamp| stamp.n)
-            .map(|stamp| stamp.by.as_str());
+        let hands = self.job.hands();
         self.case
             .house
             .cards
             .shop
             .people
             .iter()
-            .filter(|person| person.marks.contains(&mark) && Some(person.id.as_str()) != worker)
+            .filter(|person| person.marks.contains(&mark) && !hands.contains(person.id.as_str()))
             .map(|person| person.id.clone())
             .collect()
     }
@@ -506,11 +536,11 @@ fn is_ticked(act: Option<&Act>, kind: TickKind, said: &str) -> bool {
     })
 }
 
-fn confirm(step: &Step, act: Option<&Act>) -> Option<Ask> {
+fn confirm(step: &Step, counted: &[&str]) -> Option<Ask> {
     let nth = step
         .confirm
         .iter()
-        .position(|say| !is_ticked(act, TickKind::Confirm, say))?;
+        .position(|say| !counted.contains(&say.as_str()))?;
     let say = step.confirm.get(nth)?.clone();
     Some(Ask::Confirm {
         say,

@@ -6,12 +6,11 @@ use chrono::{DateTime, Duration, FixedOffset};
 
 use super::air::hours_between;
 use super::clock::ClockState;
-use super::facts::{FigureStanding, JobState, Reading};
+use super::facts::{FigureStanding, Reading};
 use super::gate_wood::{is_same_point, moisture, neutral};
 use super::prompt::{OpensBy, Verdict};
 use super::shared_air::one_air;
-use super::walk::gap_rows;
-use super::{House, air, clock};
+use super::{House, air, clock, gate_glue};
 use crate::card::{ClockName, Effect, GateAsk, GateKind, Measure, Scope, WordScale};
 use crate::deed::Work;
 use crate::reckon::dew::dew_point;
@@ -70,9 +69,9 @@ pub(super) fn judge(case: Case<'_>, ask: &GateAsk) -> Verdict {
         GateKind::Temperature => temperature(case, ask),
         GateKind::Dew => dew(case, ask),
         GateKind::Humidity => humidity(case, ask),
-        GateKind::Gap => gap(case),
-        GateKind::Cured => cured(case),
-        GateKind::Washed => washed(case),
+        GateKind::Gap => gate_glue::gap(case),
+        GateKind::Cured => gate_glue::cured(case),
+        GateKind::Washed => gate_glue::washed(case),
         GateKind::Recoat => recoat(case),
         GateKind::QuietAir => quiet_air(case),
         GateKind::SizeReady => size_ready(case),
@@ -130,20 +129,19 @@ pub(super) fn evidence_hours(ask: &GateAsk) -> f64 {
     })
 }
 
-fn vouch(say: &str) -> Found {
+pub(super) fn vouch(say: &str) -> Found {
     shut(format!("look first: {say}"), OpensBy::Vouch(say.to_owned()))
 }
 
+/// What was vouched for the operation holds at its steps until it grows old.
 fn was_vouched(case: Case<'_>, ask: &GateAsk) -> bool {
-    let Some(act) = case
-        .standing
-        .job(case.work)
-        .and_then(|job| job.act(case.step))
-    else {
-        return false;
-    };
-    act.vouched.iter().any(|(gate, stamp)| {
-        *gate == ask.gate && hours_between(stamp.at, case.now).0 <= evidence_hours(ask)
+    let job = case.standing.job(case.work);
+    let acts = ["", case.step].into_iter();
+    let mut acts = acts.filter_map(|step| job.and_then(|job| job.act(step)));
+    acts.any(|act| {
+        act.vouched.iter().any(|(gate, stamp)| {
+            *gate == ask.gate && hours_between(stamp.at, case.now).0 <= evidence_hours(ask)
+        })
     })
 }
 
@@ -216,7 +214,7 @@ pub(super) fn places(case: Case<'_>) -> Vec<String> {
 }
 
 /// Joints whose seam runs through the places of a work.
-fn joints(case: Case<'_>) -> Vec<String> {
+pub(super) fn joints(case: Case<'_>) -> Vec<String> {
     let places = places(case);
     let card = case.house.cards.figures.get(case.figure);
     card.into_iter()
@@ -377,120 +375,6 @@ fn humidity(case: Case<'_>, ask: &GateAsk) -> Found {
 fn humidity_is_beyond(case: Case<'_>) -> bool {
     air::latest(case.house, case.house.room_of(case.figure), case.now)
         .is_some_and(|air| HUMIDITY_NEVER < air.humidity_percent)
-}
-
-fn gap(case: Case<'_>) -> Found {
-    let by = || OpensBy::Operation("dry-fit".to_owned());
-    let card = case.house.cards.figures.get(case.figure);
-    let joint = card.and_then(|card| {
-        card.joints
-            .iter()
-            .find(|j| Some(&j.id) == case.work.target.as_ref())
-    });
-    let Some(joint) = joint else {
-        return shut("this joint has no card", by());
-    };
-    let rows = gap_rows(case.standing, &joint.id);
-    let full = |row: &(f64, Vec<Option<f64>>)| 3 <= row.1.iter().flatten().count();
-    let places: Vec<f64> = rows
-        .iter()
-        .filter(|row| full(row))
-        .map(|row| row.0)
-        .collect();
-    let ends = places.first().is_some_and(|first| *first <= 1.0)
-        && places
-            .last()
-            .is_some_and(|last| joint.length_mm - 1.0 <= *last);
-    let close = places
-        .windows(2)
-        .all(|pair| matches!(pair, [a, b] if b - a <= 101.0));
-    if ends && close {
-        open(format!("{} rows of gap readings", places.len()))
-    } else {
-        shut(
-            "the gap map is not complete: 3 across, every 100 mm, both ends",
-            by(),
-        )
-    }
-}
-
-fn cured(case: Case<'_>) -> Found {
-    let joints = joints(case);
-    let waiting = case.standing.clocks.iter().find_map(|clock| {
-        let here = clock.clock == ClockName::Load
-            && clock.ended.is_none()
-            && clock
-                .work
-                .target
-                .as_ref()
-                .is_some_and(|target| joints.contains(target));
-        let view = clock::view(case.house, case.figure, clock, case.now);
-        (here && view.state != ClockState::Come).then_some(view)
-    });
-    match waiting {
-        None => match joints.iter().find_map(|joint| spoilt(case, joint)) {
-            None => open("no glue still curing here"),
-            Some((joint, back_to)) => shut(
-                format!("{joint} went back with glue in it that may never harden"),
-                OpensBy::Operation(back_to.to_owned()),
-            ),
-        },
-        Some(view) => {
-            let until = view.opens.map_or_else(
-                || "not known".to_owned(),
-                |at| at.format("%a %H:%M").to_string(),
-            );
-            shut(
-                format!("{} cures until {until}", view.about),
-                OpensBy::Wait(until),
-            )
-        }
-    }
-}
-
-/// A joint sent back after a mix and not walked again where it was sent: its clocks have ended,
-/// its glue has not cured. Sanding half-cured epoxy is a usual way to allergy (builder pages).
-fn spoilt<'a>(case: Case<'a>, joint: &'a str) -> Option<(&'a str, &'a str)> {
-    let here = || {
-        let all = case.standing.jobs.iter();
-        all.filter(|job| job.work.target.as_deref() == Some(joint))
-    };
-    let glued = here().rfind(|job| job.acts.values().any(|act| !act.mixed.is_empty()))?;
-    let JobState::SentBack { stamp, back_to, .. } = &glued.state else {
-        return None;
-    };
-    let opened = here().any(|job| {
-        job.work.operation == *back_to
-            && matches!(&job.state, JobState::Finished(opened) if stamp.n < opened.n)
-    });
-    (!opened).then_some((joint, back_to.as_str()))
-}
-
-fn washed(case: Case<'_>) -> Found {
-    let joints = joints(case);
-    let glued = case
-        .standing
-        .jobs
-        .iter()
-        .filter(|job| {
-            job.work
-                .target
-                .as_ref()
-                .is_some_and(|target| joints.contains(target))
-        })
-        .flat_map(|job| {
-            job.acts
-                .values()
-                .flat_map(move |act| act.mixed.iter().map(move |mixed| (job, mixed)))
-        })
-        .max_by_key(|(_, (_, stamp))| stamp.n);
-    let Some((job, (_, mixed))) = glued else {
-        return open("no epoxy here");
-    };
-    match job.recorded("blush") {
-        Some(kept) if mixed.n < kept.stamp.n => open("blush washed off"),
-        _ => vouch("Cured epoxy washed with water and pad, water sheets off"),
-    }
 }
 
 fn recoat(case: Case<'_>) -> Found {

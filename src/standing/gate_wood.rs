@@ -87,6 +87,14 @@ pub(super) fn moisture(case: Case<'_>, ask: &GateAsk) -> Found {
     if core.is_empty() {
         return again("no moisture reading at depth here".to_owned());
     }
+    // A seam lies in the wood of all its zones: a dry one says nothing of the one beside it.
+    let is_read = |zone: &String| {
+        let mut targets = core.iter().map(|reading| reading.work.target.as_ref());
+        targets.any(|target| target == Some(zone))
+    };
+    if let Some(zone) = seam_zones(case).iter().find(|zone| !is_read(zone)) {
+        return again(format!("no moisture reading at depth on {zone}"));
+    }
     let hours = oldest_hours(case, &core).max(oldest_hours(case, &skin));
     if evidence_hours(ask) < hours {
         return again(format!("a point was last read {:.0} h ago", hours.floor()));
@@ -117,6 +125,18 @@ pub(super) fn moisture(case: Case<'_>, ask: &GateAsk) -> Found {
         }
         Some(_) => open(format!("worst point {worst:.1} %, steady")),
     }
+}
+
+/// The zones that the seam of a joint runs through; none for other works.
+fn seam_zones(case: Case<'_>) -> &[String] {
+    let card = case.house.cards.figures.get(case.figure);
+    let joint = card.and_then(|card| {
+        let mut joints = card.joints.iter();
+        joints.find(|joint| Some(&joint.id) == case.work.target.as_ref())
+    });
+    joint
+        .map(|joint| joint.zones.as_slice())
+        .unwrap_or_default()
 }
 
 pub(super) fn is_same_point(a: &Reading, b: &Reading) -> bool {

@@ -37,6 +37,13 @@ pub enum Intent {
         /// What.
         what: AtStep,
     },
+    /// Take a job to the bench again: a step left half done is marked as taken up again.
+    Resume {
+        /// Figure.
+        figure: String,
+        /// The job.
+        work: Work,
+    },
     /// End a clock by hand: `used up`, `cold`, `changed`.
     EndClock {
         /// Figure.
@@ -135,6 +142,8 @@ pub enum Intent {
         /// Lot; of two parts both, as `A + B`.
         lot: String,
     },
+    /// Say that the sentence about what this tool is not was read.
+    Acknowledge,
     /// Note that the machine's clock jumped.
     Jumped {
         /// Seconds.

@@ -19,11 +19,15 @@ mod facts;
 mod front;
 mod front_wait;
 mod gate;
+mod gate_glue;
 mod gate_wood;
 mod intent;
+mod interrupted;
 mod judged;
 mod learning;
+mod lone;
 mod mixing;
+mod overrules;
 mod overview;
 mod prompt;
 mod replay;
@@ -31,6 +35,7 @@ mod shared_air;
 mod size;
 mod starts;
 mod strike;
+mod target;
 mod walk;
 
 pub(crate) use air::{Traces, after, damp, hours_between, traces};
@@ -43,13 +48,17 @@ pub use facts::{
 pub use front::prompt;
 pub use front_wait::words;
 pub use intent::{AtStep, Intent, Refusal, Written};
+pub use interrupted::PAUSE_MIN;
 pub(crate) use learning::sized_by_lot;
+pub use lone::{ALONE, WITHIN_CALL};
+pub use overrules::{OVERRULES_DAYS, OVERRULES_MANY, OverruleCount, overrules};
 pub use overview::{FloorRow, HoldWaiting, Offer, Stage, floor, holds, offers};
-pub use prompt::{Ask, BatchOffer, LotChoice, OpensBy, Prompt, TestPlace, Verdict};
+pub use prompt::{Ask, BatchOffer, Interruption, LotChoice, OpensBy, Prompt, TestPlace, Verdict};
 pub use replay::Replayed;
 pub use shared_air::{AirConflict, air_conflicts};
 pub(crate) use size::{Damp, SizeSheet};
 pub use strike::STRIKE_S;
+pub use target::targets;
 
 use std::collections::BTreeMap;
 

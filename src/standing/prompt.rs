@@ -2,7 +2,7 @@
 
 use chrono::{DateTime, FixedOffset};
 
-use crate::card::{Caution, Fault, GateKind, Measure, WordScale};
+use crate::card::{Caution, Fault, GateKind, Manner, Measure, WordScale};
 use crate::deed::{Pouring, Work};
 
 use super::ClockView;
@@ -30,8 +30,25 @@ pub struct Prompt {
     pub cautions: Vec<Caution>,
     /// What goes wrong here.
     pub goes_wrong: Vec<Fault>,
+    /// How list and hand go together here.
+    pub manner: Manner,
+    /// The checks of this step in order, and whether each counts.
+    pub checks: Vec<(String, bool)>,
+    /// The step lies half done since then.
+    pub interrupted: Option<Interruption>,
+    /// Who did a step of this walk, person ids: they neither sign it nor second an overrule.
+    pub hands: Vec<String>,
     /// The one thing asked for now.
     pub ask: Ask,
+}
+
+/// Since when a step lies half done.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Interruption {
+    /// The last thing that was taken down there.
+    pub since: DateTime<FixedOffset>,
+    /// By whom, person id.
+    pub by: String,
 }
 
 /// The one thing that a step asks for now.

@@ -113,6 +113,10 @@ impl ShopStanding {
                 let (material, lot) = (deed.material.clone(), deed.lot.clone());
                 self.trusted.push((material, lot, line.stamp()));
             }
+            Deed::Acknowledged(deed) => {
+                self.acknowledged
+                    .insert((line.by.clone(), deed.said.clone()));
+            }
             Deed::ClockJumped(deed) => self.jumps.push((deed.by_s, line.stamp())),
             Deed::Unknown(unknown) => self.unknown.push((line.n, unknown.tag.clone())),
             _ => {}
@@ -125,9 +129,11 @@ impl FigureStanding {
         let stamp = line.stamp();
         self.take_last(&line.deed, &stamp);
         match &line.deed {
-            Deed::Begun(_) | Deed::SentBack(_) | Deed::Finished(_) | Deed::Reread(_) => {
-                self.take_course(&line.deed, stamp);
-            }
+            Deed::Begun(_)
+            | Deed::SentBack(_)
+            | Deed::Finished(_)
+            | Deed::Reread(_)
+            | Deed::Resumed(_) => self.take_course(&line.deed, stamp),
             Deed::Ticked(_) | Deed::Recorded(_) | Deed::Done(_) | Deed::Tested(_) => {
                 self.take_step(&line.deed, stamp);
             }
@@ -198,6 +204,10 @@ impl FigureStanding {
             }
             Deed::Reread(deed) => {
                 self.act_for(&deed.work, &deed.step, &stamp).records.clear();
+            }
+            Deed::Resumed(deed) => {
+                let act = self.act_for(&deed.work, &deed.step, &stamp);
+                act.resumed.push(stamp.clone());
             }
             Deed::Finished(deed) => {
                 self.end_windows(&deed.work, &stamp);

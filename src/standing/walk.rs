@@ -1,6 +1,8 @@
 //! A checklist laid out for one target: coats unrolled into steps, branches followed.
 
-use crate::card::{Checklist, ClockName, Coats, StartClock, Step, Until, Wear, WordScale};
+use crate::card::{
+    Checklist, ClockName, Coats, MaterialKind, Record, StartClock, Step, Until, Wear, WordScale,
+};
 use crate::deed::{Value, Work};
 
 use super::House;
@@ -41,6 +43,27 @@ pub(super) fn in_front(steps: &[FlatStep], job: &Job) -> Option<usize> {
 
 pub(super) fn is_done(job: &Job, step: &str) -> bool {
     job.act(step).is_some_and(|act| act.done.is_some())
+}
+
+/// Returns whether a step cannot be undone: it mixes, lays a coat, size or leaf. What opened
+/// its operation is judged again there.
+pub(super) fn is_for_good(flat: &FlatStep) -> bool {
+    let lasting = |start: &StartClock| {
+        matches!(
+            start.clock,
+            ClockName::Recoat
+                | ClockName::TackEdge
+                | ClockName::TackFlat
+                | ClockName::TackHollow
+                | ClockName::LeafSet
+        )
+    };
+    let step = &flat.step;
+    let leaf = |record: &Record| record.lot == Some(MaterialKind::Leaf);
+    step.mix.is_some()
+        || flat.coat.is_some()
+        || step.starts.iter().any(lasting)
+        || step.record.iter().any(leaf)
 }
 
 fn is_worn(house: House<'_>, figure: &str, work: &Work) -> bool {

@@ -80,6 +80,8 @@ Wednesday 25 November 2026, as it stood at 18:00
 
 10  questions from the bench
     hare: may J4 be opened today? (odile)  [hare:6]
+
+This tool reminds; it does not permit. Local codes, the product safety data sheet and label, and qualified or licensed practice win wherever they differ from a card. It measures no air and knows no medical facts about you. In doubt, stop.
 ",
     );
     // The morning before, nothing of it had happened, and the page says so.
@@ -218,6 +220,8 @@ matter  hare:3  16 °C, below 18 °C: the heater is on (odile)
 matter  hare:5  closed 2 min after the cup was over (odile)
 matter  hare:6  may J4 be opened today? (odile)
 next            Receive, quarantine, survey
+
+This tool reminds; it does not permit. Local codes, the product safety data sheet and label, and qualified or licensed practice win wherever they differ from a card. It measures no air and knows no medical facts about you. In doubt, stop.
 ",
     );
     let floor = sealed.run(&at_evening(&["standing"])).out;
@@ -226,7 +230,9 @@ next            Receive, quarantine, survey
         floor.starts_with(hare),
         "what dies first comes first: {floor}"
     );
-    assert_eq!(floor.lines().count(), 5);
+    let (rows, sentence) = floor.rsplit_once("\n\n").unwrap();
+    assert_eq!(rows.lines().count(), 5);
+    assert_eq!(sentence.trim_end(), knuckle::card::DEFERRAL);
 }
 
 #[test]
@@ -350,7 +356,7 @@ fn check_and_audit_tell_what_is_wrong_with_its_place() {
         "figures/hare/figure.yaml:13:1: unknown field `owner_referenc`; did you mean `owner_reference`?\n"
     );
     let keys = ["file", "line", "column", "what", "hint"];
-    sealed_keys_with_note(&sealed, &["check"], &keys);
+    sealed_keys_with_note(&sealed, &["check"], (&keys, UNSET));
     let told = sealed.run(&["audit"]);
     assert_eq!(told.code, 1);
     assert_eq!(told.out, "\
@@ -361,18 +367,20 @@ figures/hare/journal.jsonl:11: the end is torn: 8 bytes after the last whole lin
     sealed_keys_with_note(
         &sealed,
         &["audit"],
-        &["file", "line", "kind", "wrong", "text"],
+        (&["file", "line", "kind", "wrong", "text"], ""),
     );
 }
 
+/// What `check` says of a shop that has not set its emergency lines.
+const UNSET: &str =
+    "shop.yaml: emergency: SET YOUR NUMBER: no number for ambulance, poison information, doctor\n";
+
 /// As [`Sealed::keys`], for a shop whose cards have a flaw, which is said beside the answer.
 #[track_caller]
-fn sealed_keys_with_note(sealed: &Sealed, words: &[&str], keys: &[&str]) {
+fn sealed_keys_with_note(sealed: &Sealed, words: &[&str], (keys, note): (&[&str], &str)) {
     let told = sealed.run(&[words, &["--json"]].concat());
-    assert_eq!(
-        told.err,
-        "1 flaw on the cards of this shop: `knuckle check` tells them\n"
-    );
+    let flaw = "1 flaw on the cards of this shop: `knuckle check` tells them\n";
+    assert_eq!(told.err, format!("{flaw}{note}"));
     let first: serde_json::Value = serde_json::from_str(told.out.lines().next().unwrap()).unwrap();
     let found: Vec<&str> = first
         .as_object()
@@ -390,10 +398,8 @@ fn without_a_shop_the_sample_is_read_and_nothing_is_written() {
     fs::create_dir(&empty).unwrap();
     let told = sealed.run_in(&empty, &["check"]);
     assert_eq!(told.code, 0);
-    assert_eq!(
-        told.err,
-        "no shop here: this is the sample shop; name yours with --shop DIR\n"
-    );
+    let nowhere = "no shop here: this is the sample shop; name yours with --shop DIR\n";
+    assert_eq!(told.err, format!("{nowhere}{UNSET}"));
     let told = sealed.run_in(&empty, &["jot", "hare", "x", "--as", "odile"]);
     assert_eq!(told.code, 2);
     assert_eq!(

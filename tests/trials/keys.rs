@@ -20,7 +20,7 @@ use crate::kit::picture;
 use crate::memory::{self, at, sample_cards};
 
 /// The bench in memory, as the screen asks for it.
-struct Behind(memory::Bench);
+pub(crate) struct Behind(pub(crate) memory::Bench);
 
 impl Bench for Behind {
     fn house(&self) -> House<'_> {
@@ -29,6 +29,7 @@ impl Bench for Behind {
 
     fn act(&mut self, intent: &Intent, moment: &Moment) -> Result<Vec<KeptLine>, Stop> {
         self.0.by.clone_from(&moment.by);
+        self.0.now = moment.at;
         let before: Vec<(Book, usize)> = self.count();
         self.0.act(intent).map_err(Stop::Refused)?;
         let grown = self.0.lines.iter().flat_map(|(book, lines)| {
@@ -60,6 +61,23 @@ impl Bench for Behind {
 }
 
 impl Behind {
+    /// Whoever is at the bench has read the sentence above every card, and the figure's open
+    /// job was taken up before: what follows is written by the keys alone.
+    fn settle(&mut self, figure: &str) {
+        let by = self.0.by.clone();
+        for person in self.0.cards.shop.people.clone() {
+            self.0.by = person.id;
+            self.0.act(&Intent::Acknowledge).unwrap();
+        }
+        self.0.by = by;
+        let open = self.0.house().figure(figure);
+        let open = open.and_then(|figure| figure.open_jobs().last().map(|job| job.work.clone()));
+        if let Some(work) = open {
+            let figure = figure.to_owned();
+            self.0.act(&Intent::Resume { figure, work }).unwrap();
+        }
+    }
+
     fn count(&self) -> Vec<(Book, usize)> {
         let books = self.0.lines.iter();
         books
@@ -132,6 +150,7 @@ struct After {
 /// Plays events on a bench from the figure's open job.
 fn play(shop: memory::Bench, figure: &str, events: VecDeque<Event>) -> After {
     let mut behind = Behind(shop);
+    behind.settle(figure);
     let before = behind.count();
     let opening = Opening {
         by: behind.0.by.clone(),
@@ -162,6 +181,21 @@ fn play(shop: memory::Bench, figure: &str, events: VecDeque<Event>) -> After {
         kept: lines.iter().map(|line| line.deed.tag()).collect(),
         lines,
     }
+}
+
+/// Opens the screen for somebody without any settling, plays keys, and returns what stands
+/// behind it and the last page.
+pub(crate) fn first_start(mut behind: Behind, by: &str, keys: &str) -> (Behind, String) {
+    let opening = Opening {
+        by: by.to_owned(),
+        bench: "trial".to_owned(),
+        ..Opening::default()
+    };
+    let (mut dial, mut bell) = (Stands(behind.0.now), Silent);
+    let mut terminal = Terminal::new(TestBackend::new(120, 40)).unwrap();
+    let mut turn = Turn::new(&mut behind, &mut dial, &mut bell, opening);
+    go_round(&mut turn, &mut terminal, &mut Hand(events(keys))).unwrap();
+    (behind, picture::text(terminal.backend().buffer()))
 }
 
 /// Plays keys and holds the tags of the deeds kept and words of the last page.

@@ -468,13 +468,18 @@ impl Bench {
 }
 
 /// The first lot of the medium epoxy that needs no second look, else the first of all.
-fn pick_lot(options: &[LotChoice]) -> Option<&LotChoice> {
+pub(crate) fn pick_lot(options: &[LotChoice]) -> Option<&LotChoice> {
     let usual = |lot: &&LotChoice| lot.material == "medium-epoxy" && lot.warning.is_none();
     options.iter().find(usual).or(options.first())
 }
 
 /// A believable value inside the usual range.
-fn usual_value(measure: Measure, usual: [f64; 2], plausible: [f64; 2], air: (f64, f64)) -> f64 {
+pub(crate) fn usual_value(
+    measure: Measure,
+    usual: [f64; 2],
+    plausible: [f64; 2],
+    air: (f64, f64),
+) -> f64 {
     let wanted = match measure {
         Measure::AirTemperature | Measure::SurfaceTemperature | Measure::ResinTemperature => air.0,
         Measure::Humidity => air.1,

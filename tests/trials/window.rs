@@ -13,7 +13,7 @@ use knuckle::card::{Cards, ClockName};
 use knuckle::deed::{Deed, Line, Pouring, Value, Work};
 use knuckle::disk::RealDisk;
 use knuckle::shop::{Keeper, book_path, load};
-use knuckle::standing::{Ask, Book, OpensBy, Prompt, prompt};
+use knuckle::standing::{Ask, Book, Intent, Moment, OpensBy, Prompt, prompt};
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
 
 use crate::memory::at;
@@ -139,10 +139,26 @@ impl Shop {
         );
         let (cards, flaws) = load(&RealDisk, &folder).unwrap();
         assert!(flaws.is_empty(), "{flaws:?}");
-        Self {
+        let shop = Self {
             _temp: temp,
             folder,
             cards,
+        };
+        shop.all_have_read("odile");
+        shop
+    }
+
+    /// Everybody but one has read the sentence above every card on another day.
+    fn all_have_read(&self, but: &str) {
+        let mut keeper = self.keeper();
+        let people = self.cards.shop.people.iter();
+        for person in people.filter(|person| person.id != but) {
+            let moment = Moment {
+                at: at("2026-11-25T08:00:00+00:00"),
+                by: person.id.clone(),
+                bench: "trial".into(),
+            };
+            keeper.act(&Intent::Acknowledge, &moment).unwrap();
         }
     }
 
@@ -348,6 +364,11 @@ fn the_worker_glues_the_joint_of_the_hare_by_what_is_on_the_screen() {
     let job = ("hare", "mix-and-lay-up", MORNING);
     let args = ["--as", "odile", "--clock", MORNING, "bench", "hare"];
     let mut window = Window::open(&shop.folder, &args, (24, 80));
+    // Who is new reads the sentence above every card before anything else.
+    window.wait_for_text("This tool reminds; it does not permit.");
+    let before = shop.count();
+    window.press(" ");
+    shop.wait_for_lines(&window, before);
     let before = shop.count();
     take_up(&mut window, "Mix, lay up, clamp, release");
     shop.wait_for_lines(&window, before);

@@ -37,6 +37,8 @@ pub(super) fn checklist(node: &Node<'_>) -> Checklist {
             emits: f.words("emits"),
             suffers: f.words("suffers"),
             quiet: f.flag("quiet"),
+            manner: f.maybe_word("manner").unwrap_or_default(),
+            lone_work: f.flag("lone_work"),
             gates: f.each("gates", gate),
             cautions: f.each("cautions", caution),
             steps: steps(f),

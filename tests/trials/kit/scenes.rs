@@ -3,7 +3,7 @@
 
 use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
 use knuckle::card::{Caution, ClockName, Fault, GateKind, Mark, Measure, Person, Room, When};
-use knuckle::card::{Shop, WordScale};
+use knuckle::card::{Manner, Shop, WordScale};
 use knuckle::deed::{Attended, Pouring, Stamp, Use, Work};
 use knuckle::report::{DayLine, DayMark};
 use knuckle::screen::{Sight, View, Waiting, WaitingAt};
@@ -199,6 +199,10 @@ pub(crate) fn prompt(ask: Ask) -> Prompt {
             cause: "the cup is near its end".to_owned(),
             remedy: "stop, throw the cup away, mix a fresh one".to_owned(),
         }],
+        manner: Manner::ReadDo,
+        checks: Vec::new(),
+        interrupted: None,
+        hands: vec!["odile".to_owned()],
         ask,
     }
 }
