@@ -9,6 +9,7 @@
 
 mod alarm_laws;
 mod alarms;
+mod cache;
 mod cards;
 mod checklist_ways;
 mod checklists;
@@ -18,6 +19,7 @@ mod clocks_mix;
 mod commands;
 mod commands_refused;
 mod crash;
+mod crash_real;
 mod faults;
 mod gates;
 mod gates_air;
