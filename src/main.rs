@@ -10,6 +10,7 @@ use directories::BaseDirs;
 use knuckle::command::{Outside, run};
 use knuckle::disk::{self, RealDisk};
 use knuckle::screen::look::Depth;
+use knuckle::shop::Cache;
 
 fn main() -> ExitCode {
     let ended = run(env::args_os(), &outside(), (&mut stdout(), &mut stderr()));
@@ -19,6 +20,7 @@ fn main() -> ExitCode {
 /// Reads the environment; nothing else in the program does.
 fn outside() -> Outside {
     let dirs = BaseDirs::new();
+    let cache = dirs.as_ref().map(BaseDirs::cache_dir);
     let state = dirs
         .as_ref()
         .map(|dirs| dirs.state_dir().unwrap_or(dirs.data_local_dir()));
@@ -27,6 +29,7 @@ fn outside() -> Outside {
         // A folder that was removed under the program is no place to look for a shop.
         here: env::current_dir().unwrap_or_default(),
         memory: state.map(|state| state.join("knuckle")),
+        cache: cache.and_then(|cache| Cache::of(&RealDisk, cache, &env::current_exe().ok()?)),
         passing: env::temp_dir(),
         depth: depth(),
         bench: bench(),

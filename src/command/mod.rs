@@ -39,6 +39,7 @@ pub use table::{
 use crate::disk::{self, Disk};
 use crate::report::harmless;
 use crate::screen::look::Depth;
+use crate::shop::Cache;
 use crate::trouble::{ExitKind, Trouble};
 use opened::Opened;
 use paper::Paper;
@@ -52,6 +53,8 @@ pub struct Outside {
     pub here: PathBuf,
     /// The folder in which the program remembers things, if this system has one.
     pub memory: Option<PathBuf>,
+    /// Where pages of journals are kept that were read, if this system has a place for them.
+    pub cache: Option<Cache>,
     /// The folder for what is thrown away.
     pub passing: PathBuf,
     /// How many colours the terminal shows.

@@ -11,7 +11,7 @@ use crate::card::{Cards, Flaw};
 use crate::disk::Disk;
 use crate::now::{Clock, Zone};
 use crate::report::{Shown, zone_of};
-use crate::shop::{self, Found, Keeper, SampleDisk, Search, ShopFault, Stop};
+use crate::shop::{self, Cache, Found, Keeper, SampleDisk, Search, ShopFault, Stop};
 use crate::standing::{Intent, Moment};
 use crate::trouble::{ExitKind, Trouble};
 
@@ -30,6 +30,7 @@ pub(super) struct Opened {
     pub(super) now: DateTime<FixedOffset>,
     by: Option<String>,
     bench: String,
+    cache: Option<Cache>,
 }
 
 impl Opened {
@@ -158,6 +159,7 @@ impl Opened {
             now,
             by: common.by.clone(),
             bench: outside.bench.clone(),
+            cache: outside.cache.clone(),
         })
     }
 
@@ -186,7 +188,8 @@ impl Opened {
     /// # Errors
     /// When a journal is there and cannot be read.
     pub(super) fn keeper(&self) -> Result<Keeper, Trouble> {
-        Keeper::open(self.disk.clone(), &self.folder, self.cards.clone())
+        let (disk, cards) = (self.disk.clone(), self.cards.clone());
+        Keeper::open_with(disk, &self.folder, cards, self.cache.as_ref())
             .map_err(|fault| self.trouble(fault))
     }
 

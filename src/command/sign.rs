@@ -103,7 +103,7 @@ fn waiting(shop: &Opened, house: House<'_>) -> Vec<WaitingJson> {
             operation: open.work.as_ref().map(|work| work.operation.clone()),
             target: open.work.as_ref().and_then(|work| work.target.clone()),
             since: Some(shop.zone.show(open.stamp.at.to_utc()).to_rfc3339()),
-            by: Some(open.stamp.by.clone()),
+            by: Some(open.stamp.by.to_string()),
             may_sign: None,
             text: open.what.clone(),
         }));

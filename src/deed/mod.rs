@@ -8,6 +8,7 @@
 mod clock;
 mod day;
 mod gate;
+mod held;
 mod line;
 mod mix;
 mod word;
@@ -21,6 +22,7 @@ pub use day::{
     Acknowledged, Air, ClockJumped, DayClosed, DayOpened, Fan, LotDecanted, LotOpened, LotTrusted,
 };
 pub use gate::{Answered, Deviated, DeviationKind, GateSaid, Overruled, Signed};
+pub use held::Word;
 pub use line::{Line, NotALine, Stamp};
 pub use mix::{Discarded, Mixed, Planned, Poured, Pouring};
 pub use word::{Asked, Jotted, PhotoKept, Struck};

@@ -12,9 +12,9 @@ mod whole;
 
 pub use fault::{Act, Ailment, DiskFault, in_words};
 pub use real::RealDisk;
-pub use whole::{Copied, copy_in, list, make_folders, parent_of, read, replace, write_all};
+pub use whole::{Copied, copy_in, lay, list, make_folders, parent_of, read, replace, write_all};
 
-pub(crate) use whole::hex_digits;
+pub(crate) use whole::{hex, hex_digits};
 
 use std::fmt;
 use std::io;
@@ -32,6 +32,8 @@ pub enum Way {
     AppendOrMake,
     /// To write a file that must not be there yet.
     Make,
+    /// As [`Way::Make`], and only its owner may read it.
+    MakePrivate,
 }
 
 /// Who else may hold the lock on a file at the same time.
@@ -52,6 +54,17 @@ pub struct Stamp {
     pub written: Option<SystemTime>,
     /// Which file it is, whatever its name; `None` where the system cannot tell.
     pub identity: Option<(u64, u64)>,
+}
+
+impl Stamp {
+    /// Returns all of it as one word, for comparing with the word of another run; `None`
+    /// where the system cannot tell one file, or one writing, from another.
+    pub fn in_words(&self) -> Option<String> {
+        let since = self.written?.duration_since(SystemTime::UNIX_EPOCH).ok()?;
+        let (device, number) = self.identity?;
+        let nanos = since.as_nanos();
+        Some(format!("{} {nanos} {device} {number}", self.len))
+    }
 }
 
 /// One name in a folder.

@@ -25,13 +25,16 @@ impl Disk for RealDisk {
             Way::Read => {}
             Way::Append => drop(options.append(true)),
             Way::AppendOrMake => drop(options.append(true).create(true)),
-            Way::Make => drop(options.append(true).create_new(true)),
+            Way::Make | Way::MakePrivate => drop(options.append(true).create_new(true)),
         }
         #[cfg(unix)]
         {
             use std::os::unix::fs::OpenOptionsExt;
             // The owner writes, everybody reads; the user's own mask can only take away.
-            options.mode(0o644);
+            options.mode(match way {
+                Way::MakePrivate => 0o600,
+                _ => 0o644,
+            });
         }
         Ok(Box::new(RealFile(options.open(path)?)))
     }

@@ -63,6 +63,24 @@ pub fn replace(disk: &dyn Disk, path: &Path, bytes: &[u8]) -> Result<(), DiskFau
     put(disk, path, |file| write_all(file, bytes)).map_err(|cause| fault(Act::Replace, path, cause))
 }
 
+/// Lays `bytes` in the place of a file that only its owner may read, and that may as well be
+/// lost: written beside it and renamed, not synced. After a pulled plug anything may stand
+/// there, so the file must carry its own seal.
+///
+/// # Errors
+/// [`DiskFault`]; the old file is then still there.
+pub fn lay(disk: &dyn Disk, path: &Path, bytes: &[u8]) -> Result<(), DiskFault> {
+    let beside = name_beside(path);
+    let mut file = disk
+        .open(&beside, Way::MakePrivate)
+        .map_err(|cause| fault(Act::Replace, path, cause))?;
+    let laid = write_all(file.as_mut(), bytes).and_then(|()| disk.rename(&beside, path));
+    laid.map_err(|cause| {
+        drop(disk.remove(&beside));
+        fault(Act::Replace, path, cause)
+    })
+}
+
 /// What was copied in.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Copied {

@@ -7,6 +7,8 @@ use std::sync::Arc;
 
 use chrono::{DateTime, FixedOffset};
 
+use super::cache::Cache;
+use super::opener::{OpenBook, open_all, read_lines};
 use crate::card::Cards;
 use crate::deed::{Line, NotALine};
 use crate::disk::Disk;
@@ -78,6 +80,20 @@ impl Keeper {
         folder: impl Into<PathBuf>,
         cards: Cards,
     ) -> Result<Self, JournalFault> {
+        Self::open_with(disk, folder, cards, None)
+    }
+
+    /// As [`Keeper::open`], from the pages that earlier openings left in a cache, as far as
+    /// they can be trusted; new pages are left there.
+    ///
+    /// # Errors
+    /// As [`Keeper::open`].
+    pub fn open_with(
+        disk: Arc<dyn Disk>,
+        folder: impl Into<PathBuf>,
+        cards: Cards,
+        cache: Option<&Cache>,
+    ) -> Result<Self, JournalFault> {
         let mut keeper = Self {
             disk,
             folder: folder.into(),
@@ -87,10 +103,10 @@ impl Keeper {
             set_aside: Vec::new(),
             cards,
         };
-        let figures: Vec<String> = keeper.cards.figures.keys().cloned().collect();
-        keeper.open_book(&Book::Shop)?;
-        for figure in figures {
-            keeper.open_book(&Book::Figure(figure))?;
+        let figures = keeper.cards.figures.keys().cloned().map(Book::Figure);
+        let books: Vec<Book> = std::iter::once(Book::Shop).chain(figures).collect();
+        for opened in open_all((&keeper.disk, &keeper.folder), &books, cache)? {
+            keeper.put(opened);
         }
         Ok(keeper)
     }
@@ -186,23 +202,14 @@ impl Keeper {
             .collect())
     }
 
-    fn open_book(&mut self, book: &Book) -> Result<(), JournalFault> {
-        let (journal, reading) = Journal::open(self.disk.clone(), book_path(&self.folder, book))?;
-        self.books.insert(book.clone(), journal);
-        let lines = self.read_lines(book, &reading.lines);
-        self.standing.replay_all(book, &lines);
-        Ok(())
-    }
-
-    fn read_lines(&mut self, book: &Book, kept: &[Kept]) -> Vec<Line> {
-        let mut lines = Vec::with_capacity(kept.len());
-        for kept in kept {
-            match Line::read(&kept.text) {
-                Ok(line) => lines.push(line),
-                Err(why) => self.unreadable.push((book.clone(), kept.n, why)),
-            }
+    fn put(&mut self, opened: OpenBook) {
+        let mut standing = opened.standing;
+        match &opened.book {
+            Book::Shop => self.standing.shop = standing.shop,
+            Book::Figure(_) => self.standing.figures.append(&mut standing.figures),
         }
-        lines
+        self.unreadable.extend(opened.unreadable);
+        self.books.insert(opened.book, opened.journal);
     }
 
     /// Writes deeds, each to its book, those of the first deed's book first. `None` when
@@ -245,7 +252,7 @@ impl Keeper {
     }
 
     fn take_in(&mut self, book: &Book, kept: &[Kept]) -> Result<Vec<KeptLine>, JournalFault> {
-        let lines = self.read_lines(book, kept);
+        let lines = read_lines(book, kept, &mut self.unreadable);
         let mut whole = false;
         for line in &lines {
             whole |= self.standing.replay(book, line) == Replayed::ReplayWhole;

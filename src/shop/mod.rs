@@ -1,6 +1,7 @@
 //! The folder of a shop: find, open, list, load, make. What is written on its cards is read in
 //! `card`; what is decided on them, in `standing`. Start reading at [`load`], then [`Keeper`].
 
+mod cache;
 mod carried;
 mod embedded;
 mod fault;
@@ -8,8 +9,11 @@ mod find;
 mod fresh;
 mod keeper;
 mod load;
+mod opener;
+mod page;
 mod sensor;
 
+pub use cache::Cache;
 pub use carried::SampleDisk;
 pub use embedded::{builtin_checklists, sample_files};
 pub use fault::ShopFault;

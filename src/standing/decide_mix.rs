@@ -67,7 +67,7 @@ impl Desk<'_> {
             return Err(self.not_asked());
         }
         let act = self.act().ok_or_else(|| self.not_asked())?;
-        let (planned, _) = act.planned.as_ref().ok_or_else(|| self.not_asked())?;
+        let (planned, _) = act.planned.as_deref().ok_or_else(|| self.not_asked())?;
         let [a_g, b_g] = mixing::in_cup(act);
         let off = off_percent(a_g, b_g, planned.b_g / planned.a_g);
         let case = self.front.case;

@@ -7,7 +7,7 @@ use chrono::{DateTime, FixedOffset};
 use crate::card::{ClockName, GateKind, Measure};
 use crate::deed::{
     ClockRule, CoatLaid, Deed, DeviationKind, LotOpened, Mixed, Planned, Poured, Stamp, TickKind,
-    Value, Work,
+    Value, Word, Work,
 };
 
 /// What the shop's own journal says.
@@ -118,7 +118,7 @@ pub struct Job {
     /// When it began.
     pub begun: Stamp,
     /// What was done at each step, by step id; the empty id is the operation as a whole.
-    pub acts: BTreeMap<String, Act>,
+    pub acts: BTreeMap<Word, Box<Act>>,
     /// Where it stands.
     pub state: JobState,
 }
@@ -155,7 +155,7 @@ pub struct Act {
     /// Those of them that a second person agreed to: only these pass a hard gate.
     pub seconded: Vec<(GateKind, Stamp)>,
     /// The batch planned last.
-    pub planned: Option<(Planned, Stamp)>,
+    pub planned: Option<Box<(Planned, Stamp)>>,
     /// Pours into the cup in front, since it was planned, mixed or thrown away.
     pub pours: Vec<Poured>,
     /// Cups mixed.
@@ -176,7 +176,7 @@ pub struct TickKept {
     /// Caution or check.
     pub kind: TickKind,
     /// The line in full.
-    pub said: String,
+    pub said: Word,
     /// Who and when.
     pub stamp: Stamp,
 }
@@ -185,7 +185,7 @@ pub struct TickKept {
 #[derive(Debug, Clone, PartialEq)]
 pub struct RecordKept {
     /// Record id.
-    pub record: String,
+    pub record: Word,
     /// Place, if it has one.
     pub station: Option<String>,
     /// Value.
@@ -338,7 +338,7 @@ impl FigureStanding {
 impl Job {
     /// Returns what happened at a step; `None` before anything did.
     pub fn act(&self, step: &str) -> Option<&Act> {
-        self.acts.get(step)
+        self.acts.get(step).map(Box::as_ref)
     }
 
     /// Returns who did a step of this walk; who only signed a hold point is not among them.

@@ -12,7 +12,7 @@ use crate::deed::Pouring;
 impl Front<'_> {
     pub(super) fn mix(&self, step: &Step, act: Option<&Act>) -> Option<Ask> {
         let mix = step.mix.as_ref()?;
-        let cups = act.and_then(|act| act.planned.as_ref());
+        let cups = act.and_then(|act| act.planned.as_deref());
         let Some((planned, _)) = cups else {
             return Some(Ask::Batch {
                 offers: mixing::offers(self.case, self.job, mix),

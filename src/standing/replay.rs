@@ -223,7 +223,7 @@ impl FigureStanding {
             Deed::Ticked(deed) => {
                 let tick = TickKept {
                     kind: deed.kind,
-                    said: deed.said.clone(),
+                    said: deed.said.as_str().into(),
                     stamp: stamp.clone(),
                 };
                 self.act_for(&deed.work, &deed.step, &stamp)
@@ -278,7 +278,7 @@ impl FigureStanding {
         self.act_for(&deed.work, &deed.step, &stamp)
             .records
             .push(RecordKept {
-                record: deed.record.clone(),
+                record: deed.record.as_str().into(),
                 station: deed.station.clone(),
                 value: deed.value.clone(),
                 stamp: stamp.clone(),
@@ -299,7 +299,7 @@ impl FigureStanding {
             Deed::Planned(deed) => {
                 let act = self.act_for(&deed.work, &deed.step, &stamp);
                 act.pours.clear();
-                act.planned = Some((deed.clone(), stamp));
+                act.planned = Some(Box::new((deed.clone(), stamp)));
             }
             Deed::Poured(deed) => {
                 self.act_for(&deed.work, &deed.step, &stamp)
@@ -451,7 +451,7 @@ impl FigureStanding {
     fn act_for(&mut self, work: &Work, step: &str, stamp: &Stamp) -> &mut Act {
         self.job_for(work, stamp)
             .acts
-            .entry(step.to_owned())
+            .entry(step.into())
             .or_default()
     }
 }

@@ -9,6 +9,7 @@
 
 mod alarm_laws;
 mod alarms;
+mod cache;
 mod cards;
 mod cautions;
 mod checklist_ways;
@@ -20,6 +21,7 @@ mod commands;
 mod commands_refused;
 mod crash;
 mod deferral;
+mod crash_real;
 mod faults;
 mod gates;
 mod gates_air;

@@ -70,7 +70,7 @@ fn steps_walked(answer: &'static str) -> Vec<String> {
     job.acts
         .iter()
         .filter(|(_, act)| act.done.is_some())
-        .map(|(step, _)| step.clone())
+        .map(|(step, _)| step.to_string())
         .collect()
 }
 

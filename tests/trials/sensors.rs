@@ -130,6 +130,7 @@ fn told(home: &Path, root: &Path) -> (Result<ExitKind, String>, String, String) 
     let outside = Outside {
         disk: Arc::new(RealDisk),
         here: home.join("shop"),
+        cache: None,
         memory: None,
         passing: home.to_owned(),
         depth: Depth::Plain,

@@ -194,13 +194,15 @@ impl Disk for FaultyDisk {
         state.ask(Asked::Open)?;
         let found = state.names.get(path).copied();
         let body = match (way, found) {
-            (Way::Append | Way::AppendOrMake | Way::Make, _) if state.read_only => {
+            (Way::Append | Way::AppendOrMake | Way::Make | Way::MakePrivate, _)
+                if state.read_only =>
+            {
                 return Err(ErrorKind::ReadOnlyFilesystem.into());
             }
             (Way::Read | Way::Append | Way::AppendOrMake, Some(body)) => body,
             (Way::Read | Way::Append, None) => return Err(ErrorKind::NotFound.into()),
-            (Way::Make, Some(_)) => return Err(ErrorKind::AlreadyExists.into()),
-            (Way::AppendOrMake | Way::Make, None) => {
+            (Way::Make | Way::MakePrivate, Some(_)) => return Err(ErrorKind::AlreadyExists.into()),
+            (Way::AppendOrMake | Way::Make | Way::MakePrivate, None) => {
                 let body = state.bodies.len();
                 state.bodies.push(Body::default());
                 state.names.insert(path.to_owned(), body);

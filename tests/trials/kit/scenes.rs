@@ -239,7 +239,7 @@ pub(crate) fn bench(ask: Ask) -> (Sight, View) {
         last: Some(Stamp {
             n: 43,
             at: minutes(-1),
-            by: "odile".to_owned(),
+            by: "odile".into(),
         }),
         ..Sight::default()
     };

@@ -1,0 +1,158 @@
+//! Opens the journals of a shop, many at a time, each from its cached page where there is one.
+
+use std::path::Path;
+use std::sync::Arc;
+use std::thread;
+
+use super::cache::{Cache, Shelf, WORTH_IT, standing_from, standing_to};
+use super::keeper::book_path;
+use crate::deed::{Line, NotALine};
+use crate::disk::Disk;
+use crate::journal::{Journal, JournalFault, Kept};
+use crate::standing::{Book, Replayed, Standing};
+
+/// A journal that was opened, and what it adds up to.
+#[derive(Debug)]
+pub(super) struct OpenBook {
+    pub(super) book: Book,
+    pub(super) journal: Journal,
+    /// What stands by this book alone.
+    pub(super) standing: Standing,
+    pub(super) unreadable: Vec<(Book, u64, NotALine)>,
+}
+
+/// The fewest journals that are worth a thread of their own. Chosen here, not measured.
+const FEWEST: usize = 16;
+
+/// What is needed to open a journal.
+#[derive(Debug, Clone, Copy)]
+struct Opener<'a> {
+    disk: &'a Arc<dyn Disk>,
+    folder: &'a Path,
+    shelf: Option<&'a Shelf<'a>>,
+}
+
+/// Opens journals and replays them; their order is kept.
+///
+/// # Errors
+/// The first [`JournalFault`], when a journal is there and cannot be read.
+pub(super) fn open_all(
+    (disk, folder): (&Arc<dyn Disk>, &Path),
+    books: &[Book],
+    cache: Option<&Cache>,
+) -> Result<Vec<OpenBook>, JournalFault> {
+    let shelf = cache.map(|cache| cache.shelf(disk.as_ref(), folder));
+    let opener = Opener {
+        disk,
+        folder,
+        shelf: shelf.as_ref(),
+    };
+    if books.len() <= FEWEST {
+        return opener.several(books);
+    }
+    let hands = thread::available_parallelism().map_or(1, std::num::NonZero::get);
+    let share = books.len().div_ceil(hands).max(FEWEST);
+    thread::scope(|scope| {
+        let shares: Vec<_> = books
+            .chunks(share)
+            .map(|books| scope.spawn(move || opener.several(books)))
+            .collect();
+        let mut all = Vec::with_capacity(books.len());
+        for share in shares {
+            match share.join() {
+                Ok(opened) => all.extend(opened?),
+                // A fault of the program's own is told in the same way from every thread.
+                Err(bug) => std::panic::resume_unwind(bug),
+            }
+        }
+        Ok(all)
+    })
+}
+
+impl Opener<'_> {
+    fn several(self, books: &[Book]) -> Result<Vec<OpenBook>, JournalFault> {
+        books.iter().map(|book| self.one(book)).collect()
+    }
+
+    fn one(self, book: &Book) -> Result<OpenBook, JournalFault> {
+        let path = book_path(self.folder, book);
+        let taken = self.shelf.and_then(|shelf| shelf.take(book, &path));
+        if let Some(taken) = taken
+            // A journal that does not go on from its page is read whole.
+            && let Ok((journal, reading)) = Journal::resume(self.disk.clone(), &path, taken.mark)
+        {
+            let is_fresh = taken.is_fresh && reading.lines.is_empty();
+            let mut opened = OpenBook {
+                book: book.clone(),
+                journal,
+                standing: taken.standing,
+                unreadable: Vec::new(),
+            };
+            if opened.add(&reading.lines) {
+                if !is_fresh {
+                    self.keep_page(&mut opened, &path);
+                }
+                return Ok(opened);
+            }
+        }
+        let (journal, reading) = Journal::open(self.disk.clone(), &path)?;
+        let mut opened = OpenBook {
+            book: book.clone(),
+            journal,
+            standing: Standing::default(),
+            unreadable: Vec::new(),
+        };
+        let lines = opened.read(&reading.lines);
+        opened.standing.replay_all(book, &lines);
+        drop((reading, lines));
+        self.keep_page(&mut opened, &path);
+        Ok(opened)
+    }
+
+    /// Packs what stands by a long book tightly, and keeps it as a page, unless there are lines
+    /// that have to be told at every opening.
+    fn keep_page(self, opened: &mut OpenBook, path: &Path) {
+        let mark = opened.journal.mark();
+        if mark.len < WORTH_IT {
+            return;
+        }
+        let facts = standing_to(&opened.book, &opened.standing);
+        if let Some(packed) = standing_from(&opened.book, &facts) {
+            opened.standing = packed;
+        }
+        if let (Some(shelf), []) = (self.shelf, opened.unreadable.as_slice()) {
+            shelf.keep(&opened.book, path, (mark, &facts));
+        }
+    }
+}
+
+impl OpenBook {
+    fn read(&mut self, kept: &[Kept]) -> Vec<Line> {
+        read_lines(&self.book, kept, &mut self.unreadable)
+    }
+
+    /// Adds lines to what stands; `false` when that takes all lines of the book.
+    fn add(&mut self, kept: &[Kept]) -> bool {
+        let lines = self.read(kept);
+        let book = self.book.clone();
+        lines
+            .iter()
+            .all(|line| self.standing.replay(&book, line) == Replayed::Taken)
+    }
+}
+
+/// Returns the lines that can be read, and notes the others.
+pub(super) fn read_lines(
+    book: &Book,
+    kept: &[Kept],
+    unreadable: &mut Vec<(Book, u64, NotALine)>,
+) -> Vec<Line> {
+    let mut lines = Vec::with_capacity(kept.len());
+    for kept in kept {
+        match Line::read(&kept.text) {
+            Ok(line) => lines.push(line),
+            Err(why) => unreadable.push((book.clone(), kept.n, why)),
+        }
+    }
+    lines
+}
