@@ -9,7 +9,7 @@ use super::facts::{Act, Clock, Job, JobState};
 use super::gate::Case;
 use super::prompt::{Ask, Prompt, Verdict};
 use super::walk::FlatStep;
-use super::{House, clock, gate, mixing, starts, walk};
+use super::{House, clock, gate, mixing, starts, sums, walk};
 use crate::card::{
     Caution, Checklist, ClockName, GateAsk, Grid, Hold, Mark, Material, MaterialKind, Measure,
     Record, Step, Strength, When, hazard,
@@ -112,6 +112,10 @@ impl<'a> Front<'a> {
                 .map(|last| last.step.act.clone()),
             cautions: self.cautions_here(),
             goes_wrong: step.map(|step| step.goes_wrong.clone()).unwrap_or_default(),
+            sums: match self.job.state {
+                JobState::Open => sums::at(self),
+                _ => Vec::new(),
+            },
             ask: self.ask(),
         }
     }

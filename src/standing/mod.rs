@@ -31,6 +31,7 @@ mod shared_air;
 mod size;
 mod starts;
 mod strike;
+mod sums;
 mod walk;
 
 pub(crate) use air::{Traces, after, damp, hours_between, traces};
@@ -50,6 +51,7 @@ pub use replay::Replayed;
 pub use shared_air::{AirConflict, air_conflicts};
 pub(crate) use size::{Damp, SizeSheet};
 pub use strike::STRIKE_S;
+pub use sums::{Figured, StepSum, Weight};
 
 use std::collections::BTreeMap;
 

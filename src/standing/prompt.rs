@@ -5,7 +5,7 @@ use chrono::{DateTime, FixedOffset};
 use crate::card::{Caution, Fault, GateKind, Measure, WordScale};
 use crate::deed::{Pouring, Work};
 
-use super::ClockView;
+use super::{ClockView, StepSum};
 
 /// The step in front of a job.
 #[derive(Debug, Clone, PartialEq)]
@@ -30,6 +30,8 @@ pub struct Prompt {
     pub cautions: Vec<Caution>,
     /// What goes wrong here.
     pub goes_wrong: Vec<Fault>,
+    /// What the trade's arithmetic says here, what is to be minded first.
+    pub sums: Vec<StepSum>,
     /// The one thing asked for now.
     pub ask: Ask,
 }

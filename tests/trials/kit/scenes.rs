@@ -199,6 +199,7 @@ pub(crate) fn prompt(ask: Ask) -> Prompt {
             cause: "the cup is near its end".to_owned(),
             remedy: "stop, throw the cup away, mix a fresh one".to_owned(),
         }],
+        sums: Vec::new(),
         ask,
     }
 }
