@@ -1,7 +1,7 @@
 //! What the trade's arithmetic says at a step: a line or two under what is asked, all of it in
 //! the help.
 
-use crate::standing::{Prompt, StepSum, Weight};
+use crate::standing::{Ask, Prompt, StepSum, Weight};
 
 use super::column::Column;
 use super::ink::wrap;
@@ -13,6 +13,10 @@ const ROWS: u16 = 2;
 /// Draws the sums as far as there is room under the ask; a line is begun only if it fits whole,
 /// so that no figure loses its unit or its limit.
 pub(super) fn draw(column: &mut Column<'_, '_>, prompt: &Prompt) {
+    // What must be read before anything counts has the room for itself.
+    if matches!(prompt.ask, Ask::Cautions(_)) {
+        return;
+    }
     let mut is_first = true;
     for sum in &prompt.sums {
         let text = format!("{} {}", sign(sum.weight), sum.line);
@@ -40,7 +44,7 @@ pub(super) fn in_full(prompt: &Prompt) -> Vec<(String, Tone)> {
         let more = sum
             .more
             .iter()
-            .map(|line| (format!("  {line}"), Tone::Rubbed));
+            .map(|line| (format!("· {line}"), Tone::Rubbed));
         std::iter::once(first).chain(more).collect::<Vec<_>>()
     };
     prompt.sums.iter().flat_map(of_one).collect()
@@ -49,8 +53,8 @@ pub(super) fn in_full(prompt: &Prompt) -> Vec<(String, Tone)> {
 fn sign(weight: Weight) -> &'static str {
     match weight {
         Weight::Plain => "=",
-        Weight::Mind => "▲",
-        Weight::Missing => "◇",
+        Weight::Mind => "▲ mind:",
+        Weight::Missing => "◇ lacking:",
     }
 }
 

@@ -145,7 +145,7 @@ fn view_learnt(
 }
 
 /// Where the times of drying wood come from.
-const FROM_READINGS: &str = "from readings";
+pub(super) const FROM_READINGS: &str = "from readings";
 
 /// Lays a clock's times out around its start.
 fn shown(

@@ -9,6 +9,7 @@
 
 mod alarm_laws;
 mod alarms;
+mod bench_sums;
 mod cards;
 mod checklist_ways;
 mod checklists;

@@ -7,8 +7,8 @@ use super::{Here, StepSum, Weight, hour, short};
 use crate::card::{ClockName, Material, MaterialKind, Measure, RecoatHours, Wear};
 use crate::deed::Value;
 use crate::reckon::{
-    Micrometres, Percent, SquareMetres, SquareMetresPerLitre, coats_left, litres_for, varnish_film,
-    wet_film_for, wet_film_of,
+    Estimate, Micrometres, Percent, SquareMetres, SquareMetresPerLitre, coats_left, litres_for,
+    varnish_film, wet_film_for, wet_film_of,
 };
 use crate::standing::clock::{ClockState, ClockView, view};
 use crate::standing::facts::{CoatKept, JobState};
@@ -18,11 +18,12 @@ use crate::standing::starts;
 /// between are 90–110).
 const BUDGET_UM: f64 = 110.0;
 
-/// Dry varnish that a worn zone may carry, µm (*common practice*: six coats are about 140).
-const WORN_BUDGET_UM: f64 = 140.0;
+/// Dry varnish that a worn zone may carry, µm (*common practice*: six coats rubbed between are
+/// about 140, and the sixth is still to have room).
+const WORN_BUDGET_UM: f64 = 145.0;
 
-/// Dry film of one coat of oil varnish as it is likely, µm (*common practice*: 25–35).
-const LIKELY_COAT_UM: f64 = 30.0;
+/// More coats than this are never reckoned ahead (*common practice*: six are the most).
+const MOST_AHEAD: u32 = 12;
 
 /// Returns what a coat step, or the rest after a coat, reckons with.
 pub(super) fn at(here: &Here<'_>) -> Vec<StepSum> {
@@ -165,9 +166,10 @@ fn film(here: &Here<'_>, number: u32, of: u32) -> StepSum {
     let budget = if worn { WORN_BUDGET_UM } else { BUDGET_UM };
     let film = varnish_film(laid, laid.saturating_sub(1));
     let least = coats_left(Micrometres(budget), &film);
-    let likely = ((budget - film.likely().0) / LIKELY_COAT_UM + 1e-9)
-        .floor()
-        .max(0.0);
+    let likely = (1..=MOST_AHEAD)
+        .take_while(|more| after_more(laid, *more).likely().0 <= budget)
+        .last()
+        .map_or(0.0, f64::from);
     let kind = if worn { "a worn zone" } else { "this zone" };
     let (room, weight) = if likely < 1.0 {
         ("no room for one more".to_owned(), Weight::Mind)
@@ -198,6 +200,12 @@ fn film(here: &Here<'_>, number: u32, of: u32) -> StepSum {
             f64::from(u32::try_from(least).unwrap_or(0)),
         )
         .number("film_likely_left_coats", likely)
+}
+
+/// The film with so many coats more, each rubbed before the next.
+fn after_more(laid: u32, more: u32) -> Estimate<Micrometres> {
+    let coats = laid.saturating_add(more);
+    varnish_film(coats, coats.saturating_sub(1))
 }
 
 fn varnished<'a>(here: &Here<'a>) -> Vec<&'a CoatKept> {
