@@ -3,6 +3,8 @@
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
+use crate::reckon::solid::Solid;
+
 /// One carved object in care.
 #[derive(Debug, Clone, PartialEq, Default, Deserialize)]
 #[serde(deny_unknown_fields, default)]
@@ -47,6 +49,8 @@ pub struct Zone {
     pub path: Path,
     /// Area measured flat, square metres; 0 while nobody has measured it.
     pub area_m2: f64,
+    /// Plain solids that the zone is put together from, where nobody has measured its area.
+    pub solids: Vec<ZoneSolid>,
     /// Surface factor of the carving: 1.15 low, 1.3 medium, 1.6 deep relief (common practice);
     /// medium if the card says nothing.
     pub relief: f64,
@@ -63,10 +67,88 @@ impl Default for Zone {
             name: String::new(),
             path: Path::default(),
             area_m2: 0.0,
+            solids: Vec::new(),
             relief: MEDIUM_RELIEF,
             finish: Finish::default(),
             wear: Wear::default(),
         }
+    }
+}
+
+impl Zone {
+    /// Returns the area as if the carving were smooth, square metres: as measured, else the
+    /// curved sides of its solids, each by its share; 0 while neither is on the card.
+    pub fn flat_area_m2(&self) -> f64 {
+        if 0.0 < self.area_m2 {
+            return self.area_m2;
+        }
+        let areas = self.solids.iter().filter_map(ZoneSolid::area_m2);
+        areas.sum()
+    }
+}
+
+/// A plain solid, and the share of its curved side that a zone covers.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ZoneSolid {
+    /// Which solid.
+    pub solid: SolidShape,
+    /// Its sizes in the order of [`Solid`], millimetres: radii and half-lengths, not diameters.
+    pub size_mm: Vec<f64>,
+    /// Share of its curved side, 0 to 1.
+    #[serde(default = "whole")]
+    pub share: f64,
+}
+
+fn whole() -> f64 {
+    1.0
+}
+
+impl ZoneSolid {
+    /// Returns the solid with its sizes.
+    ///
+    /// # Errors
+    /// What the sizes must be, when there are too many or too few of them.
+    pub fn solid(&self) -> Result<Solid, &'static str> {
+        match (self.solid, self.size_mm.as_slice()) {
+            (SolidShape::Ellipsoid, [a, b, c]) => Ok(Solid::Ellipsoid([*a, *b, *c])),
+            (SolidShape::Cylinder, [r, h]) => Ok(Solid::Cylinder([*r, *h])),
+            (SolidShape::Cone, [r, h]) => Ok(Solid::Cone([*r, *h])),
+            (SolidShape::Frustum, [one, other, h]) => Ok(Solid::Frustum([*one, *other, *h])),
+            (shape, _) => Err(shape.sizes()),
+        }
+    }
+
+    /// Returns the share of its curved side, square metres; none for sizes that make no solid.
+    pub fn area_m2(&self) -> Option<f64> {
+        Some(self.solid().ok()?.area().ok()?.0 * self.share)
+    }
+}
+
+/// The solids that a zone may be put together from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum SolidShape {
+    /// Three half-lengths.
+    Ellipsoid,
+    /// Radius and height.
+    Cylinder,
+    /// Radius of the foot and upright height.
+    Cone,
+    /// Two radii and upright height.
+    Frustum,
+}
+
+impl SolidShape {
+    /// Returns what its sizes are called, in their order.
+    pub fn sizes(self) -> &'static str {
+        match self {
+            Self::Ellipsoid => Solid::Ellipsoid([1.0; 3]),
+            Self::Cylinder => Solid::Cylinder([1.0; 2]),
+            Self::Cone => Solid::Cone([1.0; 2]),
+            Self::Frustum => Solid::Frustum([1.0; 3]),
+        }
+        .sizes()
     }
 }
 

@@ -39,6 +39,15 @@ pub struct Material {
     pub dwell_min: Option<CureHours>,
     /// Spread, m² per litre and coat on the flat.
     pub spread_m2_per_l: Option<f64>,
+    /// Volume solids as printed, percent.
+    pub solids_percent: Option<f64>,
+    /// Dry film of one coat as printed, micrometres.
+    pub dry_film_um: Option<f64>,
+    /// The solvent that it mostly gives off, by a name of the ventilation table.
+    pub solvent: Option<String>,
+    /// Solvent that goes into the air while it is worked with, millilitres of liquid a minute,
+    /// where somebody has weighed it.
+    pub evaporates_ml_per_min: Option<f64>,
     /// Lowest and highest temperature at which it may be used, °C.
     pub range_c: Option<[f64; 2]>,
     /// Highest humidity at which it may be used, %.

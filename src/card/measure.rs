@@ -19,6 +19,10 @@ pub enum Measure {
     MoistureSkin,
     /// Wood moisture at depth.
     MoistureCore,
+    /// Wood moisture of pieces that are to meet: no point of the drying.
+    PieceMoisture,
+    /// Width of a piece across the grain.
+    Width,
     /// pH of wetted wood.
     Ph,
     /// Mass of a part.
@@ -61,7 +65,10 @@ impl Measure {
             Self::Humidity => ("%", [15.0, 95.0], [25.0, 85.0]),
             Self::SurfaceTemperature => ("°C", [2.0, 40.0], [8.0, 32.0]),
             Self::ResinTemperature => ("°C", [10.0, 35.0], [10.0, 28.0]),
-            Self::MoistureSkin | Self::MoistureCore => ("%", [4.0, 40.0], [7.0, 25.0]),
+            Self::MoistureSkin | Self::MoistureCore | Self::PieceMoisture => {
+                ("%", [4.0, 40.0], [7.0, 25.0])
+            }
+            Self::Width => ("mm", [1.0, 2000.0], [5.0, 600.0]),
             Self::Ph => ("pH", [3.0, 13.0], [5.0, 8.0]),
             Self::Mass => ("g", [0.5, 2000.0], [0.5, 2000.0]),
             Self::Gap => ("mm", [0.0, 15.0], [0.0, 5.0]),

@@ -23,7 +23,9 @@ pub use checklist::{
     Branch, Caution, Checklist, Coats, Condition, Effect, Fault, GateAsk, GateKind, Grid, Hold,
     LAID_BY, Manner, Mix, Need, Record, SPRAYED, Scope, StartClock, Step, Until, When, WordScale,
 };
-pub use figure::{Figure, Finish, Joint, JointRow, Panel, Path, RouteStop, Wear, Zone};
+pub use figure::{
+    Figure, Finish, Joint, JointRow, Panel, Path, RouteStop, SolidShape, Wear, Zone, ZoneSolid,
+};
 pub use flaw::Flaw;
 pub use ghs::{Hazard, hazard};
 pub use hours::{Hour, OpenHours, Span};

@@ -1,6 +1,7 @@
 //! `standing [FIGURE]`: where all figures stand, or one of them in full.
 
 use serde::Serialize;
+use serde_json::{Map, Value};
 
 use super::opened::Opened;
 use super::paper::Paper;
@@ -8,7 +9,8 @@ use super::{StandingArgs, clocks, names};
 use crate::deed::Work;
 use crate::report::{Shown, clock_name, work_name};
 use crate::standing::{
-    Ask, ClockView, CoatKept, FloorRow, House, Stage, clock_views, floor, offers, prompt,
+    Ask, ClockView, CoatKept, Figured, FloorRow, House, Stage, StepSum, clock_views, floor, offers,
+    prompt,
 };
 use crate::trouble::{ExitKind, Trouble};
 
@@ -50,7 +52,7 @@ struct FloorJson<'a> {
 struct FactJson {
     /// Figure id.
     figure: String,
-    /// `card`, `job`, `coat`, `clock`, `matter` or `next`.
+    /// `card`, `job`, `sum`, `coat`, `clock`, `matter` or `next`.
     about: &'static str,
     /// Checklist id, or `null`.
     operation: Option<String>,
@@ -60,6 +62,9 @@ struct FactJson {
     n: Option<u64>,
     /// In words.
     text: String,
+    /// The figures of a sum, under names that end in their unit.
+    #[serde(flatten)]
+    figures: Map<String, Value>,
 }
 
 /// Tells the standing.
@@ -187,6 +192,7 @@ fn facts(shop: &Opened, house: House<'_>, figure: &str) -> Vec<FactJson> {
         target: work.and_then(|work| work.target.clone()),
         n,
         text,
+        figures: Map::new(),
     };
     let mut all = vec![fact("card", None, None, card_text(house, figure))];
     let Some(standing) = house.figure(figure) else {
@@ -205,6 +211,10 @@ fn facts(shop: &Opened, house: House<'_>, figure: &str) -> Vec<FactJson> {
             ask_text(shop, &front.ask)
         );
         all.push(fact("job", Some(&job.work), Some(job.begun.n), text));
+        all.extend(front.sums.iter().map(|sum| FactJson {
+            figures: figures(sum),
+            ..fact("sum", Some(&job.work), None, sum.line.clone())
+        }));
     }
     for kept in last_coats(&standing.coats) {
         let coat = &kept.coat;
@@ -242,6 +252,19 @@ fn facts(shop: &Opened, house: House<'_>, figure: &str) -> Vec<FactJson> {
         all.push(fact("next", Some(&offer.work), None, name));
     }
     all
+}
+
+fn figures(sum: &StepSum) -> Map<String, Value> {
+    let topic = ("topic".to_owned(), Value::from(sum.topic));
+    let figures = sum.figures.iter().map(|(name, figure)| {
+        let value = match figure {
+            Figured::Number(number) => Value::from(*number),
+            Figured::Is(is) => Value::from(*is),
+            Figured::Word(word) => Value::from(word.as_str()),
+        };
+        ((*name).to_owned(), value)
+    });
+    std::iter::once(topic).chain(figures).collect()
 }
 
 fn card_text(house: House<'_>, figure: &str) -> String {

@@ -195,6 +195,42 @@ pub fn middle_colour(readings: &[Colour]) -> Result<(Colour, f64), SumTrouble> {
     Ok((middle, readings.iter().map(off).fold(0.0, f64::max)))
 }
 
+/// Returns the readings that stand in a line of text: every `L,a,b` and every `#rrggbb`, in
+/// their order; words around them are passed over, and what is no colour is no reading.
+///
+/// ```
+/// use knuckle::reckon::colour::colours_in;
+/// let found = colours_in("ochre 62.1,8.4,21.0 and 61.9, 8.3, 20.8, dry");
+/// assert_eq!(found.len(), 2);
+/// assert_eq!(found[1].b, 20.8);
+/// ```
+pub fn colours_in(text: &str) -> Vec<Colour> {
+    // A comma with a space after it still parts the numbers of one reading.
+    let joined = text.replace(", ", ",");
+    joined
+        .split([' ', ';', '|', '\t'])
+        .filter_map(|word| colour_of(word.trim_matches([',', '.', '(', ')', ':'])))
+        .collect()
+}
+
+fn colour_of(word: &str) -> Option<Colour> {
+    if let Some(hex) = word.strip_prefix('#') {
+        let is_hex = hex.len() == 6 && hex.chars().all(|it| it.is_ascii_hexdigit());
+        let [_, red, green, blue] = is_hex
+            .then(|| u32::from_str_radix(hex, 16).ok())
+            .flatten()?
+            .to_be_bytes();
+        return Some(Colour::srgb([red, green, blue]));
+    }
+    let mut numbers = word.split(',').map(|part| part.parse::<f64>().ok());
+    let (l, a, b) = (numbers.next()??, numbers.next()??, numbers.next()??);
+    // More than three numbers may be followed by a word of the sentence, not by a number.
+    if numbers.next().is_some_and(|more| more.is_some()) {
+        return None;
+    }
+    Colour::lab(l, a, b).ok()
+}
+
 #[cfg(test)]
 mod tests {
     use super::{Colour, difference, middle_colour};

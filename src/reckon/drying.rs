@@ -269,7 +269,8 @@ impl Fit {
         while share < self.law.left(high, rate) && high < 1e12 {
             high *= 2.0;
         }
-        for _ in 0..200 {
+        // Sixty halvings reach the last digit of a double.
+        for _ in 0..60 {
             let middle = f64::midpoint(low, high);
             if share < self.law.left(middle, rate) {
                 low = middle;
@@ -416,9 +417,15 @@ fn fit(law: Law, begin: f64, wet: &[(f64, f64)]) -> Fit {
     };
     let (mut middle, mut step) = (0.0, 0.5);
     let mut best = at(middle);
-    for round in 0..40 {
+    // Each round looks as far as one step of the round before it, and a little further.
+    for round in 0..20 {
         let centre = middle;
-        for side in -20_i32..=20 {
+        let far = match round {
+            0 => 20,
+            1 => 12,
+            _ => 5,
+        };
+        for side in -far..=far {
             let power = centre + step * f64::from(side);
             let tried = at(power);
             if tried.0 < best.0 {

@@ -16,6 +16,7 @@ use super::look::Tone;
 use super::pane::{Pane, on_board};
 use super::plate::{hour_plate, time_plate, under};
 use super::safety;
+use super::sums;
 use super::times;
 
 /// On a body lower than this the sentence that comes before every card is cut to a few words.
@@ -202,6 +203,7 @@ fn step(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, prompt: &Prompt, roomy: 
         column.gap(1);
     }
     ask::draw(&mut column, pane, prompt);
+    sums::draw(&mut column, prompt);
     let mut column = Column::new(ink, under(area, area.height - foot));
     for (line, tone) in cautions {
         column.line(&line, tone);

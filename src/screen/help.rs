@@ -66,6 +66,9 @@ fn of_step(rows: &mut Vec<HelpRow>, pane: &Pane<'_>, width: u16) {
     if let Some(why) = &prompt.why {
         put(rows, &format!("why: {why}"), Tone::Chalk, width);
     }
+    for (line, tone) in super::sums::in_full(prompt) {
+        put(rows, &line, tone, width);
+    }
     for caution in &prompt.cautions {
         let lead = if caution.rank <= 1 { "▲" } else { "△" };
         let words = format!("{lead} {} ({})", caution.say, caution.source);

@@ -32,6 +32,7 @@ mod problems;
 mod ringer;
 mod safety;
 mod sight;
+mod sums;
 mod terminal;
 pub mod times;
 mod turn;

@@ -8,6 +8,7 @@ use super::air::{after, hours_between};
 use super::clock_times::{Times, times};
 use super::facts::Clock;
 use super::learning::Learnt;
+use super::sums::dry;
 use crate::card::ClockName;
 use crate::deed::{Attended, ClockRule, Use, Work};
 
@@ -98,6 +99,13 @@ pub fn clock_views(house: House<'_>, now: DateTime<FixedOffset>) -> Vec<ClockVie
                 .map(move |clock| view_learnt((house, learnt), figure, clock, now))
         })
         .collect();
+    // Nobody started these, so nobody could answer them: they are seen and never ring.
+    views.extend(house.standing.figures.iter().flat_map(|figure| {
+        let unclocked = dry::unclocked(house, (figure.0, figure.1), now);
+        unclocked.into_iter().map(move |(clock, times)| {
+            shown((times, FROM_READINGS.to_owned()), figure.0, &clock, now)
+        })
+    }));
     views.sort_by(|a, b| urgency(a).cmp(&urgency(b)).then_with(|| a.id.cmp(&b.id)));
     views
 }
@@ -126,8 +134,26 @@ fn view_learnt(
     clock: &Clock,
     now: DateTime<FixedOffset>,
 ) -> ClockView {
-    let sheet = times(house, figure, clock, now);
-    let (times, provenance) = learnt.apply(house, clock, sheet);
+    let sheet = || times(house, figure, clock, now);
+    let told = dry::times(house, figure, clock, now).map_or_else(
+        || learnt.apply(house, clock, sheet()),
+        |times| (times, FROM_READINGS.to_owned()),
+    );
+    let mut view = shown(told, figure, clock, now);
+    mark(&mut view, clock, now);
+    view
+}
+
+/// Where the times of drying wood come from.
+pub(super) const FROM_READINGS: &str = "from readings";
+
+/// Lays a clock's times out around its start.
+fn shown(
+    (times, provenance): (Times, String),
+    figure: &str,
+    clock: &Clock,
+    now: DateTime<FixedOffset>,
+) -> ClockView {
     let started = clock.started.at;
     let at = |hours: Option<f64>| hours.map(|hours| after(started, hours));
     let (opens, closes) = (at(times.opens), at(times.closes));
@@ -137,7 +163,7 @@ fn view_learnt(
         ClockState::Waiting | ClockState::Come | ClockState::Frozen => opens,
         ClockState::Running | ClockState::Over => closes,
     };
-    let mut view = ClockView {
+    ClockView {
         id: clock.id.clone(),
         figure: figure.to_owned(),
         work: clock.work.clone(),
@@ -155,9 +181,7 @@ fn view_learnt(
         provenance,
         ringing: None,
         next_mark: None,
-    };
-    mark(&mut view, clock, now);
-    view
+    }
 }
 
 fn side(rule: &ClockRule, times: &Times) -> Use {

@@ -7,8 +7,9 @@ use super::air::{Traces, hours_between};
 use super::facts::Clock;
 use super::size::{Damp, SizeSheet};
 use super::{House, air};
-use crate::card::{CureHours, PotLifePoint, RecoatHours, SizeClass};
+use crate::card::{CureHours, GateKind, PotLifePoint, RecoatHours, SizeClass};
 use crate::deed::{ClockRule, Place, Use};
+use crate::reckon::purge::{AirChanges, purge};
 use crate::reckon::{
     Celsius, Estimate, Grams, Hours, Minutes, Pace, Percent, SheetPoint, Trace, hours_until,
     promise,
@@ -86,7 +87,7 @@ pub(super) fn times(
     let room = house.room_of(figure);
     let span = (clock.started.at, now);
     let traces = |sheet_c: f64| air::traces(house, room, span, sheet_c);
-    times_over(house, (room, clock), span, &traces)
+    times_over(house, (figure, room, clock), span, &traces)
 }
 
 /// Returns the times of a clock as its sheet has them, over the air that was read and nothing
@@ -100,12 +101,12 @@ pub(super) fn times_past(
     let room = house.room_of(figure);
     let span = (clock.started.at, end);
     let traces = |sheet_c: f64| air::behind(house, room, span, sheet_c);
-    times_over(house, (room, clock), span, &traces)
+    times_over(house, (figure, room, clock), span, &traces)
 }
 
 fn times_over(
     house: House<'_>,
-    (room, clock): (&str, &Clock),
+    (figure, room, clock): (&str, &str, &Clock),
     span: (DateTime<FixedOffset>, DateTime<FixedOffset>),
     traces: &dyn Fn(f64) -> Option<Traces>,
 ) -> Times {
@@ -162,7 +163,10 @@ fn times_over(
             changes_per_h,
             to_fraction,
             mixing,
-        } => purge_times(house, room, span, (*changes_per_h, *to_fraction, *mixing)),
+        } => {
+            let fan = fan_log(house, room, (figure, clock));
+            purge_times(&fan, span, (*changes_per_h, *to_fraction, *mixing))
+        }
     }
 }
 
@@ -332,33 +336,70 @@ pub(super) fn leaf_place(place: Place) -> crate::reckon::LeafPlace {
     }
 }
 
+/// The fan of a room from a moment on: whether it ran then, when it was switched, and what that
+/// is known by.
+struct FanLog<'a> {
+    switched: &'a [(DateTime<FixedOffset>, bool)],
+    ran: bool,
+    said: &'static str,
+}
+
+/// Where nobody noted the fan, a hand that vouched for the air of this work counts; where no
+/// hand did, the air stands still, for a mask must not come off on a guess.
+fn fan_log<'a>(house: House<'a>, room: &str, (figure, clock): (&str, &Clock)) -> FanLog<'a> {
+    let switched = house.standing.shop.fans.get(room);
+    let switched = switched.map_or(&[][..], Vec::as_slice);
+    let before = switched
+        .iter()
+        .rev()
+        .find(|(at, _)| *at <= clock.started.at);
+    if let Some((_, on)) = before {
+        return FanLog {
+            switched,
+            ran: *on,
+            said: "",
+        };
+    }
+    let job = house
+        .figure(figure)
+        .and_then(|standing| standing.job(&clock.work));
+    let vouched = job.is_some_and(|job| {
+        let mut hands = job.acts.values().flat_map(|act| &act.vouched);
+        hands.any(|(gate, stamp)| *gate == GateKind::AirAndGloves && stamp.at <= clock.started.at)
+    });
+    FanLog {
+        switched,
+        ran: vouched,
+        said: if vouched {
+            "; as if the fan runs: a hand said extraction is ON, nobody noted the fan"
+        } else {
+            "; nobody noted the fan: note it with the air"
+        },
+    }
+}
+
 /// The fan's running minutes since the start count; while it is off the clock is frozen, not
 /// set forward.
 fn purge_times(
-    house: House<'_>,
-    room: &str,
+    fan: &FanLog<'_>,
     (start, now): (DateTime<FixedOffset>, DateTime<FixedOffset>),
     (changes_per_h, to_fraction, mixing): (f64, f64, f64),
 ) -> Times {
-    let need = -to_fraction.ln() / changes_per_h * mixing;
-    if !need.is_finite() || need < 0.0 {
-        return Times::never(
-            "the room's air changes are not known: set them on the shop card".into(),
-        );
-    }
-    let fans = house
-        .standing
-        .shop
-        .fans
-        .get(room)
-        .map_or(&[][..], Vec::as_slice);
-    let mut running = fans
-        .iter()
-        .rev()
-        .find(|(at, _)| *at <= start)
-        .is_none_or(|(_, on)| *on);
+    let clearing =
+        AirChanges::per_hour(changes_per_h).and_then(|changes| purge(changes, to_fraction, mixing));
+    let clearing = match clearing {
+        Ok(clearing) => clearing,
+        Err(refusal) => {
+            return Times::never(format!(
+                "{refusal}: set the room's air changes on the shop card"
+            ));
+        }
+    };
+    let need = Hours::from(clearing.wait_until()).0;
+    let mut running = fan.ran;
     let (mut counted, mut since) = (0.0, start);
-    for (at, on) in fans.iter().filter(|(at, _)| start < *at && *at <= now) {
+    let switched = fan.switched.iter();
+    for (at, on) in switched.filter(|(at, _)| start < *at && *at <= now) {
         if running {
             counted += hours_between(since, *at).0;
         }
@@ -370,15 +411,17 @@ fn purge_times(
     } else {
         counted
     };
+    let still = if running {
+        ""
+    } else {
+        "; frozen while the fan is off"
+    };
     let because = format!(
-        "{:.0} min of fan for {:.0} % left at {changes_per_h:.0} air changes, mixing factor {mixing:.0}{}",
+        "{:.0} min of fan for {:.0} % left; {}{still}{}",
         need * 60.0,
         to_fraction * 100.0,
-        if running {
-            ""
-        } else {
-            "; frozen while the fan is off"
-        }
+        clearing.because(),
+        fan.said
     );
     let opens = if running {
         need + frozen_for

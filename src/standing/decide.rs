@@ -368,17 +368,22 @@ fn end_clock(
         .clocks
         .iter()
         .find(|kept| kept.id == clock)
-        .ok_or_else(|| Refusal::new(format!("{figure} has no clock `{clock}`")))?;
+        .ok_or_else(|| match clock.strip_suffix(".drying") {
+            // Seen by its readings alone: no line began it, and none ends it.
+            Some(_) => Refusal::new("only readings end the drying: read the points again"),
+            None => Refusal::new(format!("{figure} has no clock `{clock}`")),
+        })?;
     if kept.ended.is_some() {
         return Err(Refusal::new("this clock has ended already"));
     }
     // A gate opens when the clock behind it has ended, so that what cures or dries is ended by
-    // its step only. Cups, dwells, gloves and washed wood are judged by the hand.
+    // its step only, and washed wood by its readings once there are some. Cups, dwells and
+    // gloves are judged by the hand.
+    let view = clock::view(house, figure, kept, moment.at);
     let by_step = matches!(
         kept.rule,
         ClockRule::Cure { .. } | ClockRule::Recoat { .. } | ClockRule::Purge { .. }
-    );
-    let view = clock::view(house, figure, kept, moment.at);
+    ) || view.provenance == clock::FROM_READINGS;
     let not_yet = view.opens.is_none_or(|opens| moment.at < opens);
     if by_step && not_yet {
         return Err(Refusal::new(format!(

@@ -10,7 +10,7 @@ use super::gate::Case;
 use super::interrupted::confirmed;
 use super::prompt::{Ask, Prompt, Verdict};
 use super::walk::FlatStep;
-use super::{House, clock, gate, mixing, starts, walk};
+use super::{House, clock, gate, mixing, starts, sums, walk};
 use crate::card::{
     Caution, Checklist, ClockName, GateAsk, Grid, Hold, LAID_BY, Mark, Material, MaterialKind,
     Measure, Record, SPRAYED, Step, Strength, When, hazard,
@@ -118,6 +118,10 @@ impl<'a> Front<'a> {
             checks: step.map(|step| self.checks(step)).unwrap_or_default(),
             interrupted: self.interruption(&ask),
             hands: self.job.hands().into_iter().map(str::to_owned).collect(),
+            sums: match self.job.state {
+                JobState::Open => sums::at(self),
+                _ => Vec::new(),
+            },
             ask,
         }
     }

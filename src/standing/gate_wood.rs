@@ -8,11 +8,11 @@ use super::gate::{
 use super::prompt::OpensBy;
 use crate::card::{GateAsk, Measure};
 use crate::reckon::meter::moisture_behind;
-use crate::reckon::{Celsius, Percent};
+use crate::reckon::{Celsius, Percent, SumTrouble};
 
 /// Wood moisture at which glue, filler and paint hold, % (US unified facilities guide
 /// specification on painting of historic work: at most 12 % for patching and gluing).
-const MOISTURE_PERCENT: f64 = 12.0;
+pub(super) const MOISTURE_PERCENT: f64 = 12.0;
 /// Core may be this much wetter than skin, points (*common practice*).
 const CORE_OVER_SKIN: f64 = 3.0;
 /// Change allowed over two days, points (*common practice*).
@@ -33,11 +33,8 @@ fn corrected<'a>(case: Case<'a>, readings: &[&'a Reading]) -> Result<Vec<Wet<'a>
     readings
         .iter()
         .map(|reading| {
-            moisture_behind(Percent(reading.value), Celsius(wood_c(case, reading)))
-                .map(|wet| Wet {
-                    reading,
-                    percent: wet.wait_until().0,
-                })
+            moisture_of(case, reading)
+                .map(|percent| Wet { reading, percent })
                 .map_err(|refusal| {
                     shut(
                         format!("no valid reading: {refusal}"),
@@ -46,6 +43,15 @@ fn corrected<'a>(case: Case<'a>, readings: &[&'a Reading]) -> Result<Vec<Wet<'a>
                 })
         })
         .collect()
+}
+
+/// Returns the moisture behind a reading, %, on the wet side.
+///
+/// # Errors
+/// [`SumTrouble`] where no meter can read: the point has no valid reading.
+pub(super) fn moisture_of(case: Case<'_>, reading: &Reading) -> Result<f64, SumTrouble> {
+    let wood = Celsius(wood_c(case, reading));
+    moisture_behind(Percent(reading.value), wood).map(|wet| wet.wait_until().0)
 }
 
 /// The temperature of the wood at a reading: the coldest read on the same target within half

@@ -6,11 +6,11 @@ use super::facts::{Act, Job};
 use super::gate::Case;
 use super::prompt::{BatchOffer, LotChoice};
 use super::walk::gap_rows;
-use crate::card::{Lot, Material, MaterialKind, Measure, Mix, Need, Ratio};
+use crate::card::{Joint, Lot, Material, MaterialKind, Measure, Mix, Need, Ratio};
 use crate::deed::{Pouring, Value};
 use crate::reckon::{
-    Celsius, Estimate, GapRow, Grams, Millimetres, Minutes, SheetPoint, gap_volume_at, promise,
-    resin_for,
+    Celsius, Estimate, GapRow, GapVolume, Grams, JointResin, Millimetres, Minutes, MixRatio,
+    SheetPoint, gap_volume_at, promise, resin_for,
 };
 
 /// A rehearsal may take at most this share of a cup's promise (*common practice*).
@@ -77,6 +77,7 @@ fn fill(
 ) -> Result<(), String> {
     let ratio = material.ratio.ok_or("the card has no mix ratio")?;
     let (need_g, because) = need(case, job, mix)?;
+    let (need_g, because) = honestly(case, ratio, (need_g, because));
     offer.because = because;
     let temp_c = hottest(case, job);
     let cup = |cups: u32| {
@@ -110,6 +111,25 @@ fn fill(
             "the clamps took {minutes:.0} min in rehearsal, over half of the {promise:.0} min a cup promises: slower hardener, or two stages"
         )),
         _ => Ok(()),
+    }
+}
+
+/// A batch that the balance cannot weigh within the ratio is made larger, and says so.
+fn honestly(case: Case<'_>, ratio: Ratio, (need_g, because): (f64, String)) -> (f64, String) {
+    let balance = case.house.cards.shop.balance_g;
+    let least = by_weight(ratio)
+        .ok()
+        .and_then(|[a, b]| MixRatio::by_weight(a, b).ok())
+        .and_then(|ratio| ratio.smallest_honest(Grams(balance)).ok());
+    match least {
+        Some(least) if need_g < least.0 => {
+            let because = format!(
+                "{:.0} g, the least that a balance of {balance} g weighs honestly; needed {need_g:.0} g: {because}",
+                least.0.ceil()
+            );
+            (least.0, because)
+        }
+        _ => (need_g, because),
     }
 }
 
@@ -189,15 +209,18 @@ fn need(case: Case<'_>, job: &Job, mix: &Mix) -> Result<(f64, String), String> {
     }
 }
 
-fn need_of_gap(case: Case<'_>) -> Result<(f64, String), String> {
-    let card = case.house.cards.figures.get(case.figure);
-    let joint = card
-        .and_then(|card| {
-            card.joints
-                .iter()
-                .find(|j| Some(&j.id) == case.work.target.as_ref())
-        })
-        .ok_or("this joint has no card")?;
+/// What the gap of a joint holds and takes.
+pub(super) struct JointNeed {
+    pub(super) gap: GapVolume,
+    pub(super) resin: JointResin,
+}
+
+/// Returns what the joint of a work takes by its latest gap readings.
+///
+/// # Errors
+/// One line when the joint has no card, no row or no size.
+pub(super) fn joint_resin(case: Case<'_>) -> Result<JointNeed, String> {
+    let joint = joint(case)?;
     let rows = gap_rows(case.standing, &joint.id)
         .into_iter()
         .map(|(at, row)| {
@@ -208,14 +231,30 @@ fn need_of_gap(case: Case<'_>) -> Result<(f64, String), String> {
         .map_err(|refusal| refusal.to_string())?;
     let (length, width) = (Millimetres(joint.length_mm), Millimetres(joint.width_mm));
     let gap = gap_volume_at(length, width, &rows).map_err(|refusal| refusal.to_string())?;
-    // Running short in mid joint is what hurts, so the largest waste is reckoned with.
     let resin = resin_for(gap);
+    Ok(JointNeed { gap, resin })
+}
+
+fn joint<'a>(case: Case<'a>) -> Result<&'a Joint, String> {
+    let card = case.house.cards.figures.get(case.figure);
+    let joints = card.into_iter().flat_map(|card| &card.joints);
+    joints
+        .into_iter()
+        .find(|joint| Some(&joint.id) == case.work.target.as_ref())
+        .ok_or_else(|| "this joint has no card".to_owned())
+}
+
+fn need_of_gap(case: Case<'_>) -> Result<(f64, String), String> {
+    let joint = joint(case)?;
+    let JointNeed { gap, resin } = joint_resin(case)?;
+    // Running short in mid joint is what hurts, so the largest waste is reckoned with.
     let grams = resin.mix.wait_until();
     let because = format!(
-        "{:.0} × {:.0} mm at {:.2} mm mean gap; {}",
+        "{:.0} × {:.0} mm at {:.2} mm mean gap, {:.0} ml; {}",
         joint.length_mm,
         joint.width_mm,
         gap.mean.0,
+        gap.volume.0.ceil(),
         resin.mix.because()
     );
     Ok((grams.0, because))

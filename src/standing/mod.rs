@@ -35,6 +35,7 @@ mod shared_air;
 mod size;
 mod starts;
 mod strike;
+mod sums;
 mod target;
 mod walk;
 
@@ -58,6 +59,7 @@ pub use replay::Replayed;
 pub use shared_air::{AirConflict, air_conflicts};
 pub(crate) use size::{Damp, SizeSheet};
 pub use strike::STRIKE_S;
+pub use sums::{Figured, StepSum, Weight};
 pub use target::targets;
 
 use std::collections::BTreeMap;

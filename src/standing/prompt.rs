@@ -5,7 +5,7 @@ use chrono::{DateTime, FixedOffset};
 use crate::card::{Caution, Fault, GateKind, Manner, Measure, WordScale};
 use crate::deed::{Pouring, Work};
 
-use super::ClockView;
+use super::{ClockView, StepSum};
 
 /// The step in front of a job.
 #[derive(Debug, Clone, PartialEq)]
@@ -38,6 +38,8 @@ pub struct Prompt {
     pub interrupted: Option<Interruption>,
     /// Who did a step of this walk, person ids: they neither sign it nor second an overrule.
     pub hands: Vec<String>,
+    /// What the trade's arithmetic says here, what is to be minded first.
+    pub sums: Vec<StepSum>,
     /// The one thing asked for now.
     pub ask: Ask,
 }

@@ -9,6 +9,7 @@
 
 mod alarm_laws;
 mod alarms;
+mod bench_sums;
 mod cache;
 mod cards;
 mod cautions;
@@ -20,8 +21,8 @@ mod clocks_mix;
 mod commands;
 mod commands_refused;
 mod crash;
-mod deferral;
 mod crash_real;
+mod deferral;
 mod faults;
 mod gates;
 mod gates_air;

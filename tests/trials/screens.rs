@@ -47,6 +47,12 @@ fn on_page(page: Page) -> (Sight, View) {
     (sight, view)
 }
 
+fn reckoned() -> (Sight, View) {
+    let (mut sight, view) = scenes::bench(Ask::Act);
+    sight.prompt.as_mut().unwrap().sums = scenes::sums();
+    (sight, view)
+}
+
 fn choice() -> Ask {
     Ask::Choice {
         record: "verdict".to_owned(),
@@ -99,6 +105,10 @@ fn the_bench_says_what_to_do() {
             of: 4,
         }),
     );
+    check("bench-reckoned", reckoned());
+    let (sight, mut view) = reckoned();
+    view.over = Over::Help;
+    check("help-reckoned", (sight, view));
     check("bench-choice", scenes::bench(choice()));
     check("bench-lot", scenes::bench(scenes::lots()));
     check("bench-test", scenes::bench(scenes::tests()));

@@ -1,9 +1,9 @@
 //! Reads a figure card.
 
-use super::super::{Figure, Joint, JointRow, Panel, RouteStop, Zone};
+use super::super::{Figure, Joint, JointRow, Panel, RouteStop, SolidShape, Zone, ZoneSolid};
 use super::fields::Fields;
 use super::node::Node;
-use super::within::{AREA, GAP, LENGTH, PERCENT, PLACE, RELIEF};
+use super::within::{AREA, GAP, LENGTH, PERCENT, PLACE, RELIEF, SHARE};
 
 pub(super) fn figure(node: &Node<'_>) -> Figure {
     node.fields(|f| {
@@ -51,9 +51,33 @@ fn zone(node: &Node<'_>) -> Zone {
         name: f.line("name", 60),
         path: f.word("path", usual.path),
         area_m2: f.maybe_number("area_m2", &AREA).unwrap_or(usual.area_m2),
+        solids: f.each("solids", solid),
         relief: f.maybe_number("relief", &RELIEF).unwrap_or(usual.relief),
         finish: f.word("finish", usual.finish),
         wear: f.maybe_word("wear").unwrap_or_default(),
+    })
+}
+
+/// Reads a plain solid; its sizes must make one.
+fn solid(node: &Node<'_>) -> ZoneSolid {
+    node.fields(|f| {
+        let shape: Option<SolidShape> = f.maybe_word("solid");
+        if f.block().at("solid").is_none() {
+            f.lacks("solid");
+        }
+        let solid = ZoneSolid {
+            solid: shape.unwrap_or(SolidShape::Ellipsoid),
+            size_mm: f.each("size_mm", |size| size.number(&LENGTH)),
+            share: f.maybe_number("share", &SHARE).unwrap_or(1.0),
+        };
+        // Of a shape that is none, and of a size that is no length, is told already.
+        if let (Some(sizes), Some(_), Err(wanted)) = (f.need("size_mm"), shape, solid.solid()) {
+            sizes.slip(
+                format!("{} sizes do not make this solid", solid.size_mm.len()),
+                Some(format!("write {wanted}, in mm: radii and half-lengths")),
+            );
+        }
+        solid
     })
 }
 

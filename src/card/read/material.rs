@@ -6,8 +6,11 @@ use super::super::{
 use super::fields::Fields;
 use super::node::{Node, once, shown};
 use super::within::{
-    DENSITY, HOURS, HOURS_OR_NONE, LEAF, MASS, MINUTES, PARTS, PERCENT, SPREAD, TEMPERATURE, Within,
+    DENSITY, EVAPORATES, FILM, HOURS, HOURS_OR_NONE, LEAF, MASS, MINUTES, PARTS, PERCENT, SPREAD,
+    TEMPERATURE, Within,
 };
+use crate::reckon::SumTrouble;
+use crate::reckon::exposure::solvent_called;
 
 pub(super) fn material(node: &Node<'_>) -> Material {
     node.fields(|f| {
@@ -28,6 +31,10 @@ pub(super) fn material(node: &Node<'_>) -> Material {
             dead_h: f.maybe("dead_h", |node| cure(node, &HOURS)),
             dwell_min: f.maybe("dwell_min", |node| cure(node, &MINUTES)),
             spread_m2_per_l: f.maybe_number("spread_m2_per_l", &SPREAD),
+            solids_percent: f.maybe_number("solids_percent", &PERCENT),
+            dry_film_um: f.maybe_number("dry_film_um", &FILM),
+            solvent: f.may("solvent").map(|node| solvent(&node)),
+            evaporates_ml_per_min: f.maybe_number("evaporates_ml_per_min", &EVAPORATES),
             range_c: f.maybe_pair("range_c", &TEMPERATURE),
             most_humidity_percent: f.maybe_number("most_humidity_percent", &PERCENT),
             strength: f.words("strength"),
@@ -59,6 +66,20 @@ fn needed_by_kind(f: &mut Fields<'_>, material: &Material) {
         MaterialKind::Leaf if material.leaf_mm.is_none() => f.lacks("leaf_mm"),
         _ => {}
     }
+}
+
+/// Reads a solvent by a name that the ventilation sums know.
+fn solvent(node: &Node<'_>) -> String {
+    let name = node.line(60);
+    if let Err(refusal) = solvent_called(&name)
+        && !name.is_empty()
+    {
+        // A near name says it all; else the whole list does.
+        let is_near = matches!(&refusal, SumTrouble::Unknown { near: Some(_), .. });
+        let hint = (!is_near).then(|| refusal.remedy());
+        node.slip(refusal.to_string(), hint);
+    }
+    name
 }
 
 /// Notes a lot number that stands twice for the same part; A and B of one kit may share one.

@@ -112,6 +112,12 @@ pub(super) const HOURS: Within = Within::up_to(20_000.0, "h");
 pub(super) const HOURS_OR_NONE: Within = Within::from(0.0, 20_000.0, "h");
 /// Spread, m² per litre.
 pub(super) const SPREAD: Within = Within::up_to(100.0, "m²/l");
+/// Dry film of one coat, µm.
+pub(super) const FILM: Within = Within::up_to(2_000.0, "µm");
+/// Liquid that goes into the air, ml a minute.
+pub(super) const EVAPORATES: Within = Within::up_to(10_000.0, "ml/min");
+/// Share of a solid that a zone covers: 1 is all of it.
+pub(super) const SHARE: Within = Within::up_to(1.0, "");
 /// Side of a leaf, mm.
 pub(super) const LEAF: Within = Within::from(5.0, 1_000.0, "mm");
 /// Any reading, in the unit of its measure.

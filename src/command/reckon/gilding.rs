@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::flag::{ReckonTrouble, plain_number, refused, taken, taken_if_given};
-use super::trace_file::trace_in;
+use super::trace_file::{air_in, trace_in};
 use super::{Answer, Files};
 use crate::reckon::equivalent::PLAIN_LAW;
 use crate::reckon::leaf::USUAL_LAP;
@@ -35,10 +35,10 @@ pub struct TackArgs {
     /// Class of the size: quick, `three_hour`, slow or `old_gold`
     #[arg(long)]
     pub class: String,
-    /// A CSV file of hour and temperature, from the moment of laying
+    /// A CSV file of hour, temperature and, if it is known, humidity, from the moment of laying
     #[arg(long)]
     pub trace: PathBuf,
-    /// Relative humidity, such as 75%; without it 50 %
+    /// Relative humidity, such as 75%; without it that of the file, else 50 %
     #[arg(long)]
     pub humidity: Option<String>,
 }
@@ -129,50 +129,60 @@ pub(super) fn answer_equivalent(
 /// A class that is not listed; a trace or flags that cannot be read; a room that stays too cold.
 pub(super) fn answer_tack(args: &TackArgs, files: Files<'_>) -> Result<Answer, ReckonTrouble> {
     let class = class_named(&args.class).map_err(refused("tack"))?;
-    let humidity = taken_if_given("--humidity", args.humidity.as_deref())?;
-    let trace = trace_in(&args.trace, files)?;
-    let air = Air {
-        trace: &trace,
-        humidity,
+    let given = taken_if_given("--humidity", args.humidity.as_deref())?;
+    let night = air_in(&args.trace, files)?;
+    // A humidity that is given counts for the whole night; else each bound takes its own side.
+    let [driest, mean, dampest] = match (given, night.damp) {
+        (Some(given), _) => [Some(given); 3],
+        (None, Some(read)) => read.map(Some),
+        (None, None) => [None; 3],
     };
-    let at = |place| tack(&class.times(), place, air, trace.first().0).map_err(refused("tack"));
-    let (flat, edge, hollow) = (
-        at(LeafPlace::Flat)?,
-        at(LeafPlace::Edge)?,
-        at(LeafPlace::Hollow)?,
-    );
-    Ok(Answer::new()
-        .number(
+    let trace = &night.trace;
+    let at = |place, humidity| {
+        let air = Air { trace, humidity };
+        tack(&class.times(), place, air, trace.first().0).map_err(refused("tack"))
+    };
+    let early = at(LeafPlace::Flat, driest)?;
+    let likely = at(LeafPlace::Flat, mean)?;
+    let late = at(LeafPlace::Flat, dampest)?;
+    let edge = at(LeafPlace::Edge, driest)?;
+    let hollow = at(LeafPlace::Hollow, dampest)?;
+    let hours = |hours: crate::reckon::Hours, words| (hours.0, (words, 2, "h"));
+    let answer = [
+        (
             "ready_early_h",
-            flat.ready.do_before().0,
-            ("ready, early", 2, "h"),
-        )
-        .number(
+            hours(early.ready.do_before(), "ready, early"),
+        ),
+        (
             "ready_likely_h",
-            flat.ready.likely().0,
-            ("ready, likely", 2, "h"),
-        )
-        .number(
+            hours(likely.ready.likely(), "ready, likely"),
+        ),
+        (
             "ready_late_h",
-            flat.ready.wait_until().0,
-            ("ready, late", 2, "h"),
-        )
-        .number(
-            "dead_early_h",
-            flat.dead.do_before().0,
-            ("dead, early", 2, "h"),
-        )
-        .number(
+            hours(late.ready.wait_until(), "ready, late"),
+        ),
+        ("dead_early_h", hours(early.dead.do_before(), "dead, early")),
+        (
             "edge_dead_early_h",
-            edge.dead.do_before().0,
-            ("edges dead, early", 2, "h"),
-        )
-        .number(
+            hours(edge.dead.do_before(), "edges dead, early"),
+        ),
+        (
             "hollow_ready_late_h",
-            hollow.ready.wait_until().0,
-            ("hollows ready, late", 2, "h"),
-        )
-        .note("because", flat.ready.because())
+            hours(hollow.ready.wait_until(), "hollows ready, late"),
+        ),
+    ]
+    .into_iter()
+    .fold(Answer::new(), |answer, (key, (value, shown))| {
+        answer.number(key, value, shown)
+    });
+    let damp = match (given, night.damp) {
+        (None, Some([driest, _, dampest])) => {
+            format!(", humidity {:.0}–{:.0} % in the file", driest.0, dampest.0)
+        }
+        _ => String::new(),
+    };
+    Ok(answer
+        .note("because", format!("{}{damp}", late.ready.because()))
         .note(
             "holds",
             "hours after laying; after its last reading the trace stays as it is",

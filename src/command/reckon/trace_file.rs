@@ -2,7 +2,8 @@
 //!
 //! *When* is hours from the start, a time of day (`18:00`; going back means the next day), or
 //! a date with a time. *How warm* is in °C. A head over the columns may name minutes or
-//! Fahrenheit instead, and a cell may carry its own unit (`90min`, `68F`).
+//! Fahrenheit instead, and a cell may carry its own unit (`90min`, `68F`). A third column is
+//! relative humidity, in a file with a head where the head says so.
 
 use std::path::Path;
 
@@ -11,7 +12,7 @@ use thiserror::Error;
 
 use super::Files;
 use super::flag::ReckonTrouble;
-use crate::reckon::{Celsius, Hours, Measured, Minutes, Trace, read};
+use crate::reckon::{Celsius, Hours, Measured, Minutes, Percent, Trace, read};
 
 /// Returns the trace in the file at `path`.
 ///
@@ -24,7 +25,36 @@ pub(super) fn trace_in(path: &Path, files: Files<'_>) -> Result<Trace, ReckonTro
         path: name.clone(),
         source,
     })?;
+    Ok(parse(&name, &text)?.trace)
+}
+
+/// Returns the trace in the file at `path`, and its humidity if the file holds any.
+///
+/// # Errors
+/// As [`trace_in`], and [`ReckonTrouble::Line`] when a humidity is none.
+pub(super) fn air_in(path: &Path, files: Files<'_>) -> Result<Night, ReckonTrouble> {
+    let name = path.display().to_string();
+    let text = files(path).map_err(|source| ReckonTrouble::Unreadable {
+        path: name.clone(),
+        source,
+    })?;
     parse(&name, &text)
+}
+
+/// The air of a night as a file has it.
+#[derive(Debug)]
+pub(super) struct Night {
+    pub(super) trace: Trace,
+    /// Driest, mean and dampest relative humidity; none where the file holds none.
+    pub(super) damp: Option<[Percent; 3]>,
+}
+
+/// Returns driest, mean of the readings, and dampest.
+fn damp_of(read: &[f64]) -> Option<[Percent; 3]> {
+    let least = read.iter().copied().min_by(f64::total_cmp)?;
+    let most = read.iter().copied().max_by(f64::total_cmp)?;
+    let count = u32::try_from(read.len()).map_or(1.0, f64::from);
+    Some([least, read.iter().sum::<f64>() / count, most].map(Percent))
 }
 
 /// Which units the head of the file gives to bare numbers.
@@ -32,10 +62,12 @@ pub(super) fn trace_in(path: &Path, files: Files<'_>) -> Result<Trace, ReckonTro
 struct Heads {
     is_minutes: bool,
     is_fahrenheit: bool,
+    /// What the third column holds is something else than humidity.
+    is_not_damp: bool,
 }
 
 impl Heads {
-    fn of(when: &str, warmth: &str) -> Self {
+    fn of([when, warmth, third]: [&str; 3]) -> Self {
         let words = |text: &str| -> Vec<String> {
             text.to_lowercase()
                 .split(|it: char| !it.is_alphanumeric())
@@ -48,6 +80,7 @@ impl Heads {
         Self {
             is_minutes: has(when, ["min", "mins", "minute", "minutes"]),
             is_fahrenheit: has(warmth, ["f", "degf", "fahrenheit", "°f"]),
+            is_not_damp: !has(third, ["rh", "humidity", "percent", "damp"]),
         }
     }
 }
@@ -61,7 +94,7 @@ enum When {
     OfDay(f64),
 }
 
-fn parse(path: &str, text: &str) -> Result<Trace, ReckonTrouble> {
+fn parse(path: &str, text: &str) -> Result<Night, ReckonTrouble> {
     let flaw = |line: usize, what: String| ReckonTrouble::Line {
         path: path.to_owned(),
         line,
@@ -72,15 +105,16 @@ fn parse(path: &str, text: &str) -> Result<Trace, ReckonTrouble> {
     let mut heads = None;
     let mut points: Vec<(Hours, Celsius)> = Vec::new();
     let mut lines = Vec::new();
+    let mut damp = Vec::new();
     for (line, words) in (1..).zip(text.trim_start_matches('\u{feff}').lines()) {
         let words = words.trim();
         if words.is_empty() || words.starts_with('#') {
             continue;
         }
-        let (when, warmth) =
-            two_cells(words).ok_or_else(|| flaw(line, LineFlaw::OneCell.to_string()))?;
+        let [when, warmth, third] =
+            cells(words).ok_or_else(|| flaw(line, LineFlaw::OneCell.to_string()))?;
         if heads.is_none() && when.starts_with(|it: char| it.is_alphabetic()) {
-            heads = Some(Heads::of(when, warmth));
+            heads = Some(Heads::of([when, warmth, third]));
             continue;
         }
         let heads = *heads.get_or_insert_with(Heads::default);
@@ -89,20 +123,38 @@ fn parse(path: &str, text: &str) -> Result<Trace, ReckonTrouble> {
             reading(when, warmth, heads, before).map_err(|what| flaw(line, what.to_string()))?,
         );
         lines.push(line);
+        if !third.is_empty() && !heads.is_not_damp {
+            let humidity = humidity_in(third)
+                .ok_or_else(|| flaw(line, LineFlaw::NoHumidity(third.to_owned()).to_string()))?;
+            damp.push(humidity);
+        }
     }
-    Trace::new(points).map_err(|cause| {
+    let damp = damp_of(&damp);
+    let trace = Trace::new(points).map_err(|cause| {
         // The flaw counts readings; the line of the file is what can be found again.
         let index = cause.place().and_then(|place| place.checked_sub(1));
         let line = index.and_then(|index| lines.get(index).copied());
         flaw(line.unwrap_or(0), cause.to_string())
-    })
+    })?;
+    Ok(Night { trace, damp })
 }
 
-fn two_cells(words: &str) -> Option<(&str, &str)> {
+/// Two cells and a third that may be empty.
+fn cells(words: &str) -> Option<[&str; 3]> {
     let mut cells = words
         .split([',', ';', '\t'])
         .map(|cell| cell.trim().trim_matches('"').trim());
-    Some((cells.next()?, cells.next()?))
+    Some([
+        cells.next()?,
+        cells.next()?,
+        cells.next().unwrap_or_default(),
+    ])
+}
+
+/// A bare number is percent, for the head or the place in the file says so.
+fn humidity_in(cell: &str) -> Option<f64> {
+    let percent = bare_number(cell).or_else(|| with_unit::<Percent>(cell).map(|it| it.0))?;
+    (0.0..=100.0).contains(&percent).then_some(percent)
 }
 
 /// What is wrong with one line.
@@ -114,6 +166,8 @@ enum LineFlaw {
     NoHour(String),
     #[error("`{0}` is no temperature")]
     NoTemperature(String),
+    #[error("`{0}` is no relative humidity from 0 to 100 %")]
+    NoHumidity(String),
 }
 
 fn reading(
@@ -155,12 +209,20 @@ fn hour_in(cell: &str, heads: Heads) -> Option<When> {
             return Some(When::OfDay(seconds(time)));
         }
     }
+    if let Some(hours) = moment_in(cell) {
+        return Some(When::Counted(hours));
+    }
+    with_unit::<Hours>(cell).map(|hours| When::Counted(hours.0))
+}
+
+/// Returns the hours since the first day of 1970 of a date with a time; none for anything else.
+pub(super) fn moment_in(cell: &str) -> Option<f64> {
     if let Ok(moment) = DateTime::parse_from_rfc3339(cell) {
-        return Some(When::Counted(hours_of(&moment.naive_utc())));
+        return Some(hours_of(&moment.naive_utc()));
     }
     for shape in ["%Y-%m-%dT%H:%M%:z", "%Y-%m-%d %H:%M%:z"] {
         if let Ok(moment) = DateTime::parse_from_str(&cell.replace('Z', "+00:00"), shape) {
-            return Some(When::Counted(hours_of(&moment.naive_utc())));
+            return Some(hours_of(&moment.naive_utc()));
         }
     }
     for shape in [
@@ -170,10 +232,10 @@ fn hour_in(cell: &str, heads: Heads) -> Option<When> {
         "%Y-%m-%d %H:%M:%S",
     ] {
         if let Ok(moment) = NaiveDateTime::parse_from_str(cell, shape) {
-            return Some(When::Counted(hours_of(&moment)));
+            return Some(hours_of(&moment));
         }
     }
-    with_unit::<Hours>(cell).map(|hours| When::Counted(hours.0))
+    None
 }
 
 /// Hours since the first day of 1970, exact to the second.
@@ -211,7 +273,7 @@ mod tests {
 
     #[track_caller]
     fn check(text: &str, wanted: &[(f64, f64)]) {
-        let trace = parse("night.csv", text).unwrap();
+        let trace = parse("night.csv", text).unwrap().trace;
         let start = trace.first().0.0;
         assert_eq!(trace.points().len(), wanted.len());
         for ((hour, warm), (at, celsius)) in trace.points().iter().zip(wanted) {
@@ -246,9 +308,27 @@ mod tests {
     }
 
     #[test]
+    fn a_third_column_is_humidity_unless_its_head_says_otherwise() {
+        let damp = |text: &str| {
+            let night = parse("night.csv", text).unwrap();
+            night.damp.map(|damp| damp.map(|it| it.0))
+        };
+        let read = Some([50.0, 60.0, 80.0]);
+        assert_eq!(damp("hour,temp_c,rh\n0,20,50\n5,20,80\n9,19,50\n"), read);
+        assert_eq!(damp("0,20,50%\n5,20,80 %\n9,19,50\n"), read);
+        assert_eq!(damp("hour,temp_c,note\n0,20,door open\n5,20,\n"), None);
+        assert_eq!(damp("0,20\n5,20\n"), None);
+    }
+
+    #[test]
     fn a_flaw_names_its_line() {
         flawed("h,c\n0,20\nx,21\n", "`x` is no hour", "night.csv, line 3");
         flawed("0,warm\n", "`warm` is no temperature", "night.csv, line 1");
+        flawed(
+            "0,20,50\n1,20,150\n",
+            "`150` is no relative humidity from 0 to 100 %",
+            "night.csv, line 2",
+        );
         flawed("0\n", "an hour without a temperature", "night.csv, line 1");
         flawed(
             "",

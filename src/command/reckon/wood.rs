@@ -4,6 +4,7 @@ use clap::Args;
 
 use super::Answer;
 use super::flag::{ReckonTrouble, refused, taken};
+use super::trace_file::moment_in;
 use crate::reckon::drying::{Drying, Reading, drying};
 use crate::reckon::moisture::{emc, humidity_for};
 use crate::reckon::movement::{Cut, movement};
@@ -36,7 +37,7 @@ pub struct AirForArgs {
 #[derive(Debug, Clone, Args)]
 pub struct DryingArgs {
     /// Time and moisture of a reading, and the point's name if there are several, such as
-    /// "24h 18.2%" or "2d 17.1% left knee"; repeat for each reading
+    /// "24h 18.2%", "2031-03-04T08:00 18.2%" or "2d 17.1% left knee"; repeat for each reading
     #[arg(long, required = true, num_args = 1.., value_name = "TIME MC [POINT]")]
     pub reading: Vec<String>,
     /// Air temperature, such as 21C or 70F
@@ -140,7 +141,8 @@ pub(super) fn answer_drying(args: &DryingArgs) -> Result<Answer, ReckonTrouble> 
         .reading
         .iter()
         .map(|it| reading(it))
-        .collect::<Result<Vec<Reading>, ReckonTrouble>>()?;
+        .collect::<Result<Vec<(When, Reading)>, ReckonTrouble>>()
+        .and_then(one_count)?;
     let air = (
         taken("--air", &args.air)?,
         taken("--humidity", &args.humidity)?,
@@ -244,7 +246,7 @@ fn never(emc: Percent, humidity_needed: Option<Percent>, target: Percent) -> Ans
 }
 
 /// Returns the reading in a text such as `24h 18.2% left knee`; spaces before units do not matter.
-fn reading(text: &str) -> Result<Reading, ReckonTrouble> {
+fn reading(text: &str) -> Result<(When, Reading), ReckonTrouble> {
     let shape = || ReckonTrouble::Shape {
         flag: "--reading",
         what: format!("`{}` is not a time and a moisture", text.trim()),
@@ -253,6 +255,23 @@ fn reading(text: &str) -> Result<Reading, ReckonTrouble> {
     };
     let end = text.find('%').ok_or_else(shape)? + 1;
     let (figures, point) = text.split_at_checked(end).ok_or_else(shape)?;
+    let point = point.trim_matches([',', ';', ' ']).to_owned();
+    let tight = figures.replace(" %", "%");
+    let dated = tight.trim().rsplit_once([' ', ',', ';']);
+    if let Some((date, moisture)) = dated
+        && let Some(hours) = moment_in(date.trim().trim_end_matches([',', ';', ' ']))
+    {
+        let moisture = taken("--reading", moisture)?;
+        let at = Hours(hours);
+        return Ok((
+            When::Dated,
+            Reading {
+                at,
+                moisture,
+                point,
+            },
+        ));
+    }
     let is_unit = |it: char| it.is_alphabetic();
     // The time ends with the last letter of its unit; the moisture has no letters before its sign.
     let (place, letter) = figures
@@ -263,12 +282,43 @@ fn reading(text: &str) -> Result<Reading, ReckonTrouble> {
         .split_at_checked(place + letter.len_utf8())
         .ok_or_else(shape)?;
     let moisture = moisture.trim_start_matches([',', ';', ':', '=', ' ']);
-    let hours: Hours = taken("--reading", time)?;
-    Ok(Reading {
-        at: hours,
+    let reading = Reading {
+        at: taken("--reading", time)?,
         moisture: taken("--reading", moisture)?,
-        point: point.trim_matches([',', ';', ' ']).to_owned(),
-    })
+        point,
+    };
+    Ok((When::Counted, reading))
+}
+
+/// How the time of a reading was given.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum When {
+    /// Hours since any beginning.
+    Counted,
+    /// A date with a time, here in hours since 1970.
+    Dated,
+}
+
+/// Returns the readings on one count of hours; dates count from the first of them.
+fn one_count(readings: Vec<(When, Reading)>) -> Result<Vec<Reading>, ReckonTrouble> {
+    let dated = readings.iter().filter(|it| it.0 == When::Dated).count();
+    if 0 < dated && dated < readings.len() {
+        return Err(ReckonTrouble::Shape {
+            flag: "--reading",
+            what: "some readings have a date and some have hours".to_owned(),
+            remedy: "give all of them a date, or all of them hours".to_owned(),
+        });
+    }
+    let first = readings
+        .iter()
+        .map(|it| it.1.at.0)
+        .fold(f64::INFINITY, f64::min);
+    let begin = if 0 < dated { first } else { 0.0 };
+    let on_count = readings.into_iter().map(|(_, reading)| Reading {
+        at: Hours(reading.at.0 - begin),
+        ..reading
+    });
+    Ok(on_count.collect())
 }
 
 /// Answers `reckon movement`.

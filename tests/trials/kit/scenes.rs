@@ -9,7 +9,7 @@ use knuckle::report::{DayLine, DayMark};
 use knuckle::screen::{Sight, View, Waiting, WaitingAt};
 use knuckle::standing::{
     Ask, BatchOffer, ClockState, ClockView, FloorRow, LotChoice, Offer, OpensBy, Prompt, Stage,
-    TestPlace, Verdict,
+    StepSum, TestPlace, Verdict, Weight,
 };
 
 /// The fixed now of every scene: a Tuesday.
@@ -203,8 +203,40 @@ pub(crate) fn prompt(ask: Ask) -> Prompt {
         checks: Vec::new(),
         interrupted: None,
         hands: vec!["odile".to_owned()],
+        sums: Vec::new(),
         ask,
     }
+}
+
+/// What a coat step and a drying step reckon.
+pub(crate) fn sums() -> Vec<StepSum> {
+    let sum = |topic, line: &str, weight, more: &str| StepSum {
+        topic,
+        line: line.to_owned(),
+        weight,
+        more: vec![more.to_owned()],
+        figures: Vec::new(),
+    };
+    vec![
+        sum(
+            "drying",
+            "never 12 % as the air is: it stops at 13.1 %; bring it to 62 %",
+            Weight::Mind,
+            "air of 20 °C and 70 %, mean of a day",
+        ),
+        sum(
+            "coat",
+            "40 ml for this coat, 111 µm wet; 100 ml for the 3 coats to come",
+            Weight::Plain,
+            "0.24 m² measured flat, relief 1.15, 9 m²/L on the flat",
+        ),
+        sum(
+            "film",
+            "litres are not known: put `spread_m2_per_l` of oil varnish on materials/oil-varnish.yaml",
+            Weight::Missing,
+            "the data sheet prints it",
+        ),
+    ]
 }
 
 /// A sight and a view of the bench with an ask in front.

@@ -1,0 +1,112 @@
+//! A joint's glue: what its gap holds, grams with what the wood drinks and what is lost, in how
+//! many cups, and the smallest batch that the balance weighs honestly.
+
+use super::{Here, StepSum, Weight, short};
+use crate::card::{Material, MaterialKind, Measure, Mix, Need, Step};
+use crate::reckon::{Grams, MixRatio};
+use crate::standing::mixing;
+use crate::standing::prompt::BatchOffer;
+
+/// Returns what the joint takes, from its first gap reading to the mix.
+pub(super) fn at(here: &Here<'_>) -> Vec<StepSum> {
+    let reads = |step: &Step| {
+        let mut measures = step.record.iter().filter_map(|record| record.measure);
+        measures.any(|measure| measure == Measure::Gap)
+    };
+    let gap_mix = |step: &Step| {
+        let mix = step.mix.as_ref();
+        mix.is_some_and(|mix| mix.need == Need::Gap)
+    };
+    let mixes = here.steps.iter().any(|flat| gap_mix(&flat.step));
+    // A list that only measures keeps its figures in sight to its end: the cups are settled there.
+    let last = |step: &Step| if mixes { gap_mix(step) } else { true };
+    if !here.is_between(reads, last) {
+        return Vec::new();
+    }
+    let mix = Mix {
+        of: MaterialKind::Epoxy,
+        need: Need::Gap,
+    };
+    let Ok(resin) = mixing::joint_resin(here.case) else {
+        // Before the first row there is nothing to reckon; the grid in front says what to read.
+        return Vec::new();
+    };
+    let most = resin.resin.mix.wait_until().0;
+    let offers = mixing::offers(here.case, here.job, &mix);
+    let cups: Vec<String> = offers
+        .iter()
+        .filter(|offer| offer.refused.is_none())
+        .map(cups)
+        .collect();
+    let mut sum = StepSum::new(
+        "joint",
+        format!(
+            "gap {} ml at {:.2} mm mean: mix up to {} g with wet-out and waste",
+            short(resin.gap.volume.0.ceil()),
+            resin.gap.mean.0,
+            short(most.ceil())
+        ),
+    )
+    .more(resin.resin.mix.because().to_owned())
+    .number("joint_mean_gap_mm", resin.gap.mean.0)
+    .number("joint_gap_ml", resin.gap.volume.0)
+    .number("joint_mix_likely_g", resin.resin.mix.likely().0)
+    .number("joint_mix_late_g", most);
+    if 0 < resin.gap.filled {
+        sum = sum.minded(Weight::Mind).more(format!(
+            "{} places were not read and count as the widest",
+            resin.gap.filled
+        ));
+    }
+    for words in cups {
+        sum = sum.more(words);
+    }
+    let refused = offers.iter().filter_map(|offer| {
+        let why = offer.refused.as_ref()?;
+        Some(format!("{}: {why}", offer.name))
+    });
+    for words in refused {
+        sum = sum.more(words);
+    }
+    vec![with_honest(here, sum, &offers)]
+}
+
+fn cups(offer: &BatchOffer) -> String {
+    let [a, b] = offer.grams;
+    format!(
+        "{}: {} × ({} g + {} g), each good for {:.0} min",
+        offer.name,
+        offer.cups,
+        short(a),
+        short(b),
+        offer.promise_min.floor()
+    )
+}
+
+/// Adds the smallest honest batch of each material, and minds a cup below it.
+fn with_honest(here: &Here<'_>, mut sum: StepSum, offers: &[BatchOffer]) -> StepSum {
+    let balance = here.case.house.cards.shop.balance_g;
+    for offer in offers {
+        let card = here.case.house.cards.materials.get(&offer.material);
+        let Some(honest) = card.and_then(|card| honest(card, balance)) else {
+            continue;
+        };
+        let [a, b] = offer.grams;
+        sum = sum.more(format!(
+            "{}: under {} g a balance of {} g cannot weigh the ratio honestly",
+            offer.name,
+            short(honest.ceil()),
+            short(balance)
+        ));
+        if offer.refused.is_none() && a + b < honest {
+            sum.weight = Weight::Mind;
+        }
+    }
+    sum
+}
+
+fn honest(material: &Material, balance_g: f64) -> Option<f64> {
+    let [a, b] = mixing::by_weight(material.ratio?).ok()?;
+    let ratio = MixRatio::by_weight(a, b).ok()?;
+    Some(ratio.smallest_honest(Grams(balance_g)).ok()?.0)
+}
