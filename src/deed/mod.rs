@@ -10,6 +10,7 @@ mod day;
 mod gate;
 mod line;
 mod mix;
+mod study;
 mod word;
 mod work;
 
@@ -21,6 +22,9 @@ pub use day::{Air, ClockJumped, DayClosed, DayOpened, Fan, LotDecanted, LotOpene
 pub use gate::{Answered, Deviated, DeviationKind, GateSaid, Overruled, Signed};
 pub use line::{Line, NotALine, Stamp};
 pub use mix::{Discarded, Mixed, Planned, Poured, Pouring};
+pub use study::{
+    ChipRead, LayerPlace, LayerRead, LayersTied, LightSeen, Marker, Metal, Relation, Spot,
+};
 pub use word::{Asked, Jotted, PhotoKept, Struck};
 pub use work::{
     Begun, CoatLaid, Done, Finished, Moved, Recorded, Reread, SentBack, TickKind, Ticked, Value,
@@ -98,6 +102,12 @@ pub enum Deed {
     Asked(Asked),
     /// A photograph was taken in.
     PhotoKept(PhotoKept),
+    /// A layer of old paint was read in an exposure.
+    LayerRead(LayerRead),
+    /// Two layers were tied to each other.
+    LayersTied(LayersTied),
+    /// A chip of new colour was measured against an old layer.
+    ChipRead(ChipRead),
     /// An earlier line was struck.
     Struck(Struck),
 

@@ -15,21 +15,28 @@ mod decide;
 mod decide_mix;
 mod decide_record;
 mod decide_step;
+mod decide_study;
 mod facts;
 mod front;
 mod front_wait;
 mod gate;
 mod gate_wood;
 mod intent;
+mod joints;
 mod judged;
+mod layers;
 mod learning;
 mod mixing;
 mod overview;
+mod photos;
 mod prompt;
+mod repaint;
 mod replay;
+mod series;
 mod shared_air;
 mod size;
 mod starts;
+mod strata;
 mod strike;
 mod walk;
 
@@ -43,10 +50,22 @@ pub use facts::{
 pub use front::prompt;
 pub use front_wait::words;
 pub use intent::{AtStep, Intent, Refusal, Written};
+pub use joints::{ClampPlan, CupUsed, GapMap, Hollow, JointSeen, JointState, hollow, joints};
+pub use layers::{
+    Campaign, Contradiction, Coverage, DRIFT_DAYS, Drift, Exposure, Layer, LayerColour, Layers,
+    Observation, SPREAD_DELTA_E, Seen, layers, marker_word, metal_word, place_words,
+    relation_words,
+};
 pub(crate) use learning::sized_by_lot;
 pub use overview::{FloorRow, HoldWaiting, Offer, Stage, floor, holds, offers};
+pub use photos::{PhotoMissing, PhotoSeen, Photos, photos};
 pub use prompt::{Ask, BatchOffer, LotChoice, OpensBy, Prompt, TestPlace, Verdict};
+pub use repaint::{AGREED_DELTA_E, Repaint, find, repaint};
 pub use replay::Replayed;
+pub use series::{
+    AirSeries, CoatPoint, Depth, MoistureSeries, TimePoint, WordPoint, coats, moisture,
+    moisture_target, room_air, test_words,
+};
 pub use shared_air::{AirConflict, air_conflicts};
 pub(crate) use size::{Damp, SizeSheet};
 pub use strike::STRIKE_S;
