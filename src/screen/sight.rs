@@ -2,6 +2,7 @@
 //! nothing else, so that a hand-made sight tests it apart from deciding.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use chrono::{DateTime, FixedOffset, TimeDelta};
 
@@ -12,6 +13,7 @@ use crate::standing::{
     self, ClockView, FloorRow, HoldWaiting, House, Matter, Offer, Prompt, Stage,
 };
 
+use super::dossier::{Dossier, Shown};
 use super::times;
 use super::view::{Page, View};
 
@@ -49,6 +51,10 @@ pub struct Sight {
     pub day: Vec<DayLine>,
     /// What waits for the supervisor.
     pub waiting: Vec<Waiting>,
+    /// The record of the figure, while the Dossier is open.
+    pub dossier: Option<Arc<Dossier>>,
+    /// The two photographs side by side.
+    pub pictures: [Option<Shown>; 2],
     /// The last line of the figure.
     pub last: Option<Stamp>,
     /// Whether leaf is open or a gouge is in the wood here.

@@ -39,6 +39,7 @@ mod starts;
 mod strata;
 mod strike;
 mod walk;
+mod zones;
 
 pub(crate) use air::{Traces, after, damp, hours_between, traces};
 pub use clock::{ClockState, ClockView, clock_views, view};
@@ -69,6 +70,7 @@ pub use series::{
 pub use shared_air::{AirConflict, air_conflicts};
 pub(crate) use size::{Damp, SizeSheet};
 pub use strike::STRIKE_S;
+pub use zones::{Progress, ZoneFacts, zone_facts};
 
 use std::collections::BTreeMap;
 
