@@ -12,6 +12,7 @@ mod hours;
 mod material;
 mod measure;
 mod near;
+mod outline;
 mod read;
 mod safety;
 mod shop;
@@ -34,7 +35,8 @@ pub use material::{
     RecoatHours, SizeClass, Strength,
 };
 pub use measure::Measure;
-pub use read::{read_cards, read_checklist, read_figure, read_material, read_shop};
+pub use outline::{Outline, OutlineSide, PlacedShape, Shape, builtin_outlines};
+pub use read::{read_cards, read_checklist, read_figure, read_material, read_outline, read_shop};
 pub use safety::{DEFERRAL, DEFERRAL_SHORT, SET_YOUR_NUMBER};
 pub use shop::{Emergency, Mark, Person, Room, Sensor, SensorKind, Shop, Units};
 pub use tree::LONGEST_CARD;
@@ -48,6 +50,8 @@ pub struct Cards {
     pub figures: BTreeMap<String, Figure>,
     /// Material cards by material id.
     pub materials: BTreeMap<String, Material>,
+    /// Drawings by figure id, of the figures that have one of their own.
+    pub outlines: BTreeMap<String, Outline>,
     /// Checklists by id, the shop's own over the built-in ones.
     pub checklists: BTreeMap<String, Checklist>,
 }

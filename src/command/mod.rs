@@ -11,11 +11,13 @@ mod check;
 mod clocks;
 mod day;
 mod jot;
+mod layer;
 mod misuse;
 mod names;
 mod open_shop;
 mod opened;
 mod paper;
+mod photo;
 mod printed;
 pub mod reckon;
 mod sign;
@@ -31,6 +33,8 @@ use std::sync::Arc;
 
 use clap::Parser;
 
+pub use layer::{ChipArgs, LayerArgs, MarkerWord, MetalWord, ReadArgs, SpotWord};
+pub use photo::PhotoArgs;
 pub use table::{
     AirArgs, BenchArgs, CarvingKind, Command, Common, CompletionsArgs, DayArgs, Door, JotArgs,
     OpenShopArgs, PracticeArgs, SignArgs, StandingArgs, TakeInArgs, TonightArgs, UnitsShown,
@@ -111,6 +115,10 @@ fn dispatch(door: Door, outside: &Outside, paper: &mut Paper<'_>) -> Result<Exit
         Command::Standing(args) => standing::run(&open(paper)?, &args, paper),
         Command::Clocks => clocks::run(&open(paper)?, paper),
         Command::Jot(args) => jot::run(&to_write(paper)?, &args, paper),
+        Command::Photo(args) => photo::run(outside, &to_write(paper)?, &args, paper),
+        Command::Layer(args) if args.place.is_none() => layer::run(&open(paper)?, &args, paper),
+        Command::Layer(args) => layer::run(&to_write(paper)?, &args, paper),
+        Command::Chip(args) => layer::chip(&to_write(paper)?, &args, paper),
         Command::Air(args) => air::run(&to_write(paper)?, &args, paper),
         Command::Tonight(args) => tonight::run(&open(paper)?, &args, paper),
         Command::Sign(args) if args.figure.is_none() => sign::list(&open(paper)?, paper),

@@ -63,6 +63,38 @@ pub(super) fn figure(cards: &Cards, id: &str, place: &str) -> Result<(), Trouble
     Err(unknown(("no figure", place), id, known))
 }
 
+/// Checks that a figure has a zone of this name.
+///
+/// # Errors
+/// The trouble with the near miss.
+pub(super) fn zone(cards: &Cards, (figure, id): (&str, &str)) -> Result<(), Trouble> {
+    let zones = cards.figures.get(figure).map(|card| &card.zones);
+    let known = zones.into_iter().flatten().map(|zone| zone.id.as_str());
+    if known.clone().any(|name| name == id) {
+        return Ok(());
+    }
+    Err(unknown(("no zone of this figure", "ZONE"), id, known))
+}
+
+/// Checks that a figure has a zone, joint or panel of this name.
+///
+/// # Errors
+/// The trouble with the near miss.
+pub(super) fn part(cards: &Cards, (figure, id): (&str, &str), place: &str) -> Result<(), Trouble> {
+    let card = cards.figures.get(figure);
+    let known: Vec<&str> = card.map_or_else(Vec::new, |card| {
+        let zones = card.zones.iter().map(|zone| zone.id.as_str());
+        let joints = card.joints.iter().map(|joint| joint.id.as_str());
+        let panels = card.panels.iter().map(|panel| panel.id.as_str());
+        zones.chain(joints).chain(panels).collect()
+    });
+    if known.contains(&id) {
+        return Ok(());
+    }
+    let known = known.iter().copied();
+    Err(unknown(("no part of this figure", place), id, known))
+}
+
 /// Returns the book that is meant by a figure's name or `shop`.
 ///
 /// # Errors

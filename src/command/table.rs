@@ -6,6 +6,8 @@ use std::path::PathBuf;
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use super::layer::{ChipArgs, LayerArgs};
+use super::photo::PhotoArgs;
 use super::reckon::ReckonArgs;
 use crate::card::Units;
 use crate::shop::Carving;
@@ -60,6 +62,12 @@ pub enum Command {
     Clocks,
     /// Note a line in a figure's journal, or in the shop's own
     Jot(JotArgs),
+    /// Take photographs into a figure's folder, with their hash
+    Photo(PhotoArgs),
+    /// Note or tie a layer of old paint; without a place, tell the layer table
+    Layer(LayerArgs),
+    /// Measure a chip of new colour against an old layer
+    Chip(ChipArgs),
     /// Note a reading of a room's air, by hand or from a sensor
     Air(AirArgs),
     /// When to lay size this evening, so that leaf falls between ready and dead tomorrow

@@ -11,6 +11,7 @@ mod gate;
 mod held;
 mod line;
 mod mix;
+mod study;
 mod word;
 mod work;
 
@@ -25,6 +26,9 @@ pub use gate::{Answered, Deviated, DeviationKind, GateSaid, Overruled, Signed};
 pub use held::Word;
 pub use line::{Line, NotALine, Stamp};
 pub use mix::{Discarded, Mixed, Planned, Poured, Pouring};
+pub use study::{
+    ChipRead, LayerPlace, LayerRead, LayersTied, LightSeen, Marker, Metal, Relation, Spot,
+};
 pub use word::{Asked, Jotted, PhotoKept, Struck};
 pub use work::{
     Begun, CoatLaid, Done, Finished, Moved, Recorded, Reread, Resumed, SentBack, TickKind, Ticked,
@@ -106,6 +110,12 @@ pub enum Deed {
     Asked(Asked),
     /// A photograph was taken in.
     PhotoKept(PhotoKept),
+    /// A layer of old paint was read in an exposure.
+    LayerRead(LayerRead),
+    /// Two layers were tied to each other.
+    LayersTied(LayersTied),
+    /// A chip of new colour was measured against an old layer.
+    ChipRead(ChipRead),
     /// An earlier line was struck.
     Struck(Struck),
 

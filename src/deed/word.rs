@@ -28,6 +28,19 @@ pub struct PhotoKept {
     /// Zone, joint or panel it shows; absent for the whole figure.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub target: Option<String>,
+    /// The name it came with.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub original: Option<String>,
+    /// When the camera says it was taken, by the camera's own clock, such as
+    /// `2026-11-03 09:12:40`; no zone, for most cameras know none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub taken: Option<String>,
+    /// Width and height in pixels, before it is turned.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pixels: Option<[u32; 2]>,
+    /// How the camera was held: the orientation of Exif 2.3, 1 to 8; upright if absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub turned: Option<u8>,
 }
 
 /// An earlier line was struck: it stays in the journal and no longer counts.

@@ -67,6 +67,19 @@ impl Stamp {
     }
 }
 
+/// What a name stands for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Nature {
+    /// A file with bytes of its own.
+    File,
+    /// A folder.
+    Folder,
+    /// A link to something else.
+    Link,
+    /// A device, a pipe, a socket: reading it may never end.
+    Other,
+}
+
 /// One name in a folder.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Entry {
@@ -89,6 +102,17 @@ pub trait Disk: fmt::Debug + Send + Sync {
     /// # Errors
     /// Whatever the system answers, except that the file is missing.
     fn stamp(&self, path: &Path) -> io::Result<Option<Stamp>>;
+
+    /// Returns what a name stands for, a link not followed.
+    ///
+    /// # Errors
+    /// Whatever the system answers, also when there is nothing of that name.
+    fn nature(&self, path: &Path) -> io::Result<Nature> {
+        match self.stamp(path)? {
+            Some(_) => Ok(Nature::File),
+            None => Err(io::ErrorKind::NotFound.into()),
+        }
+    }
 
     /// Gives a file another name in the same folder; a file of that name is replaced.
     ///

@@ -7,7 +7,7 @@ use std::sync::mpsc;
 use std::thread;
 use std::time::Duration;
 
-use super::{Disk, Entry, OpenFile, Share, Stamp, Way};
+use super::{Disk, Entry, Nature, OpenFile, Share, Stamp, Way};
 
 /// The disk of this computer.
 #[derive(Debug, Clone, Copy, Default)]
@@ -45,6 +45,19 @@ impl Disk for RealDisk {
             Err(cause) if cause.kind() == ErrorKind::NotFound => Ok(None),
             Err(cause) => Err(cause),
         }
+    }
+
+    fn nature(&self, path: &Path) -> io::Result<Nature> {
+        let kind = fs::symlink_metadata(path)?.file_type();
+        Ok(if kind.is_symlink() {
+            Nature::Link
+        } else if kind.is_dir() {
+            Nature::Folder
+        } else if kind.is_file() {
+            Nature::File
+        } else {
+            Nature::Other
+        })
     }
 
     #[expect(

@@ -79,6 +79,23 @@ impl Colour {
         }
     }
 
+    /// Returns the nearest sRGB triple, for a swatch on a screen. A colour that no screen shows
+    /// is cut to the nearest edge, so a swatch is a pointer and never a measurement.
+    ///
+    /// CIELAB under D65 to XYZ, then IEC 61966-2-1.
+    ///
+    /// ```
+    /// use knuckle::reckon::colour::Colour;
+    /// for triple in [[255, 0, 0], [18, 52, 86], [240, 230, 220]] {
+    ///     assert_eq!(Colour::srgb(triple).to_srgb(), triple);
+    /// }
+    /// ```
+    pub fn to_srgb(self) -> [u8; 3] {
+        let lab = Lab::<D65, f64>::new(self.l, self.a, self.b);
+        let rgb: Srgb<f64> = Srgb::from_color(lab);
+        rgb.into_format::<u8>().into()
+    }
+
     /// Returns the chroma: how strong the colour is, 0 for a grey.
     pub fn chroma(self) -> f64 {
         self.a.hypot(self.b)

@@ -10,6 +10,7 @@ mod harmless;
 mod night;
 mod page;
 mod shown;
+mod study;
 mod tell;
 
 pub use day::{DaySpan, book_name, day_lines, struck_lines, zone_of};

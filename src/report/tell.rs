@@ -5,6 +5,7 @@ use chrono::{DateTime, FixedOffset};
 
 use super::harmless::harmless;
 use super::shown::{Shown, number};
+use super::study::of_the_study;
 use crate::card::{Cards, GateKind, Measure, Units};
 use crate::deed::{CoatLaid, Deed, Line, Mixed, Pouring, Recorded, TickKind, Value, Work};
 
@@ -136,7 +137,9 @@ fn sentence(deed: &Deed, cards: &Cards) -> String {
         | Deed::Signed(_) => of_a_gate(deed, cards),
         Deed::Jotted(deed) => format!("noted: {}", deed.text),
         Deed::Asked(deed) => format!("asked: {}", deed.text),
-        Deed::PhotoKept(deed) => format!("kept a photograph of {}: {}", deed.station, deed.file),
+        Deed::PhotoKept(_) | Deed::LayerRead(_) | Deed::LayersTied(_) | Deed::ChipRead(_) => {
+            of_the_study(deed)
+        }
         Deed::Struck(deed) => format!("struck line {}: {}", deed.line, deed.why),
         Deed::Unknown(deed) => format!("a deed of a newer version: {}", deed.tag),
         Deed::ClockEnded(deed) => format!("ended clock {}: {}", deed.clock, deed.how),

@@ -54,6 +54,22 @@ pub enum Act {
     Yes,
     /// No.
     No,
+    /// The next leaf of the Dossier.
+    NextLeaf,
+    /// The leaf before it.
+    LeafBefore,
+    /// A leaf of the Dossier, from 0.
+    Leaf(u8),
+    /// What the map is marked by.
+    Mark,
+    /// The next side of the figure.
+    Side,
+    /// The next part, plot or exposure.
+    NextPart,
+    /// The one before it.
+    PartBefore,
+    /// A part of the figure, from 0.
+    Part(u8),
     /// One row up.
     Up,
     /// One row down.
@@ -77,6 +93,8 @@ pub enum Place {
     Alarm,
     /// At the bench.
     Bench,
+    /// In the Dossier.
+    Dossier,
     /// Where rows are picked.
     Rows,
     /// Where a number is asked for.
@@ -106,6 +124,7 @@ impl Place {
             Self::Everywhere => "everywhere",
             Self::Alarm => "while an alarm rings",
             Self::Bench => "Bench",
+            Self::Dossier => "Dossier",
             Self::Rows => "where rows are numbered",
             Self::Number => "where a number is asked for",
             Self::Gate => "at a shut gate",

@@ -2,8 +2,9 @@
 
 use chrono::NaiveDate;
 
+use crate::deed::PhotoKept;
 use crate::report::{DayLine, DaySpan, day_lines, gather_day, zone_of};
-use crate::shop::{Keeper, KeptLine, Stop};
+use crate::shop::{Keeper, KeptLine, Picture, Stop, show_photo};
 use crate::standing::{Book, House, Intent, Moment};
 
 /// The shop behind the screen.
@@ -24,6 +25,19 @@ pub trait Bench {
     /// [`Stop::Trouble`] when the journals cannot be read.
     fn follow(&mut self) -> Result<bool, Stop>;
 
+    /// Returns a photograph of a figure, upright, made to fit into so many pixels.
+    ///
+    /// # Errors
+    /// Why it cannot be shown, in words.
+    fn photograph(
+        &self,
+        _figure: &str,
+        _photo: &PhotoKept,
+        _pixels: [usize; 2],
+    ) -> Result<Picture, String> {
+        Err("there are no photographs behind this screen".to_owned())
+    }
+
     /// Returns the lines of a day in words, over all journals, oldest first.
     ///
     /// # Errors
@@ -42,6 +56,16 @@ impl Bench for Keeper {
 
     fn follow(&mut self) -> Result<bool, Stop> {
         Ok(!Keeper::follow(self)?.is_empty())
+    }
+
+    fn photograph(
+        &self,
+        figure: &str,
+        photo: &PhotoKept,
+        pixels: [usize; 2],
+    ) -> Result<Picture, String> {
+        let folder = self.folder().join("figures").join(figure);
+        show_photo(self.disk(), &folder, photo, pixels).map_err(|fault| fault.to_string())
     }
 
     fn day(&self, on: NaiveDate) -> Result<Vec<DayLine>, Stop> {

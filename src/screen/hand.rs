@@ -36,6 +36,9 @@ pub fn places(view: &View, sight: &Sight) -> Vec<Place> {
                 places.extend_from_slice(bench_places(sight.prompt.as_ref()));
                 places.push(Place::Bench);
             }
+            Page::Dossier => {
+                places.extend_from_slice(&[Place::Dossier, Place::Rows, Place::Long]);
+            }
             Page::Clocks | Page::Floor | Page::Day => {
                 places.extend_from_slice(&[Place::Rows, Place::Long]);
             }
@@ -172,6 +175,7 @@ fn in_place(view: &mut View, sight: &Sight, act: Act) -> Reply {
     match std::mem::take(&mut view.over) {
         Over::Nothing => match view.page {
             Page::Bench => super::at_step::act(view, sight, act),
+            Page::Dossier => super::dossier::act(view, sight, act),
             Page::Clocks | Page::Floor | Page::Day => pick_on_page(view, sight, act),
         },
         Over::Help => {

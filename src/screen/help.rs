@@ -108,6 +108,11 @@ fn about(page: Page) -> &'static str {
             "Clocks shows all that runs, what dies first first. Time running out never \
              completes a step: only a hand does."
         }
+        Page::Dossier => {
+            "Dossier shows one figure's record: the map of its zones, its joints, the layers \
+             of old paint, its photographs, and its readings over time. Nothing can be \
+             changed here."
+        }
         Page::Floor => "Floor shows every figure, the one that needs a hand first.",
         Page::Day => {
             "Day shows what waits for a signature or an answer, then every line of today's \

@@ -5,7 +5,7 @@ use ratatui::{buffer::Buffer, layout::Rect};
 use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 
 use super::keys::Act;
-use super::look::{Look, Sign, Tone};
+use super::look::{Look, Rgb, Sign, Tone};
 
 /// A part of the page that acts when it is touched.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -79,6 +79,19 @@ impl<'a> Ink<'a> {
             sign.tone,
             width,
         )
+    }
+
+    /// Writes two pixels, one above the other, into a cell; says whether the terminal shows
+    /// enough colours for it. Only photographs and swatches are drawn so.
+    pub(super) fn pixels(&mut self, (x, y): (u16, u16), [top, low]: [Rgb; 2]) -> bool {
+        let (Some(top), Some(low)) = (self.look.paint(top), self.look.paint(low)) else {
+            return false;
+        };
+        if let Some(cell) = self.buffer.cell_mut((x, y)) {
+            cell.reset();
+            cell.set_symbol("▀").set_fg(top).set_bg(low);
+        }
+        true
     }
 
     /// Lays an even ground, and takes away what could be touched under it.

@@ -1,8 +1,8 @@
 //! The screen's own colours, taken from the trade, and the signs of every state.
 //!
 //! A [`Tone`] is a pair of text and ground; nothing on the screen has a colour of its own
-//! beside these pairs, so that one test can hold all of them to their contrast. A state is
-//! always colour and symbol and word: see [`Sign`].
+//! beside these pairs but the pixels of photographs and swatches, so that one test can hold
+//! all of them to their contrast. A state is always colour and symbol and word: see [`Sign`].
 
 use ratatui::style::{Color, Modifier, Style};
 
@@ -203,6 +203,30 @@ impl Look {
             Depth::Full => style.fg(true_colour(text)).bg(true_colour(ground)),
         }
     }
+}
+
+impl Look {
+    /// Returns a colour of a photograph or a swatch as this terminal comes nearest to it;
+    /// `None` with sixteen colours or none, where no photograph can be told.
+    pub fn paint(self, [red, green, blue]: Rgb) -> Option<Color> {
+        match self.depth {
+            Depth::Plain | Depth::Sixteen => None,
+            Depth::Many => Some(Color::Indexed(nearest_in_cube([red, green, blue]))),
+            Depth::Full => Some(Color::Rgb(red, green, blue)),
+        }
+    }
+}
+
+/// Returns the place in the cube of 256 that comes nearest, the named sixteen left out.
+fn nearest_in_cube(wanted: Rgb) -> u8 {
+    let far = |place: &u8| -> u32 {
+        let found = cube_rgb(*place);
+        let apart = found.iter().zip(wanted);
+        apart
+            .map(|(one, other)| u32::from(one.abs_diff(other)).pow(2))
+            .sum()
+    };
+    (16..=255).min_by_key(far).unwrap_or(16)
 }
 
 fn true_colour(pigment: Pigment) -> Color {

@@ -14,6 +14,7 @@ mod clocks;
 mod column;
 mod cup;
 mod day;
+mod dossier;
 mod events;
 mod field;
 mod floor;
@@ -39,6 +40,7 @@ mod turn;
 mod view;
 
 pub use behind::Bench;
+pub use dossier::{Dossier, DossierView, Leaf, MapMark, Part, Shown};
 pub use events::{Bell, Dial, Event, Opening, Silent, Source};
 pub use field::Field;
 pub use hand::{Reply, act, places};

@@ -10,7 +10,7 @@ use super::keys::{Act, Key, Place, rows_for};
 use super::look::{Look, Tone};
 use super::sight::Sight;
 use super::view::{Over, Page, Said, View};
-use super::{bench, clocks, day, floor, help, over, times};
+use super::{bench, clocks, day, dossier, floor, help, over, times};
 
 /// The narrowest page, in cells.
 pub const LEAST_WIDTH: u16 = 60;
@@ -106,6 +106,7 @@ impl Pane<'_> {
             Page::Clocks => clocks::draw(ink, body, self),
             Page::Floor => floor::draw(ink, body, self),
             Page::Day => day::draw(ink, body, self),
+            Page::Dossier => dossier::draw(ink, body, self),
         }
     }
 
@@ -259,7 +260,7 @@ fn foot_rows(places: &[Place]) -> Vec<&'static Key> {
     let mut rows = rows_for(places);
     rows.retain(|row| !matches!(row.act, Act::Next | Act::Pick(_) | Act::Type(_) | Act::Rub));
     rows.sort_by_key(|row| match row.act {
-        Act::Yes | Act::No => 0,
+        Act::Yes | Act::No | Act::NextLeaf | Act::Mark | Act::Side => 0,
         Act::Help => 1,
         Act::Problem => 2,
         Act::Turn(_) => 3,

@@ -2,6 +2,7 @@
 //! nothing else, so that a hand-made sight tests it apart from deciding.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use chrono::{DateTime, FixedOffset, TimeDelta};
 
@@ -13,6 +14,7 @@ use crate::standing::{
     Prompt, Stage,
 };
 
+use super::dossier::{Dossier, Shown};
 use super::times;
 use super::view::{Page, View};
 
@@ -56,6 +58,10 @@ pub struct Sight {
     pub leads_to: Vec<Option<String>>,
     /// Gates overruled lately, the most often first.
     pub overrules: Vec<OverruleCount>,
+    /// The record of the figure, while the Dossier is open.
+    pub dossier: Option<Arc<Dossier>>,
+    /// The two photographs side by side.
+    pub pictures: [Option<Shown>; 2],
     /// The last line of the figure.
     pub last: Option<Stamp>,
     /// Whether leaf is open or a gouge is in the wood here.

@@ -3,13 +3,15 @@
 //! There is one closed type of event, and the source of events is a parameter, so that
 //! trials feed keys and nothing here knows a terminal. The time comes from a [`Dial`].
 
+use std::collections::BTreeMap;
+use std::sync::Arc;
 use std::time::Duration;
 
 use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
 use crossterm::event::{KeyEvent, KeyEventKind, MouseButton, MouseEvent, MouseEventKind};
 use ratatui::{Terminal, backend::Backend, buffer::Buffer, layout::Rect};
 
-use crate::deed::{Deed, Work};
+use crate::deed::{Deed, PhotoKept, Work};
 use crate::report::{DayLine, tell};
 use crate::shop::{KeptLine, Stop};
 use crate::standing::{Intent, Moment, Stage, offers};
@@ -17,6 +19,7 @@ use crate::standing::{Intent, Moment, Stage, offers};
 use super::behind::Bench;
 use crate::alarm::Quiet;
 
+use super::dossier::{Dossier, Leaf, Shown};
 use super::events::{Bell, Dial, Event, Opening, Source};
 use super::hand::{self, Reply, places};
 use super::keys::{Act, Place, act_for};
@@ -29,6 +32,15 @@ use super::view::{Last, Make, Over, Page, Said, View, Write};
 
 /// How often the screen looks for lines of other benches while it is awake anyway, seconds.
 const FOLLOW_S: i64 = 2;
+
+/// The size in which photographs are held, pixels: two in each cell of half a wide page.
+const PICTURE_PIXELS: [usize; 2] = [128, 128];
+
+/// Photographs held at a time; together they take less than one of a camera.
+const MOST_PICTURES: usize = 12;
+
+/// Figure, and the last lines of its journal and of the shop's.
+type Lines = (String, u64, u64);
 
 /// The screen between two events.
 pub struct Turn<'a> {
@@ -44,6 +56,10 @@ pub struct Turn<'a> {
     followed: Option<DateTime<FixedOffset>>,
     /// The job that was taken to the bench.
     taken: Option<(String, Work)>,
+    /// The record of the figure in the Dossier, as it stood after these lines.
+    dossier: Option<(Lines, Arc<Dossier>)>,
+    /// Photographs as they were shown last, by figure and file.
+    pictures: BTreeMap<(String, String), Shown>,
     /// When the bell wants to be asked again.
     rings_next: Option<DateTime<FixedOffset>>,
 }
@@ -80,6 +96,8 @@ impl<'a> Turn<'a> {
             day: None,
             followed: None,
             taken: None,
+            dossier: None,
+            pictures: BTreeMap::new(),
             rings_next: None,
         };
         if let Some(figure) = opening.figure {
@@ -121,6 +139,9 @@ impl<'a> Turn<'a> {
         }
         if self.view.page == Page::Day {
             self.sight.day = self.lines_of(now.date_naive());
+        }
+        if self.view.page == Page::Dossier {
+            self.open_dossier(now);
         }
         let quiet = if self.sight.quiet {
             Quiet::On
@@ -169,6 +190,53 @@ impl<'a> Turn<'a> {
             by: self.view.by.clone(),
             bench: self.view.bench.clone(),
         }
+    }
+
+    /// Takes the record of the figure anew where a line was kept since; reads the photographs
+    /// of the part in front.
+    fn open_dossier(&mut self, now: DateTime<FixedOffset>) {
+        let Some(figure) = self.view.figure.clone() else {
+            return;
+        };
+        let house = self.bench.house();
+        let last_n = house.figure(&figure).map_or(0, |figure| figure.last_n);
+        let lines = (figure, last_n, house.standing.shop.last_n);
+        if self
+            .dossier
+            .as_ref()
+            .is_none_or(|(taken, _)| *taken != lines)
+        {
+            let dossier = Dossier::take(house, &lines.0, now);
+            self.dossier = dossier.map(|dossier| (lines, Arc::new(dossier)));
+        }
+        let dossier = self
+            .dossier
+            .as_ref()
+            .map(|(_, dossier)| Arc::clone(dossier));
+        if let Some(dossier) = dossier.as_deref()
+            && self.view.dossier.leaf == Leaf::Photos
+        {
+            let pair = dossier.pair(self.view.dossier.part, self.view.dossier.photo);
+            self.sight.pictures =
+                pair.map(|photo| photo.map(|photo| self.picture(&dossier.figure, photo)));
+        }
+        self.sight.dossier = dossier;
+    }
+
+    fn picture(&mut self, figure: &str, photo: &PhotoKept) -> Shown {
+        let key = (figure.to_owned(), photo.file.clone());
+        if let Some(shown) = self.pictures.get(&key) {
+            return shown.clone();
+        }
+        let shown = match self.bench.photograph(figure, photo, PICTURE_PIXELS) {
+            Ok(picture) => Shown::Picture(picture),
+            Err(why) => Shown::Not(why),
+        };
+        if MOST_PICTURES <= self.pictures.len() {
+            self.pictures.clear();
+        }
+        self.pictures.insert(key, shown.clone());
+        shown
     }
 
     fn lines_of(&mut self, on: NaiveDate) -> Vec<DayLine> {

@@ -6,6 +6,7 @@ use chrono::{DateTime, FixedOffset};
 use crate::deed::Work;
 use crate::standing::{Book, Intent, Refusal};
 
+use super::dossier::DossierView;
 use super::field::Field;
 use crate::trouble::Trouble;
 
@@ -21,11 +22,19 @@ pub enum Page {
     Floor,
     /// The journal page.
     Day,
+    /// One figure's record.
+    Dossier,
 }
 
 impl Page {
     /// Every screen, in the order of their keys.
-    pub const ALL: [Self; 4] = [Self::Bench, Self::Clocks, Self::Floor, Self::Day];
+    pub const ALL: [Self; 5] = [
+        Self::Bench,
+        Self::Clocks,
+        Self::Floor,
+        Self::Day,
+        Self::Dossier,
+    ];
 
     /// Returns its name.
     pub fn name(self) -> &'static str {
@@ -34,6 +43,7 @@ impl Page {
             Self::Clocks => "Clocks",
             Self::Floor => "Floor",
             Self::Day => "Day",
+            Self::Dossier => "Dossier",
         }
     }
 }
@@ -63,6 +73,8 @@ pub struct View {
     pub skip: usize,
     /// Rows scrolled on a long page.
     pub scroll: usize,
+    /// Where the Dossier is open.
+    pub dossier: DossierView,
     /// Something that must be read lies below the foot of the page as it was drawn last.
     pub hidden: bool,
     /// What the last key came to.

@@ -127,6 +127,10 @@ impl<'d> Gathered<'d> {
     fn figures(&mut self) -> Result<(), DiskFault> {
         for name in folders_in(self.disk, &self.folder.join("figures"))? {
             let file = format!("figures/{name}/figure.yaml");
+            let drawing = format!("figures/{name}/outline.yaml");
+            if is_there(self.disk, &self.folder.join(&drawing))? {
+                self.card(drawing)?;
+            }
             if is_there(self.disk, &self.folder.join(&file))? {
                 self.card(file)?;
             } else {

@@ -4,6 +4,7 @@
 mod cache;
 mod carried;
 mod embedded;
+mod exif;
 mod fault;
 mod find;
 mod fresh;
@@ -11,14 +12,19 @@ mod keeper;
 mod load;
 mod opener;
 mod page;
+mod photo;
+mod picture;
 mod sensor;
 
 pub use cache::Cache;
 pub use carried::SampleDisk;
 pub use embedded::{builtin_checklists, sample_files};
+pub use exif::{Exif, read_exif};
 pub use fault::ShopFault;
 pub use find::{Found, Search, find, remember};
 pub use fresh::{Carving, NewFigure, copy_sample, open_shop, take_in};
 pub use keeper::{Keeper, KeptLine, Stop, book_path};
 pub use load::{check, figure_card, figures, load, load_but_figures};
+pub use photo::{PhotoFault, PhotoIn, show_photo, take_photo_in};
+pub use picture::{MOST_PIXELS, NotAPicture, Picture, PictureHead, picture, picture_head};
 pub use sensor::{RoomAir, SensorFault, read_sensors};

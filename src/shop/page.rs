@@ -10,8 +10,8 @@ use chrono::{DateTime, FixedOffset};
 
 use crate::card::{ClockName, GateKind, Measure};
 use crate::deed::{
-    ClockRule, CoatLaid, DeviationKind, LotOpened, Mixed, Planned, Poured, Stamp, TickKind, Value,
-    Word, Work,
+    ChipRead, ClockRule, CoatLaid, DeviationKind, LayerRead, LayersTied, LotOpened, Mixed,
+    PhotoKept, Planned, Poured, Stamp, TickKind, Value, Word, Work,
 };
 use crate::journal::Mark;
 use crate::standing::{
@@ -325,14 +325,18 @@ macro_rules! as_in_a_line {
 }
 
 as_in_a_line!(
+    ChipRead,
     ClockName,
     ClockRule,
     CoatLaid,
     DeviationKind,
     GateKind,
+    LayerRead,
+    LayersTied,
     LotOpened,
     Measure,
     Mixed,
+    PhotoKept,
     Planned,
     Poured,
     TickKind,
@@ -460,21 +464,21 @@ macro_rules! by_fields {
 }
 
 by_fields! {
-    Act { ticks, records, vouched, overruled, seconded, planned, pours, mixed, tests, signed, done }
+    Act { ticks, records, vouched, overruled, seconded, planned, pours, mixed, tests, signed, resumed, done }
     AirReading { at, temp_c, humidity_percent }
     Clock { id, clock, about, work, rule, started, ended, answered, lots, words }
     CoatKept { work, coat, stamp }
     FigureStanding {
         last_n, last, act_from, ending, room, jobs, clocks, judged, readings, coats, matters,
-        photos, struck, unknown
+        photos, layers, ties, chips, struck, unknown
     }
     Job { work, begun, acts, state }
     Mark { len, lines, n, last, unended }
     OpenMatter { stamp, matter, work, what, answer }
-    PhotoFact { file, station, target, stamp }
+    PhotoFact { photo, stamp }
     Reading { work, measure, station, value, stamp }
     RecordKept { record, station, value, stamp }
-    ShopStanding { last_n, day, present, air, fans, lots, trusted, jumps, struck, unknown }
+    ShopStanding { last_n, day, present, air, fans, lots, trusted, acknowledged, jumps, struck, unknown }
     Stamp { n, at, by }
     TestKept { place, word, stamp }
     TickKept { kind, said, stamp }

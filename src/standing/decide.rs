@@ -5,6 +5,7 @@ use chrono::{DateTime, FixedOffset};
 
 use super::clock::{self, ClockState};
 use super::decide_step;
+use super::decide_study;
 use super::facts::{FigureStanding, JobState};
 use super::shared_air::air_conflicts;
 use super::strike;
@@ -96,7 +97,7 @@ pub fn decide(house: House<'_>, intent: &Intent, moment: &Moment) -> Result<Vec<
             known_figure(house, figure)?;
             Ok(one(figure, Deed::Asked(Asked { text: text.clone() })))
         }
-        _ => shop(house, moment, intent),
+        _ => decide_study::decide(house, intent).unwrap_or_else(|| shop(house, moment, intent)),
     }
 }
 
@@ -535,7 +536,7 @@ pub(super) fn said(text: &str, why: &str) -> Result<(), Refusal> {
     }
 }
 
-fn known_figure(house: House<'_>, figure: &str) -> Result<(), Refusal> {
+pub(super) fn known_figure(house: House<'_>, figure: &str) -> Result<(), Refusal> {
     if house.cards.figures.contains_key(figure) {
         return Ok(());
     }

@@ -6,8 +6,8 @@ use chrono::{DateTime, FixedOffset};
 
 use crate::card::{ClockName, GateKind, Measure};
 use crate::deed::{
-    ClockRule, CoatLaid, Deed, DeviationKind, LotOpened, Mixed, Planned, Poured, Stamp, TickKind,
-    Value, Word, Work,
+    ChipRead, ClockRule, CoatLaid, Deed, DeviationKind, LayerRead, LayersTied, LotOpened, Mixed,
+    PhotoKept, Planned, Poured, Stamp, TickKind, Value, Word, Work,
 };
 
 /// What the shop's own journal says.
@@ -75,6 +75,12 @@ pub struct FigureStanding {
     pub matters: Vec<OpenMatter>,
     /// Photographs.
     pub photos: Vec<PhotoFact>,
+    /// Layers of old paint read in exposures, in order.
+    pub layers: Vec<(LayerRead, Stamp)>,
+    /// Layers tied to each other, in order.
+    pub ties: Vec<(LayersTied, Stamp)>,
+    /// Chips of new colour, in order.
+    pub chips: Vec<(ChipRead, Stamp)>,
     /// Corrections: the line that strikes, and the line that it strikes.
     pub struck: BTreeSet<(u64, u64)>,
     /// Lines of a newer version: number and tag.
@@ -288,12 +294,8 @@ pub enum Matter {
 /// A photograph in the dossier.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PhotoFact {
-    /// Path within the figure's folder.
-    pub file: String,
-    /// Station.
-    pub station: String,
-    /// What it shows, if a part.
-    pub target: Option<String>,
+    /// What was taken in.
+    pub photo: PhotoKept,
     /// Who and when.
     pub stamp: Stamp,
 }

@@ -3,7 +3,7 @@
 use chrono::{DateTime, FixedOffset};
 
 use super::Book;
-use crate::deed::{Deed, Value, Work};
+use crate::deed::{ChipRead, Deed, LayerRead, LayersTied, PhotoKept, Value, Work};
 
 /// What a hand wants. `figure` is a figure id everywhere.
 #[derive(Debug, Clone, PartialEq)]
@@ -134,6 +134,34 @@ pub enum Intent {
         checked: Vec<String>,
         /// Who comes first.
         first_in: Option<String>,
+    },
+    /// Note a layer of old paint.
+    ReadLayer {
+        /// Figure.
+        figure: String,
+        /// What was read.
+        read: LayerRead,
+    },
+    /// Tie two layers.
+    TieLayers {
+        /// Figure.
+        figure: String,
+        /// The tie.
+        tie: LayersTied,
+    },
+    /// Note a chip of new colour.
+    ReadChip {
+        /// Figure.
+        figure: String,
+        /// What was read.
+        chip: ChipRead,
+    },
+    /// Note a photograph that was copied in.
+    KeepPhoto {
+        /// Figure.
+        figure: String,
+        /// The photograph.
+        photo: PhotoKept,
     },
     /// Let a lot's own times replace its sheet.
     Trust {

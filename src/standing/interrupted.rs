@@ -27,7 +27,7 @@ pub(super) fn confirmed<'a>(
     let Some(act) = act else {
         return Vec::new();
     };
-    let of_step = |said: &String| step.confirm.contains(said);
+    let of_step = |said: &str| step.confirm.iter().any(|say| say == said);
     let ticks = act.ticks.iter();
     let ticks = ticks.filter(|tick| tick.kind == TickKind::Confirm && of_step(&tick.said));
     let mut counted: Vec<&str> = Vec::new();
@@ -75,7 +75,7 @@ fn last_at(act: &Act) -> Option<&Stamp> {
     let words = act.tests.iter().map(|test| &test.stamp);
     let gates = act.vouched.iter().chain(&act.overruled).map(|(_, at)| at);
     let cups = act.mixed.iter().map(|(_, stamp)| stamp);
-    let planned = act.planned.iter().map(|(_, stamp)| stamp);
+    let planned = act.planned.iter().map(|planned| &planned.1);
     let all = ticks.chain(records).chain(words).chain(gates);
     all.chain(cups).chain(planned).max_by_key(|stamp| stamp.n)
 }
@@ -108,7 +108,7 @@ impl Front<'_> {
         let is_pause = *ask != Ask::Act && is_long(last.at, self.case.now);
         (is_pause || is_marked_after(act, last)).then(|| Interruption {
             since: last.at,
-            by: last.by.clone(),
+            by: last.by.to_string(),
         })
     }
 }

@@ -15,6 +15,7 @@ mod decide;
 mod decide_mix;
 mod decide_record;
 mod decide_step;
+mod decide_study;
 mod facts;
 mod front;
 mod front_wait;
@@ -23,21 +24,28 @@ mod gate_glue;
 mod gate_wood;
 mod intent;
 mod interrupted;
+mod joints;
 mod judged;
+mod layers;
 mod learning;
 mod lone;
 mod mixing;
 mod overrules;
 mod overview;
+mod photos;
 mod prompt;
+mod repaint;
 mod replay;
+mod series;
 mod shared_air;
 mod size;
 mod starts;
+mod strata;
 mod strike;
 mod sums;
 mod target;
 mod walk;
+mod zones;
 
 pub(crate) use air::{Traces, after, damp, hours_between, traces};
 pub use clock::{ClockState, ClockView, clock_views, view};
@@ -50,17 +58,30 @@ pub use front::prompt;
 pub use front_wait::words;
 pub use intent::{AtStep, Intent, Refusal, Written};
 pub use interrupted::PAUSE_MIN;
+pub use joints::{ClampPlan, CupUsed, GapMap, Hollow, JointSeen, JointState, hollow, joints};
+pub use layers::{
+    Campaign, Contradiction, Coverage, DRIFT_DAYS, Drift, Exposure, Layer, LayerColour, Layers,
+    Observation, SPREAD_DELTA_E, Seen, layers, marker_word, metal_word, place_words,
+    relation_words,
+};
 pub(crate) use learning::sized_by_lot;
 pub use lone::{ALONE, WITHIN_CALL};
 pub use overrules::{OVERRULES_DAYS, OVERRULES_MANY, OverruleCount, overrules};
 pub use overview::{FloorRow, HoldWaiting, Offer, Stage, floor, holds, offers};
+pub use photos::{PhotoMissing, PhotoSeen, Photos, photos};
 pub use prompt::{Ask, BatchOffer, Interruption, LotChoice, OpensBy, Prompt, TestPlace, Verdict};
+pub use repaint::{AGREED_DELTA_E, Repaint, find, repaint};
 pub use replay::Replayed;
+pub use series::{
+    AirSeries, CoatPoint, Depth, MoistureSeries, TimePoint, WordPoint, coats, moisture,
+    moisture_target, room_air, test_words,
+};
 pub use shared_air::{AirConflict, air_conflicts};
 pub(crate) use size::{Damp, SizeSheet};
 pub use strike::STRIKE_S;
 pub use sums::{Figured, StepSum, Weight};
 pub use target::targets;
+pub use zones::{Progress, ZoneFacts, zone_facts};
 
 use std::collections::BTreeMap;
 

@@ -162,11 +162,12 @@ impl FigureStanding {
             | Deed::Asked(_) => self.take_gate(&line.deed, stamp),
             Deed::Moved(deed) => self.room = Some(deed.room.clone()),
             Deed::PhotoKept(deed) => self.photos.push(PhotoFact {
-                file: deed.file.clone(),
-                station: deed.station.clone(),
-                target: deed.target.clone(),
+                photo: deed.clone(),
                 stamp,
             }),
+            Deed::LayerRead(deed) => self.layers.push((deed.clone(), stamp)),
+            Deed::LayersTied(deed) => self.ties.push((deed.clone(), stamp)),
+            Deed::ChipRead(deed) => self.chips.push((deed.clone(), stamp)),
             Deed::Unknown(unknown) => self.unknown.push((line.n, unknown.tag.clone())),
             _ => {}
         }

@@ -72,6 +72,7 @@ impl Gate {
             shop: serde_yaml::from_str(SHOP).unwrap(),
             figures: ["owl", "wren"].map(|id| (id.to_owned(), owl(id))).into(),
             materials: BTreeMap::new(),
+            outlines: BTreeMap::new(),
             checklists: all.map(|list| (list.id.clone(), list)).collect(),
         };
         let mut bench = Bench::new(cards, at("2026-11-23T08:00:00+00:00"));

@@ -51,6 +51,7 @@ pub(crate) fn sample_cards() -> Cards {
         figures,
         materials,
         checklists,
+        ..Cards::default()
     }
 }
 

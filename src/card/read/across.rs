@@ -11,6 +11,7 @@ use super::checklist::{checklist, walk};
 use super::figure::figure;
 use super::material::material;
 use super::node::{Node, Slips, shown};
+use super::outline::outline;
 use super::shop::shop;
 
 /// Clocks that start without a checklist: gloves, mask and air by deeds of their own, the
@@ -31,6 +32,7 @@ enum Sort {
     Material,
     Checklist,
     Figure,
+    Outline,
 }
 
 /// A file that could be read as a tree, with the slips found in it so far.
@@ -127,6 +129,7 @@ fn sort_of(file: &str) -> Option<Sort> {
         ["shop.yaml"] => Some(Sort::Shop),
         ["materials", name] if is_yaml(name) => Some(Sort::Material),
         ["figures", _, "figure.yaml"] => Some(Sort::Figure),
+        ["figures", _, "outline.yaml"] => Some(Sort::Outline),
         [.., "checklists", name] if is_yaml(name) => Some(Sort::Checklist),
         _ => None,
     }
@@ -143,7 +146,7 @@ fn stem(file: &str) -> &str {
     let mut parts = file.rsplit('/');
     let name = parts.next().unwrap_or_default();
     match name {
-        "figure.yaml" => parts.next().unwrap_or_default(),
+        "figure.yaml" | "outline.yaml" => parts.next().unwrap_or_default(),
         _ => name.strip_suffix(".yaml").unwrap_or(name),
     }
 }
@@ -158,7 +161,7 @@ impl Names {
                 self.checklists
                     .insert(bare.trim_start_matches('-').to_owned())
             }
-            Sort::Shop | Sort::Figure => false,
+            Sort::Shop | Sort::Figure | Sort::Outline => false,
         };
     }
 
@@ -178,7 +181,7 @@ impl Names {
                         .extend(clocks.filter_map(|clock| word::<ClockName>(clock.written())));
                 }
             }
-            Sort::Material | Sort::Figure => {}
+            Sort::Material | Sort::Figure | Sort::Outline => {}
         }
     }
 }
@@ -207,6 +210,12 @@ fn gather(sheets: &[Sheet<'_>]) -> Cards {
                 checklist(&top),
                 |card: &Checklist| &card.id,
             ),
+            Sort::Outline => {
+                let drawing = outline(&top);
+                if sheet.slips.is_empty() {
+                    cards.outlines.insert(stem(sheet.file).to_owned(), drawing);
+                }
+            }
             Sort::Figure => {
                 let card = figure(&top);
                 if let Some(id) = top.at("id").filter(|id| id.written() != stem(sheet.file)) {
@@ -265,7 +274,27 @@ fn across(sheet: &Sheet<'_>, names: &Names, cards: &Cards) {
                 clocks(&step, names);
             }
         }
+        Sort::Outline => {
+            if let Some(figure) = cards.figures.get(stem(sheet.file)) {
+                drawn(&top, figure);
+            }
+        }
         Sort::Shop | Sort::Material => {}
+    }
+}
+
+/// Notes shapes of a drawing whose zone or joint the figure has not.
+fn drawn(outline: &Node<'_>, figure: &Figure) {
+    let zones = || figure.zones.iter().map(|zone| zone.id.as_str());
+    let joints = || figure.joints.iter().map(|joint| joint.id.as_str());
+    let sides = outline.all("sides");
+    for shape in sides.iter().flat_map(|side| side.all("shapes")) {
+        if let Some(zone) = shape.at("zone") {
+            zone.known_as("zone", zones());
+        }
+        if let Some(joint) = shape.at("joint") {
+            joint.known_as("joint", joints());
+        }
     }
 }
 

@@ -9,11 +9,12 @@ mod fields;
 mod figure;
 mod material;
 mod node;
+mod outline;
 mod shop;
 mod within;
 
 use super::tree::Tree;
-use super::{Checklist, Figure, Flaw, Material, Shop};
+use super::{Checklist, Figure, Flaw, Material, Outline, Shop};
 use node::{Node, Slips};
 
 pub use across::read_cards;
@@ -54,6 +55,16 @@ pub fn read_material(file: &str, text: &str) -> Result<Material, Vec<Flaw>> {
 /// All flaws of the text, in the order of its lines.
 pub fn read_checklist(file: &str, text: &str) -> Result<Checklist, Vec<Flaw>> {
     read_one(file, text, checklist::checklist)
+}
+
+/// Reads the outline of a figure. Whether the figure has its zones and joints is looked at by
+/// [`read_cards`] only.
+///
+/// # Errors
+///
+/// All flaws of the text, in the order of its lines.
+pub fn read_outline(file: &str, text: &str) -> Result<Outline, Vec<Flaw>> {
+    read_one(file, text, outline::outline)
 }
 
 fn read_one<T>(file: &str, text: &str, read: fn(&Node<'_>) -> T) -> Result<T, Vec<Flaw>> {

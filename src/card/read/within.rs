@@ -78,6 +78,8 @@ impl fmt::Display for Within {
     }
 }
 
+/// A corner of a drawing, in its own unit.
+pub(super) const CORNER: Within = Within::from(-10_000.0, 10_000.0, "");
 /// Area of a zone or panel, m².
 pub(super) const AREA: Within = Within::up_to(100.0, "m²");
 /// Surface factor of carving: 1 is flat.

@@ -1,0 +1,158 @@
+//! The outline of a figure: its zones as closed lines, side by side, to be drawn and pointed
+//! at. Four come with the program; a figure's own lies beside its card as `outline.yaml`.
+
+use super::Figure;
+use super::read::read_outline;
+
+/// A drawing of a figure.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Outline {
+    /// Its sides, such as near and off.
+    pub sides: Vec<OutlineSide>,
+}
+
+/// One side of a figure.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct OutlineSide {
+    /// Its name: near, off, front, back.
+    pub side: String,
+    /// The side that it mirrors, for one that has no shapes of its own.
+    pub mirrors: Option<String>,
+    /// Its shapes; what comes later lies on top.
+    pub shapes: Vec<Shape>,
+}
+
+/// A closed line around a zone, or the line of a joint.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Shape {
+    /// Zone id; in the built-in drawings also one without its side, such as `body`.
+    pub zone: String,
+    /// Other zones that this may be, for the built-in drawings.
+    pub also: Vec<String>,
+    /// Joint id, for the line of a joint.
+    pub joint: String,
+    /// Corners: across and down, in any unit that is the same for the whole drawing.
+    pub line: Vec<[f64; 2]>,
+}
+
+/// A shape that belongs to a part of a figure.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlacedShape {
+    /// Zone or joint id.
+    pub part: String,
+    /// Whether it is a joint.
+    pub is_joint: bool,
+    /// Corners.
+    pub line: Vec<[f64; 2]>,
+}
+
+/// The built-in drawings: an animal, a standing figure, a head, a boss.
+const BUILT_IN: [&str; 4] = [
+    include_str!("outlines/animal.yaml"),
+    include_str!("outlines/standing.yaml"),
+    include_str!("outlines/head.yaml"),
+    include_str!("outlines/boss.yaml"),
+];
+
+/// Returns the built-in drawings.
+pub fn builtin_outlines() -> Vec<Outline> {
+    let read = |text: &str| read_outline("built-in/outline.yaml", text).ok();
+    BUILT_IN.into_iter().filter_map(read).collect()
+}
+
+impl Outline {
+    /// Returns the built-in drawing that shows most zones of a figure; an empty one where none
+    /// shows any.
+    pub fn for_figure(figure: &Figure) -> Self {
+        let shown = |outline: &Self| -> usize {
+            let zones = figure.zones.iter();
+            zones.filter(|zone| outline.shows(figure, &zone.id)).count()
+        };
+        let best = builtin_outlines()
+            .into_iter()
+            .map(|outline| (shown(&outline), outline))
+            .filter(|(count, _)| 0 < *count)
+            .rev()
+            .max_by_key(|(count, _)| *count);
+        best.map(|(_, outline)| outline).unwrap_or_default()
+    }
+
+    /// Returns whether a zone or joint is drawn on any side.
+    pub fn shows(&self, figure: &Figure, part: &str) -> bool {
+        let mut sides = self.sides.iter();
+        sides.any(|side| self.placed(side, figure).iter().any(|it| it.part == part))
+    }
+
+    /// Returns the shapes of a side that belong to parts of a figure, in their order; those
+    /// of a mirrored side are mirrored.
+    pub fn placed(&self, side: &OutlineSide, figure: &Figure) -> Vec<PlacedShape> {
+        let mirrored = side.mirrors.as_ref();
+        let from = mirrored.and_then(|name| self.sides.iter().find(|it| it.side == *name));
+        let shapes = side.shapes.iter().map(|shape| (shape, false)).chain(
+            from.into_iter()
+                .flat_map(|from| from.shapes.iter().map(|it| (it, true))),
+        );
+        let placed = shapes.filter_map(|(shape, mirrored)| {
+            let (part, is_joint) = part_of(shape, &side.side, figure)?;
+            let turn = |[x, y]: &[f64; 2]| if mirrored { [-x, *y] } else { [*x, *y] };
+            Some(PlacedShape {
+                part,
+                is_joint,
+                line: shape.line.iter().map(turn).collect(),
+            })
+        });
+        placed.collect()
+    }
+}
+
+/// The part a shape stands for on a side: by its own name, or by its name with the side.
+fn part_of(shape: &Shape, side: &str, figure: &Figure) -> Option<(String, bool)> {
+    if !shape.joint.is_empty() {
+        let joint = figure.joints.iter().find(|joint| joint.id == shape.joint)?;
+        return Some((joint.id.clone(), true));
+    }
+    let names = std::iter::once(&shape.zone).chain(&shape.also);
+    let ids = names.flat_map(|name| [format!("{name}-{side}"), name.clone()]);
+    let mut known = ids.filter(|id| figure.zones.iter().any(|zone| zone.id == *id));
+    known.next().map(|id| (id, false))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Outline, builtin_outlines};
+    use crate::card::{Figure, Zone};
+
+    fn figure(zones: &[&str]) -> Figure {
+        let zone = |id: &&str| Zone {
+            id: (*id).to_owned(),
+            ..Zone::default()
+        };
+        Figure {
+            zones: zones.iter().map(zone).collect(),
+            ..Figure::default()
+        }
+    }
+
+    #[test]
+    fn every_built_in_drawing_can_be_read() {
+        assert_eq!(builtin_outlines().len(), 4);
+    }
+
+    #[test]
+    fn a_side_s_own_zone_comes_before_the_one_of_both_sides_and_is_mirrored() {
+        let hare = figure(&["body-near", "body-off", "tail", "saddle-seat"]);
+        let outline = Outline::for_figure(&hare);
+        let parts = |nth: usize| -> Vec<(String, [f64; 2])> {
+            let side = &outline.sides[nth];
+            let placed = outline.placed(side, &hare);
+            placed.into_iter().map(|it| (it.part, it.line[0])).collect()
+        };
+        let (near, off) = (parts(0), parts(1));
+        assert_eq!(near[0].0, "body-near");
+        assert_eq!(off[0].0, "body-off");
+        assert!((near[0].1[0] + off[0].1[0]).abs() < 1e-9);
+        assert!(near.iter().any(|it| it.0 == "tail") && off.iter().any(|it| it.0 == "tail"));
+        assert_eq!(Outline::for_figure(&figure(&["wheel"])), Outline::default());
+        assert!(outline.shows(&hare, "saddle-seat") && !outline.shows(&hare, "wheel"));
+    }
+}

@@ -1,0 +1,441 @@
+//! `layer FIGURE [PLACE …]`: a layer of old paint noted or tied; without a place, the table.
+//! `chip FIGURE ZONE PLACE`: new colour measured against an old layer.
+
+use clap::{Args, ValueEnum};
+use serde::Serialize;
+
+use super::names;
+use super::opened::Opened;
+use super::paper::Paper;
+use crate::deed::{
+    ChipRead, LayerPlace, LayerRead, LayersTied, LightSeen, Marker, Metal, Relation, Spot,
+};
+use crate::standing::{Intent, Layer, Layers, Repaint, layers, marker_word, metal_word, repaint};
+use crate::trouble::{ExitKind, Trouble};
+
+/// The arguments of `layer`.
+#[derive(Debug, Clone, Args)]
+pub struct LayerArgs {
+    /// Short name of the figure
+    pub figure: String,
+    /// Zone, exposure and layer, such as ears/1/3; layers are counted from the wood, which is 0
+    #[arg(value_name = "ZONE/EXPOSURE/LAYER", value_parser = place)]
+    pub place: Option<LayerPlace>,
+    /// What was read
+    #[command(flatten)]
+    pub read: ReadArgs,
+    /// It lies above this one
+    #[arg(long, value_name = "PLACE", value_parser = place, requires = "place")]
+    pub above: Vec<LayerPlace>,
+    /// It lies below this one
+    #[arg(long, value_name = "PLACE", value_parser = place, requires = "place")]
+    pub below: Vec<LayerPlace>,
+    /// It was laid in the same act as this one
+    #[arg(long, value_name = "PLACE", value_parser = place, requires = "place")]
+    pub same_as: Vec<LayerPlace>,
+    /// By what it is tied: gold leaf, a fat varnish, a dated coat
+    #[arg(
+        long,
+        value_name = "MARKER",
+        default_value = "",
+        hide_default_value = true
+    )]
+    pub by: String,
+}
+
+/// What is said of a layer.
+#[derive(Debug, Clone, Default, Args)]
+pub struct ReadArgs {
+    /// Its colour in a word
+    #[arg(long, value_name = "WORD", requires = "place")]
+    pub word: Option<String>,
+    /// What it seems to be, such as "oil paint"
+    #[arg(long, value_name = "WORDS", requires = "place")]
+    pub material: Option<String>,
+    /// Munsell notation, such as "5G 3/4"
+    #[arg(long, value_name = "NOTATION", requires = "place")]
+    pub munsell: Option<String>,
+    /// A reading of its colour, L*,a*,b*; three times
+    #[arg(long, value_name = "L,a,b", value_parser = lab, allow_hyphen_values = true, requires = "place")]
+    pub lab: Vec<[f64; 3]>,
+    /// Whether the spot was dry or wetted
+    #[arg(long, value_enum, value_name = "SPOT", requires = "place")]
+    pub spot: Option<SpotWord>,
+    /// The light it was read under
+    #[arg(long, value_name = "LIGHT", requires = "place")]
+    pub light: Option<String>,
+    /// Gloss in a word
+    #[arg(long, value_name = "WORD", requires = "place")]
+    pub gloss: Option<String>,
+    /// Thickness: thin, medium, thick, or in µm
+    #[arg(long, value_name = "WORD", requires = "place")]
+    pub band: Option<String>,
+    /// Metal in it
+    #[arg(long, value_enum, value_name = "METAL", requires = "place")]
+    pub metal: Option<MetalWord>,
+    /// What lies on it, once for each
+    #[arg(long, value_enum, value_name = "MARKER", requires = "place")]
+    pub on_top: Vec<MarkerWord>,
+    /// Somebody looked, and nothing lies on it
+    #[arg(long, conflicts_with = "on_top", requires = "place")]
+    pub nothing_on_top: bool,
+    /// It came out of the dark: it will bleach in daylight
+    #[arg(long, requires = "place")]
+    pub dug_out: bool,
+    /// It was misread or lost: it no longer counts
+    #[arg(long, requires = "place")]
+    pub void: bool,
+}
+
+/// Dry or wetted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum SpotWord {
+    /// Clean and dry
+    Dry,
+    /// Clean and wetted
+    Wetted,
+}
+
+/// A metal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum MetalWord {
+    /// Leaf
+    Leaf,
+    /// Bronze powder
+    BronzePowder,
+}
+
+/// What shows that a layer once was the outside.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum MarkerWord {
+    /// A line of dirt
+    Dirt,
+    /// A varnish
+    Varnish,
+    /// Fine cracks
+    Cracks,
+    /// Wear
+    Wear,
+}
+
+/// The arguments of `chip`.
+#[derive(Debug, Clone, Args)]
+pub struct ChipArgs {
+    /// Short name of the figure
+    pub figure: String,
+    /// Zone that is to be painted
+    pub zone: String,
+    /// The layer that it repeats, such as ears/1/3
+    #[arg(value_name = "ZONE/EXPOSURE/LAYER", value_parser = place)]
+    pub wanted: LayerPlace,
+    /// A reading of the chip, L*,a*,b*; three times
+    #[arg(long, value_name = "L,a,b", value_parser = lab, allow_hyphen_values = true, required = true)]
+    pub lab: Vec<[f64; 3]>,
+    /// The chip is dry
+    #[arg(long)]
+    pub dry: bool,
+    /// The chip is varnished, and the varnish dry
+    #[arg(long)]
+    pub varnished: bool,
+    /// By eye it matches under this light
+    #[arg(long, value_name = "LIGHT")]
+    pub matches: Vec<String>,
+    /// By eye it does not match under this light
+    #[arg(long, value_name = "LIGHT")]
+    pub no_match: Vec<String>,
+    /// The difference agreed with the owner, CIEDE2000
+    #[arg(long, value_name = "N")]
+    pub agreed: Option<f64>,
+}
+
+fn place(text: &str) -> Result<LayerPlace, String> {
+    let form = || "write zone, exposure and layer, such as ears/1/3".to_owned();
+    let parts: Vec<&str> = text.split('/').collect();
+    let [zone, exposure, layer] = parts.as_slice() else {
+        return Err(form());
+    };
+    if zone.is_empty() || exposure.is_empty() {
+        return Err(form());
+    }
+    let layer = layer.parse().map_err(|_not_a_number| form())?;
+    Ok(LayerPlace {
+        zone: (*zone).to_owned(),
+        exposure: (*exposure).to_owned(),
+        layer,
+    })
+}
+
+fn lab(text: &str) -> Result<[f64; 3], String> {
+    let parts = text.split(',').map(|part| part.trim().parse::<f64>());
+    let numbers: Vec<f64> = parts
+        .collect::<Result<_, _>>()
+        .map_err(|_not_a_number| "write L*,a*,b* such as 41.2,-11.8,14.0".to_owned())?;
+    <[f64; 3]>::try_from(numbers)
+        .ok()
+        .filter(|all| all.iter().all(|number| number.is_finite()))
+        .ok_or_else(|| "write L*,a*,b* such as 41.2,-11.8,14.0".to_owned())
+}
+
+/// Notes and ties a layer; without a place, tells the table.
+///
+/// # Errors
+/// When nobody is named, the figure or zone is unknown, or a line cannot be kept.
+pub(super) fn run(
+    shop: &Opened,
+    args: &LayerArgs,
+    paper: &mut Paper<'_>,
+) -> Result<ExitKind, Trouble> {
+    names::figure(&shop.cards, &args.figure, "FIGURE")?;
+    let Some(place) = &args.place else {
+        return table(shop, args, paper);
+    };
+    names::zone(&shop.cards, (&args.figure, &place.zone))?;
+    let moment = shop.moment()?;
+    let read = read(place, &args.read);
+    let ties = ties(place, args);
+    if read == LayerRead::at(place.clone()) && ties.is_empty() {
+        return Err(
+            Trouble::new(ExitKind::Misuse, "nothing is said of this layer")
+                .at("ZONE/EXPOSURE/LAYER")
+                .remedy("say --word, --lab or --same-as; `knuckle layer --help` tells all"),
+        );
+    }
+    let mut ended = ExitKind::Well;
+    if read != LayerRead::at(place.clone()) {
+        let figure = args.figure.clone();
+        ended = shop.act(&Intent::ReadLayer { figure, read }, &moment, paper)?;
+    }
+    for tie in ties {
+        let figure = args.figure.clone();
+        ended = shop.act(&Intent::TieLayers { figure, tie }, &moment, paper)?;
+    }
+    let keeper = shop.keeper()?;
+    let found = layers(keeper.house(), &args.figure);
+    for line in contradictions(&found) {
+        paper.note(&line);
+    }
+    Ok(ended)
+}
+
+fn read(place: &LayerPlace, said: &ReadArgs) -> LayerRead {
+    let on_top = said.on_top.iter().map(|marker| match marker {
+        MarkerWord::Dirt => Marker::Dirt,
+        MarkerWord::Varnish => Marker::Varnish,
+        MarkerWord::Cracks => Marker::Cracks,
+        MarkerWord::Wear => Marker::Wear,
+    });
+    let looked = said.nothing_on_top || !said.on_top.is_empty();
+    LayerRead {
+        place: place.clone(),
+        word: said.word.clone(),
+        material: said.material.clone(),
+        munsell: said.munsell.clone(),
+        lab: said.lab.clone(),
+        spot: said.spot.map(|spot| match spot {
+            SpotWord::Dry => Spot::Dry,
+            SpotWord::Wetted => Spot::Wetted,
+        }),
+        light: said.light.clone(),
+        gloss: said.gloss.clone(),
+        band: said.band.clone(),
+        metal: said.metal.map(|metal| match metal {
+            MetalWord::Leaf => Metal::Leaf,
+            MetalWord::BronzePowder => Metal::BronzePowder,
+        }),
+        on_top: looked.then(|| on_top.collect()),
+        dug_out: said.dug_out,
+        void: said.void,
+    }
+}
+
+fn ties(place: &LayerPlace, args: &LayerArgs) -> Vec<LayersTied> {
+    let all = [
+        (Relation::Above, &args.above),
+        (Relation::Below, &args.below),
+        (Relation::SameAs, &args.same_as),
+    ];
+    let ties = all.into_iter().flat_map(|(relation, others)| {
+        others.iter().map(move |other| LayersTied {
+            one: place.clone(),
+            relation,
+            other: other.clone(),
+            by_marker: args.by.clone(),
+        })
+    });
+    ties.collect()
+}
+
+/// A layer with `--json`; absent values are left out.
+#[derive(Debug, Serialize)]
+struct LayerJson<'a> {
+    zone: &'a str,
+    exposure: &'a str,
+    layer: u32,
+    campaign: Option<usize>,
+    word: &'a str,
+    munsell: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    l: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    a: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    b: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    spread_delta_e: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    drift_delta_e: Option<f64>,
+    line: u64,
+}
+
+fn table(shop: &Opened, args: &LayerArgs, paper: &mut Paper<'_>) -> Result<ExitKind, Trouble> {
+    let keeper = shop.keeper()?;
+    let found = layers(keeper.house(), &args.figure);
+    let all = || {
+        found
+            .exposures
+            .iter()
+            .flat_map(|exposure| exposure.layers.iter().map(move |layer| (exposure, layer)))
+    };
+    let ended = if found.contradictions.is_empty() {
+        ExitKind::Well
+    } else {
+        ExitKind::Found
+    };
+    if paper.json {
+        paper.objects(all().map(|(exposure, layer)| {
+            let middle = layer.colour.as_ref().and_then(|colour| colour.middle);
+            LayerJson {
+                zone: &exposure.zone,
+                exposure: &exposure.exposure,
+                layer: layer.number,
+                campaign: campaign(&found, layer),
+                word: &layer.word,
+                munsell: layer.munsell.as_deref(),
+                l: middle.map(|(colour, _)| colour.l),
+                a: middle.map(|(colour, _)| colour.a),
+                b: middle.map(|(colour, _)| colour.b),
+                spread_delta_e: middle.map(|(_, spread)| spread),
+                drift_delta_e: layer.drift.as_ref().map(|it| it.difference.delta_e_2000),
+                line: layer.stamp.n,
+            }
+        }))?;
+        return Ok(ended);
+    }
+    let rows: Vec<[String; 5]> = all()
+        .map(|(exposure, layer)| {
+            let campaign = campaign(&found, layer);
+            [
+                format!("{}/{}/{}", exposure.zone, exposure.exposure, layer.number),
+                campaign.map_or_else(|| "wood".to_owned(), |nth| format!("campaign {nth}")),
+                layer.word.clone(),
+                colour_words(layer),
+                marks(layer),
+            ]
+        })
+        .collect();
+    if rows.is_empty() {
+        paper.line("no layer of this figure was noted yet")?;
+    }
+    paper.columns(&rows)?;
+    for line in contradictions(&found)
+        .into_iter()
+        .chain(found.hints.clone())
+    {
+        paper.line(&line)?;
+    }
+    Ok(ended)
+}
+
+fn campaign(found: &Layers, layer: &Layer) -> Option<usize> {
+    let campaign = found.campaigns.get(layer.campaign?)?;
+    Some(campaign.number)
+}
+
+fn colour_words(layer: &Layer) -> String {
+    let Some(colour) = &layer.colour else {
+        return "not measured".to_owned();
+    };
+    let drift = layer.drift.as_ref().map_or_else(String::new, |drift| {
+        let apart = drift.difference.delta_e_2000;
+        format!(", moved {apart:.1} in {:.0} days", drift.days)
+    });
+    match colour.middle {
+        Some((middle, spread)) => format!(
+            "L*a*b* {:.1} {:.1} {:.1} ± {spread:.1}{drift}",
+            middle.l, middle.a, middle.b
+        ),
+        None => format!("read {} of 3 times", colour.readings.len()),
+    }
+}
+
+fn marks(layer: &Layer) -> String {
+    let on_top = layer.on_top.iter().flatten().map(|it| marker_word(*it));
+    let metal = layer.metal.map(metal_word);
+    let words: Vec<&str> = metal.into_iter().chain(on_top).collect();
+    words.join(", ")
+}
+
+fn contradictions(found: &Layers) -> Vec<String> {
+    let told = found.contradictions.iter().flat_map(|it| {
+        let head = format!("contradiction: {}", it.words);
+        let said = it.observations.iter();
+        let said = said.map(|seen| format!("  line {}: {}", seen.line, seen.words));
+        std::iter::once(head).chain(said)
+    });
+    told.collect()
+}
+
+/// Notes a chip and tells the verdict, or why there is none.
+///
+/// # Errors
+/// When nobody is named, the figure or zone is unknown, or the line cannot be kept.
+pub(super) fn chip(
+    shop: &Opened,
+    args: &ChipArgs,
+    paper: &mut Paper<'_>,
+) -> Result<ExitKind, Trouble> {
+    names::figure(&shop.cards, &args.figure, "FIGURE")?;
+    names::zone(&shop.cards, (&args.figure, &args.zone))?;
+    let moment = shop.moment()?;
+    let seen = |lights: &[String], matches: bool| -> Vec<LightSeen> {
+        let lights = lights.iter().cloned();
+        lights.map(|light| LightSeen { light, matches }).collect()
+    };
+    let chip = ChipRead {
+        zone: args.zone.clone(),
+        wanted: args.wanted.clone(),
+        lab: args.lab.clone(),
+        dry: args.dry,
+        varnished: args.varnished,
+        lights: [seen(&args.matches, true), seen(&args.no_match, false)].concat(),
+        agreed: args.agreed,
+    };
+    let figure = args.figure.clone();
+    let intent = Intent::ReadChip {
+        figure,
+        chip: chip.clone(),
+    };
+    shop.act(&intent, &moment, paper)?;
+    let keeper = shop.keeper()?;
+    let verdict = repaint(&layers(keeper.house(), &args.figure), &chip);
+    paper.note(&verdict_words(&verdict));
+    Ok(match verdict {
+        Repaint::Judged { passes: true, .. } => ExitKind::Well,
+        _ => ExitKind::Found,
+    })
+}
+
+fn verdict_words(verdict: &Repaint) -> String {
+    match verdict {
+        Repaint::NoVerdict { why } => format!("no verdict: {why}"),
+        Repaint::Judged {
+            delta_e_2000,
+            limit,
+            passes,
+            words,
+        } => {
+            let word = if *passes { "passes" } else { "does not pass" };
+            format!("{word}: {delta_e_2000:.1} apart, at most {limit}; {words}")
+        }
+    }
+}

@@ -1,0 +1,92 @@
+//! `photo FIGURE FILE… --station S [--zone Z]`: photographs taken into a figure's folder.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::opened::Opened;
+use super::paper::Paper;
+use super::{Outside, names};
+use crate::shop::{PhotoIn, take_photo_in};
+use crate::standing::{Intent, PhotoMissing, photos};
+use crate::trouble::{ExitKind, Trouble};
+
+/// The arguments of `photo`.
+#[derive(Debug, Clone, Args)]
+pub struct PhotoArgs {
+    /// Short name of the figure
+    pub figure: String,
+    /// The photographs, JPEG or PNG; they are copied, the originals stay
+    #[arg(required = true, value_name = "FILE")]
+    pub files: Vec<PathBuf>,
+    /// Zone, joint or panel they show; the whole figure if left out
+    #[arg(long, value_name = "ZONE")]
+    pub zone: Option<String>,
+    /// From where and when in the work, such as "before raking"
+    #[arg(long, value_name = "STATION")]
+    pub station: String,
+}
+
+/// Takes the photographs in, one after the other; the first that cannot be taken stops it.
+///
+/// # Errors
+/// When nobody is named, the figure or the zone is unknown, a file is no photograph, or it
+/// cannot be copied or journaled. Those before it are kept.
+pub(super) fn run(
+    outside: &Outside,
+    shop: &Opened,
+    args: &PhotoArgs,
+    paper: &mut Paper<'_>,
+) -> Result<ExitKind, Trouble> {
+    names::figure(&shop.cards, &args.figure, "FIGURE")?;
+    let moment = shop.moment()?;
+    if let Some(part) = &args.zone {
+        names::part(&shop.cards, (&args.figure, part), "--zone")?;
+    }
+    for file in &args.files {
+        let what = PhotoIn {
+            figure: &args.figure,
+            target: args.zone.as_deref(),
+            station: &args.station,
+            day: moment.at.date_naive(),
+        };
+        let from = outside.folder(file);
+        let photo = take_photo_in(shop.disk.as_ref(), &shop.folder, &from, &what)
+            .map_err(|fault| shop.trouble(fault))?;
+        if photo.taken.is_none() {
+            let name = from.file_name().unwrap_or_default().to_string_lossy();
+            paper.note(&format!(
+                "{name} does not say when it was taken: its name tells today"
+            ));
+        }
+        let figure = args.figure.clone();
+        shop.act(&Intent::KeepPhoto { figure, photo }, &moment, paper)?;
+    }
+    tell_missing(shop, args, paper)
+}
+
+/// Says beside the answer what is still missing of the same part.
+fn tell_missing(
+    shop: &Opened,
+    args: &PhotoArgs,
+    paper: &mut Paper<'_>,
+) -> Result<ExitKind, Trouble> {
+    let keeper = shop.keeper()?;
+    let photos = photos(keeper.house(), &args.figure);
+    let missing = photos.missing.iter().filter(|it| it.target == args.zone);
+    for missing in missing {
+        paper.note(&missing_words(missing));
+    }
+    Ok(ExitKind::Well)
+}
+
+fn missing_words(missing: &PhotoMissing) -> String {
+    let target = missing.target.as_deref().unwrap_or("the whole figure");
+    let station = &missing.station;
+    let how = if missing.said {
+        "said to be taken, its file is not here yet"
+    } else {
+        "still to be taken"
+    };
+    format!("{target}: `{station}` is {how}")
+}

@@ -1,0 +1,90 @@
+//! Sentences of the paint-layer study and of photographs.
+
+use crate::deed::{ChipRead, Deed, LayerRead, PhotoKept};
+use crate::standing::{marker_word, metal_word, place_words, relation_words};
+
+/// Returns the sentence of a deed of the study.
+pub(super) fn of_the_study(deed: &Deed) -> String {
+    match deed {
+        Deed::LayerRead(read) => layer(read),
+        Deed::LayersTied(tie) => {
+            let relation = relation_words(tie.relation);
+            let by = &tie.by_marker;
+            let by = if by.is_empty() {
+                String::new()
+            } else {
+                format!(", by {by}")
+            };
+            let (one, other) = (place_words(&tie.one), place_words(&tie.other));
+            format!("tied: {one} {relation} {other}{by}")
+        }
+        Deed::ChipRead(chip) => chip_words(chip),
+        Deed::PhotoKept(photo) => photo_words(photo),
+        _ => String::new(),
+    }
+}
+
+fn layer(read: &LayerRead) -> String {
+    let place = place_words(&read.place);
+    if read.void {
+        return format!("made void: {place}");
+    }
+    let mut said: Vec<String> = Vec::new();
+    said.extend(read.word.clone());
+    said.extend(read.material.clone());
+    said.extend(read.munsell.clone());
+    if let Some([l, a, b]) = read.lab.first() {
+        let more = match read.lab.len() {
+            1 => String::new(),
+            all => format!(", first of {all}"),
+        };
+        said.push(format!("L*a*b* {l:.1} {a:.1} {b:.1}{more}"));
+    }
+    said.extend(read.light.as_ref().map(|light| format!("under {light}")));
+    said.extend(read.metal.map(|metal| metal_word(metal).to_owned()));
+    said.extend(read.on_top.as_ref().map(|markers| {
+        let words: Vec<&str> = markers.iter().map(|it| marker_word(*it)).collect();
+        match words.as_slice() {
+            [] => "nothing on it".to_owned(),
+            _ => format!("{} on it", words.join(", ")),
+        }
+    }));
+    said.extend(read.dug_out.then(|| "out of the dark".to_owned()));
+    format!("read {place}: {}", said.join(", "))
+}
+
+fn chip_words(chip: &ChipRead) -> String {
+    let state = match (chip.dry, chip.varnished) {
+        (true, true) => "dry, varnished",
+        (true, false) => "dry, not varnished",
+        (false, _) => "not dry",
+    };
+    let lights: Vec<String> = chip
+        .lights
+        .iter()
+        .map(|seen| {
+            let word = if seen.matches { "matches" } else { "no match" };
+            format!("{word} under {}", seen.light)
+        })
+        .collect();
+    let lights = match lights.as_slice() {
+        [] => String::new(),
+        _ => format!(", {}", lights.join(", ")),
+    };
+    format!(
+        "measured a chip for {} against {}: {state}, read {} times{lights}",
+        chip.zone,
+        place_words(&chip.wanted),
+        chip.lab.len()
+    )
+}
+
+fn photo_words(photo: &PhotoKept) -> String {
+    let target = photo.target.as_deref().map(|it| format!("{it}, "));
+    format!(
+        "kept a photograph of {}{}: {}",
+        target.unwrap_or_default(),
+        photo.station,
+        photo.file
+    )
+}

@@ -1,0 +1,239 @@
+//! The leaf of joints: every joint with its state, the gap map of the one picked, and what
+//! was done to it.
+
+use ratatui::layout::Rect;
+
+use crate::standing::{JointSeen, JointState};
+
+use super::super::column::Column;
+use super::super::hand::list_skip;
+use super::super::ink::Ink;
+use super::super::keys::Act;
+use super::super::look::{Sign, Tone};
+use super::super::pane::Pane;
+use super::super::times;
+use super::seen::{Dossier, Part};
+
+/// A gap from here on is filled and not squeezed, mm (*common practice*: thicker than a glue
+/// line of resin).
+const WIDE_MM: f64 = 0.5;
+
+/// A gap from here on wants a slip of wood, mm (*common practice*).
+const SLIP_MM: f64 = 5.0;
+
+/// Returns the sign of a state.
+pub(super) fn sign(state: JointState) -> Sign {
+    let (symbol, tone) = match state {
+        JointState::NotSurveyed => ("–", Tone::Rubbed),
+        JointState::Sound => ("●", Tone::Verdigris),
+        JointState::Open => ("◁", Tone::Bole),
+        JointState::FilledLoose => ("▒", Tone::Bole),
+        JointState::Split => ("✕", Tone::Bole),
+        JointState::Apart => ("◫", Tone::Gilt),
+        JointState::InClamps => ("◧", Tone::Gilt),
+        JointState::Reglued => ("◉", Tone::Verdigris),
+    };
+    Sign::new(symbol, state.words(), tone)
+}
+
+/// Draws the leaf.
+pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dossier) {
+    let rows = dossier.parts_of(|part| matches!(part, Part::Joint(_)));
+    if rows.is_empty() {
+        Column::new(ink, area).line("the card of this figure names no joint", Tone::Rubbed);
+        return;
+    }
+    let wide = (area.width / 3).clamp(22, 40);
+    let list = Rect {
+        width: wide,
+        ..area
+    };
+    let one = Rect {
+        x: area.x + wide + 2,
+        width: area.width.saturating_sub(wide + 2),
+        ..area
+    };
+    all(ink, list, (pane, dossier), &rows);
+    let joint = picked(pane, dossier);
+    if let Some(joint) = joint {
+        let mut column = Column::new(ink, one);
+        about(&mut column, pane, joint);
+    }
+}
+
+/// The joint picked; where a zone is picked, the first whose seam runs through it.
+fn picked<'a>(pane: &Pane<'_>, dossier: &'a Dossier) -> Option<&'a JointSeen> {
+    let part = pane.view.dossier.part;
+    let own = match dossier.parts.get(part) {
+        Some(Part::Joint(at)) => dossier.joints.get(*at),
+        _ => None,
+    };
+    let zone = dossier.id(part);
+    let through = || {
+        let mut joints = dossier.joints.iter();
+        joints.find(|joint| joint.zones.iter().any(|id| Some(id.as_str()) == zone))
+    };
+    own.or_else(through).or_else(|| dossier.joints.first())
+}
+
+fn all(ink: &mut Ink<'_>, area: Rect, (pane, dossier): (&Pane<'_>, &Dossier), rows: &[usize]) {
+    let mut column = Column::new(ink, area);
+    let skip = list_skip(pane.view, rows.len());
+    let shown = picked(pane, dossier).map(|joint| joint.id.as_str());
+    for (nth, part) in rows.iter().skip(skip).take(9).enumerate() {
+        let Some(Part::Joint(at)) = dossier.parts.get(*part) else {
+            continue;
+        };
+        let Some(joint) = dossier.joints.get(*at) else {
+            continue;
+        };
+        let row = column.rest();
+        column.pick(nth + 1, &format!("  {:<4}", joint.id), "");
+        let sign = sign(joint.state);
+        let words = row.width.saturating_sub(11);
+        column.ink.sign(row.x + 10, row.y, sign, words);
+        if Some(joint.id.as_str()) == shown {
+            column.ink.put((row.x + 4, row.y), "▸", Tone::Gilt, 1);
+        }
+    }
+    if rows.len() > 9 {
+        column.keys(&[("0", "more joints", Act::More)]);
+    }
+    if let Some(hollow) = &dossier.hollow {
+        column.gap(1);
+        column.wrap(&format!("inside: {}", hollow.build), Tone::Rubbed, 3);
+        let unseen = hollow.unseen_at.join(", ");
+        if !unseen.is_empty() {
+            column.wrap(&format!("not seen inside at {unseen}"), Tone::Rubbed, 2);
+        }
+        if let Some((place, percent)) = &hollow.wettest_core {
+            let words = format!("wettest core {percent:.1} % at {place}");
+            column.wrap(&words, Tone::Rubbed, 2);
+        }
+    }
+}
+
+fn about(column: &mut Column<'_, '_>, pane: &Pane<'_>, joint: &JointSeen) {
+    let [one, other] = &joint.boards;
+    let boards = if other.is_empty() {
+        one.clone()
+    } else {
+        format!("{one}  ╪  {other}")
+    };
+    column.wrap(&format!("{}  {boards}", joint.id), Tone::Gilt, 2);
+    let since = joint.since.as_ref().map_or_else(String::new, |stamp| {
+        let hour = times::hour(stamp.at, pane.sight.now);
+        format!("since {hour}, {}", stamp.by)
+    });
+    column.sign(sign(joint.state), &since, Tone::Rubbed);
+    let [long, wide] = joint.face_mm;
+    let load = if joint.loaded { ", loaded" } else { "" };
+    let zones = joint.zones.join(", ");
+    let face = format!("glue line {long:.0} mm, face {wide:.0} mm{load}; through {zones}");
+    column.wrap(&face, Tone::Chalk, 2);
+    gap_map(column, joint);
+    glue(column, pane, joint);
+    clamps(column, joint);
+    for (question, answer) in &joint.survey {
+        column.wrap(&format!("{question}: {answer}"), Tone::Rubbed, 2);
+    }
+    for (what, noted, stamp) in &joint.inside {
+        let hour = times::hour(stamp.at, pane.sight.now);
+        column.line(&format!("photograph, {what}: {noted} {hour}"), Tone::Rubbed);
+    }
+}
+
+/// The gap as numbers, one row across the joint, one column each hand's width along it.
+fn gap_map(column: &mut Column<'_, '_>, joint: &JointSeen) {
+    let rows = &joint.gaps.rows;
+    if rows.is_empty() {
+        column.line("no gap map yet", Tone::Rubbed);
+        return;
+    }
+    let from = if joint.gaps.from_card {
+        "gap map of an earlier visit, mm"
+    } else {
+        "gap map, mm"
+    };
+    column.line(from, Tone::Gilt);
+    let across = rows.iter().map(|(_, row)| row.len()).max().unwrap_or(0);
+    let most = usize::from(column.width().saturating_sub(8) / 6);
+    let mut head = "along   ".to_owned();
+    for (at, _) in rows.iter().take(most) {
+        head.push_str(&format!("{at:>5.0} "));
+    }
+    column.line(&head, Tone::Rubbed);
+    for place in 0..across {
+        if column.free() == 0 {
+            return;
+        }
+        let rest = column.rest();
+        let side = match place {
+            0 => "edge",
+            _ if place + 1 == across => "edge",
+            _ if place * 2 + 1 == across => "centre",
+            _ => "between",
+        };
+        column.ink.put((rest.x, rest.y), side, Tone::Rubbed, 7);
+        let mut x = rest.x + 8;
+        for (_, row) in rows.iter().take(most) {
+            let reading = row.get(place).copied().flatten();
+            let (words, tone) = gap_words(reading);
+            let room = rest.right().saturating_sub(x);
+            column.ink.put((x, rest.y), &words, tone, room);
+            x += 6;
+        }
+        column.gap(1);
+    }
+    if let Some(volume) = &joint.gaps.volume {
+        let (mean, volume, filled) = (volume.mean.0, volume.volume.0, volume.filled);
+        let guessed = if filled == 0 {
+            String::new()
+        } else {
+            format!(", {filled} readings missing and taken wide")
+        };
+        let words = format!("mean {mean:.2} mm, {volume:.0} ml to fill{guessed}");
+        column.wrap(&words, Tone::Chalk, 2);
+    }
+}
+
+fn gap_words(reading: Option<f64>) -> (String, Tone) {
+    match reading {
+        None => ("   –  ".to_owned(), Tone::Rubbed),
+        Some(mm) if SLIP_MM < mm => (format!("{mm:>5.2}!"), Tone::Bole),
+        Some(mm) if WIDE_MM < mm => (format!("{mm:>5.2}▾"), Tone::Gilt),
+        Some(mm) => (format!("{mm:>5.2} "), Tone::Verdigris),
+    }
+}
+
+fn glue(column: &mut Column<'_, '_>, pane: &Pane<'_>, joint: &JointSeen) {
+    if !joint.filler.is_empty() {
+        column.line(&format!("in the seam: {}", joint.filler), Tone::Chalk);
+    }
+    if !joint.decision.is_empty() {
+        column.line(&format!("settled: {}", joint.decision), Tone::Chalk);
+    }
+    for cup in &joint.cups {
+        let hour = times::hour(cup.stamp.at, pane.sight.now);
+        let lots = cup.lots.join(" + ");
+        let off = cup.off_percent;
+        let words = format!(
+            "{:.0} g of {} (lot {lots}), hardener {off:+.1} %, {hour} by {}",
+            cup.grams, cup.material, cup.stamp.by
+        );
+        column.wrap(&words, Tone::Chalk, 2);
+    }
+}
+
+fn clamps(column: &mut Column<'_, '_>, joint: &JointSeen) {
+    let plan = &joint.clamps;
+    let mut said: Vec<String> = Vec::new();
+    said.extend(plan.clamps.map(|count| format!("{count:.0} clamps")));
+    let minutes = plan.rehearsal_min;
+    said.extend(minutes.map(|minutes| format!("rehearsed in {minutes:.0} min")));
+    said.extend((!plan.cups.is_empty()).then(|| plan.cups.clone()));
+    said.extend((!plan.photo.is_empty()).then(|| format!("photograph {}", plan.photo)));
+    if !said.is_empty() {
+        column.wrap(&format!("clamps: {}", said.join(", ")), Tone::Chalk, 2);
+    }
+}

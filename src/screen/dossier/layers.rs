@@ -1,0 +1,349 @@
+//! The leaf of layers: a column for each exposure, a row for each campaign, the outside on
+//! top as it is on the wood. A gap is shown as a gap. Swatches only point; numbers decide.
+
+use ratatui::layout::Rect;
+
+use crate::standing::{
+    Campaign, Exposure, Layer, Layers, Repaint, marker_word, metal_word, place_words,
+};
+
+use super::super::column::Column;
+use super::super::ink::{Ink, cells};
+use super::super::keys::Act;
+use super::super::look::Tone;
+use super::super::pane::Pane;
+use super::pixels;
+use super::seen::Dossier;
+
+/// Cells of the words in front of a row.
+const HEAD: u16 = 17;
+
+/// Narrowest and widest column, cells.
+const COLUMN: (u16, u16) = (14, 28);
+
+/// Draws the leaf.
+pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dossier) {
+    let layers = &dossier.layers;
+    if layers.exposures.is_empty() {
+        let mut column = Column::new(ink, area);
+        column.line("no layer of this figure was noted yet", Tone::Rubbed);
+        column.wrap(
+            "note them with `knuckle layer`: zone, exposure and layer, its word, three readings",
+            Tone::Rubbed,
+            3,
+        );
+        return;
+    }
+    let mut column = Column::new(ink, area);
+    contradictions(&mut column, layers);
+    let rest = column.rest();
+    let used = table(ink, rest, (pane, dossier));
+    let below = Rect {
+        y: rest.y + used,
+        height: rest.height.saturating_sub(used),
+        ..rest
+    };
+    let mut column = Column::new(ink, below);
+    exposure_in_full(&mut column, (pane, dossier));
+    chips(&mut column, dossier);
+    for hint in &layers.hints {
+        column.wrap(&format!("? {hint}"), Tone::Gilt, 2);
+    }
+    if !layers.not_studied.is_empty() {
+        let zones = layers.not_studied.join(", ");
+        column.wrap(&format!("nobody has looked at: {zones}"), Tone::Rubbed, 2);
+    }
+}
+
+/// What contradicts itself stands first, with the lines in which it was said.
+fn contradictions(column: &mut Column<'_, '_>, layers: &Layers) {
+    let room = column.free() / 2;
+    for circle in &layers.contradictions {
+        if column.free() <= room {
+            column.line(
+                "▲ more contradictions: `knuckle layer` tells all",
+                Tone::Bole,
+            );
+            return;
+        }
+        column.wrap(&format!("▲ {}", circle.words), Tone::Bole, 2);
+        for seen in &circle.observations {
+            if room < column.free() {
+                let words = format!("  line {}: {}", seen.line, seen.words);
+                column.line(&words, Tone::Chalk);
+            }
+        }
+    }
+}
+
+/// Draws the table; returns the rows used.
+fn table(ink: &mut Ink<'_>, area: Rect, (pane, dossier): (&Pane<'_>, &Dossier)) -> u16 {
+    let layers = &dossier.layers;
+    let (first, width) = columns(area, pane, dossier);
+    let shown: Vec<&Exposure> = layers.exposures.iter().skip(first).collect();
+    heads(ink, area, (pane, dossier), (&shown, width));
+    let count = u16::try_from(layers.campaigns.len()).unwrap_or(u16::MAX);
+    let each = match area.height.saturating_sub(2) / count.max(1) {
+        0 | 1 => 1,
+        2 | 3 => 2,
+        _ => 3,
+    };
+    let mut y = 1;
+    // The outside on top.
+    let rows = layers.campaigns.iter().enumerate().rev();
+    for (place, campaign) in rows.skip(pane.view.scroll.min(layers.campaigns.len() - 1)) {
+        if area.height <= y + each {
+            break;
+        }
+        let row = Rect {
+            y: area.y + y,
+            height: each,
+            ..area
+        };
+        campaign_head(ink, row, campaign);
+        for (x, exposure) in (area.x + HEAD..).step_by(usize::from(width)).zip(&shown) {
+            if area.right() < x + width {
+                break;
+            }
+            let cell = Rect {
+                x,
+                width: width - 1,
+                ..row
+            };
+            one_cell(ink, cell, exposure, place);
+        }
+        y += each;
+    }
+    wood(
+        ink,
+        Rect {
+            y: area.y + y,
+            height: 1,
+            ..area
+        },
+    );
+    y + 1
+}
+
+/// The first column shown and the width of all, so that the picked one is among them.
+fn columns(area: Rect, pane: &Pane<'_>, dossier: &Dossier) -> (usize, u16) {
+    let room = area.width.saturating_sub(HEAD);
+    let count = dossier.layers.exposures.len();
+    let even = room / u16::try_from(count).unwrap_or(u16::MAX).max(1);
+    let width = even.clamp(COLUMN.0, COLUMN.1);
+    let fit = usize::from(room / width).max(1);
+    let picked = picked(pane, dossier).unwrap_or(0);
+    ((picked + 1).saturating_sub(fit), width)
+}
+
+/// The exposure of the zone picked.
+fn picked(pane: &Pane<'_>, dossier: &Dossier) -> Option<usize> {
+    let zone = dossier.id(pane.view.dossier.part)?;
+    let mut exposures = dossier.layers.exposures.iter();
+    exposures.position(|exposure| exposure.zone == zone)
+}
+
+fn heads(
+    ink: &mut Ink<'_>,
+    area: Rect,
+    (pane, dossier): (&Pane<'_>, &Dossier),
+    (shown, width): (&[&Exposure], u16),
+) {
+    ink.put((area.x, area.y), "outside", Tone::Rubbed, HEAD);
+    let zone = dossier.id(pane.view.dossier.part);
+    for (x, exposure) in (area.x + HEAD..).step_by(usize::from(width)).zip(shown) {
+        if area.right() < x + width {
+            break;
+        }
+        let words = format!("{} {}", exposure.zone, exposure.exposure);
+        let tone = if Some(exposure.zone.as_str()) == zone {
+            Tone::GiltPlate
+        } else {
+            Tone::Gilt
+        };
+        ink.put((x, area.y), &words, tone, width - 1);
+        let part = dossier.part_of(&exposure.zone);
+        if let Some(part) = part.and_then(|part| u8::try_from(part).ok()) {
+            ink.touch(
+                Rect::new(x, area.y, width - 1, area.height),
+                Act::Part(part),
+            );
+        }
+    }
+}
+
+fn campaign_head(ink: &mut Ink<'_>, row: Rect, campaign: &Campaign) {
+    let coverage = campaign.coverage;
+    let lines = [
+        format!("campaign {}", campaign.number),
+        format!("{} of {} zones", coverage.zones, coverage.studied),
+        coverage.area_percent.map_or_else(
+            || "area not measured".to_owned(),
+            |percent| format!("{percent:.0} % of area"),
+        ),
+    ];
+    for (y, (words, tone)) in
+        (row.y..row.bottom()).zip(lines.iter().zip([Tone::Chalk, Tone::Rubbed, Tone::Rubbed]))
+    {
+        ink.put((row.x, y), words, tone, HEAD - 1);
+    }
+}
+
+fn one_cell(ink: &mut Ink<'_>, cell: Rect, exposure: &Exposure, campaign: usize) {
+    let all = exposure.layers.iter();
+    let here: Vec<&Layer> = all
+        .filter(|layer| layer.campaign == Some(campaign))
+        .collect();
+    let Some(outer) = here.last() else {
+        ink.put((cell.x, cell.y), "╌╌ gap ╌╌", Tone::Rubbed, cell.width);
+        return;
+    };
+    let colour = outer.colour.as_ref().and_then(|colour| colour.swatch());
+    let used = colour.map_or(0, |colour| pixels::swatch(ink, (cell.x, cell.y), colour, 3));
+    let gap = u16::from(0 < used);
+    let more = match here.len() {
+        1 => String::new(),
+        all => format!(" +{}", all - 1),
+    };
+    let metal = outer.metal.map_or("", |_| "★ ");
+    let words = format!("{}{more} {metal}{}", outer.number, outer.word);
+    let x = cell.x + used + gap;
+    ink.put(
+        (x, cell.y),
+        &words,
+        Tone::Chalk,
+        cell.right().saturating_sub(x),
+    );
+    if 1 < cell.height {
+        ink.put(
+            (cell.x, cell.y + 1),
+            &numbers(outer),
+            Tone::Rubbed,
+            cell.width,
+        );
+    }
+    if 2 < cell.height {
+        let markers = outer.on_top.iter().flatten().map(|it| marker_word(*it));
+        let markers: Vec<&str> = markers.collect();
+        if !markers.is_empty() {
+            let words = format!("{} on it", markers.join(", "));
+            ink.put((cell.x, cell.y + 2), &words, Tone::Rubbed, cell.width);
+        }
+    }
+}
+
+fn numbers(layer: &Layer) -> String {
+    let Some(colour) = &layer.colour else {
+        let munsell = layer.munsell.clone();
+        return munsell.unwrap_or_else(|| "not measured".to_owned());
+    };
+    match colour.middle {
+        Some((it, spread)) => {
+            let mark = if colour.is_unsteady() { "!" } else { "" };
+            format!("{:.0} {:.0} {:.0} ±{spread:.1}{mark}", it.l, it.a, it.b)
+        }
+        None => format!("read {} of 3", colour.readings.len()),
+    }
+}
+
+fn wood(ink: &mut Ink<'_>, row: Rect) {
+    if row.height == 0 {
+        return;
+    }
+    let grain: String = std::iter::repeat_n('═', usize::from(row.width)).collect();
+    ink.put((row.x, row.y), &grain, Tone::Rubbed, row.width);
+    ink.put((row.x, row.y), "wood ", Tone::Gilt, 5);
+}
+
+/// The exposure picked, layer by layer, with all that was noted.
+fn exposure_in_full(column: &mut Column<'_, '_>, (pane, dossier): (&Pane<'_>, &Dossier)) {
+    let exposures = &dossier.layers.exposures;
+    let at = picked(pane, dossier).unwrap_or(0);
+    let Some(exposure) = exposures.get(at).filter(|_| 3 < column.free()) else {
+        return;
+    };
+    let void = match exposure.void {
+        0 => String::new(),
+        void => format!(", {void} void"),
+    };
+    let words = format!(
+        "{} {}, from outside in{void}; L* a* b* with the spread of its readings",
+        exposure.zone, exposure.exposure
+    );
+    column.line(&words, Tone::Gilt);
+    for layer in exposure.layers.iter().rev() {
+        if column.free() < 2 {
+            column.line("…", Tone::Rubbed);
+            return;
+        }
+        let row = column.rest();
+        let colour = layer.colour.as_ref().and_then(|colour| colour.swatch());
+        let used = colour.map_or(0, |colour| {
+            pixels::swatch(column.ink, (row.x, row.y), colour, 3)
+        });
+        let x = row.x + used.max(3) + 1;
+        let words = in_full(layer);
+        column.ink.put(
+            (x, row.y),
+            &words,
+            Tone::Chalk,
+            row.right().saturating_sub(x),
+        );
+        column.gap(1);
+    }
+}
+
+fn in_full(layer: &Layer) -> String {
+    let mut said = vec![format!("{:>2} {}", layer.number, layer.word)];
+    said.extend(layer.material.clone());
+    said.extend(layer.munsell.clone());
+    if layer.colour.is_some() {
+        said.push(numbers(layer));
+    }
+    said.extend(layer.metal.map(|metal| metal_word(metal).to_owned()));
+    let markers = layer.on_top.iter().flatten().map(|it| marker_word(*it));
+    said.extend(markers.map(|word| format!("{word} on it")));
+    said.extend(layer.gloss.clone());
+    said.extend(layer.band.clone());
+    match (&layer.drift, layer.dug_out) {
+        (Some(drift), _) => {
+            let (apart, days) = (drift.difference.delta_e_2000, drift.days);
+            let how = drift.difference.words();
+            said.push(format!("moved {apart:.1} in {days:.0} days: {how}"));
+        }
+        (None, true) => said.push("out of the dark, still bleaching".to_owned()),
+        (None, false) => {}
+    }
+    said.push(format!("line {}", layer.stamp.n));
+    said.join(" · ")
+}
+
+fn chips(column: &mut Column<'_, '_>, dossier: &Dossier) {
+    for (chip, _, verdict) in &dossier.chips {
+        let against = place_words(&chip.wanted);
+        let (words, tone) = match verdict {
+            Repaint::NoVerdict { why } => (format!("○ no verdict: {why}"), Tone::Gilt),
+            Repaint::Judged {
+                delta_e_2000,
+                limit,
+                passes,
+                words,
+            } => {
+                let (sign, word, tone) = if *passes {
+                    ("●", "passes", Tone::Verdigris)
+                } else {
+                    ("✕", "does not pass", Tone::Bole)
+                };
+                let apart = format!("{delta_e_2000:.1} apart of at most {limit}");
+                (format!("{sign} {word}, {apart}: {words}"), tone)
+            }
+        };
+        let head = format!("chip for {} against {against}: ", chip.zone);
+        if cells(&head) + cells(&words) < column.width() {
+            column.line(&format!("{head}{words}"), tone);
+        } else {
+            column.line(&head, Tone::Chalk);
+            column.wrap(&words, tone, 2);
+        }
+    }
+}

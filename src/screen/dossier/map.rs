@@ -1,0 +1,380 @@
+//! The map: the figure as an outline, its zones marked and coloured, one part picked.
+
+use ratatui::layout::Rect;
+
+use crate::card::PlacedShape;
+use crate::standing::{JointSeen, ZoneFacts};
+
+use super::super::column::Column;
+use super::super::hand::list_skip;
+use super::super::ink::{Ink, cells};
+use super::super::keys::Act;
+use super::super::look::Tone;
+use super::super::pane::Pane;
+use super::super::times;
+use super::classes::{self, Class};
+use super::raster::Raster;
+use super::seen::{Dossier, DossierSide, Part};
+
+/// From this width on two sides stand beside each other, cells.
+const BOTH_SIDES: u16 = 96;
+
+/// Draws the map and, beside it, what is known of the part picked.
+pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dossier) {
+    let wide = (area.width * 2 / 5).clamp(24, 46);
+    let beside = Rect {
+        x: area.right().saturating_sub(wide),
+        width: wide,
+        ..area
+    };
+    let map = Rect {
+        width: area.width.saturating_sub(wide + 2),
+        ..area
+    };
+    sides(ink, map, pane, dossier);
+    facts(ink, beside, pane, dossier);
+}
+
+fn sides(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dossier) {
+    if dossier.sides.is_empty() {
+        let mut column = Column::new(ink, area);
+        column.wrap(
+            "no built-in drawing shows the zones of this figure: put an outline.yaml beside its card",
+            Tone::Rubbed,
+            4,
+        );
+        return;
+    }
+    let legend = Rect {
+        y: area.bottom().saturating_sub(1),
+        height: 1,
+        ..area
+    };
+    let drawing = Rect {
+        height: area.height.saturating_sub(1),
+        ..area
+    };
+    let first = pane.view.dossier.side % dossier.sides.len();
+    if BOTH_SIDES <= area.width && 1 < dossier.sides.len() {
+        let half = area.width / 2;
+        let second = (first + 1) % dossier.sides.len();
+        let left = Rect {
+            width: half - 1,
+            ..drawing
+        };
+        let right = Rect {
+            x: drawing.x + half,
+            width: drawing.width - half,
+            ..drawing
+        };
+        one_side(ink, left, (pane, dossier), dossier.sides.get(first));
+        one_side(ink, right, (pane, dossier), dossier.sides.get(second));
+    } else {
+        one_side(ink, drawing, (pane, dossier), dossier.sides.get(first));
+    }
+    key(ink, legend, pane, dossier);
+}
+
+fn one_side(
+    ink: &mut Ink<'_>,
+    area: Rect,
+    (pane, dossier): (&Pane<'_>, &Dossier),
+    side: Option<&DossierSide>,
+) {
+    let Some(side) = side else { return };
+    ink.put((area.x, area.y), &side.name, Tone::Rubbed, area.width);
+    let drawing = Rect {
+        y: area.y + 1,
+        height: area.height.saturating_sub(1),
+        ..area
+    };
+    let shapes: Vec<PlacedShape> = side.shapes.iter().map(|(_, it)| it.clone()).collect();
+    let part_of = |shape: &PlacedShape| dossier.part_of(&shape.part);
+    let raster = Raster::of(&shapes, (drawing.width, drawing.height), part_of);
+    for y in 0..drawing.height {
+        row(ink, (drawing, y), (pane, dossier), &raster);
+    }
+    labels(ink, drawing, (pane, dossier), (&raster, side));
+}
+
+/// One row of cells: lines where parts meet, the texture of its class inside a part.
+fn row(
+    ink: &mut Ink<'_>,
+    (area, y): (Rect, u16),
+    (pane, dossier): (&Pane<'_>, &Dossier),
+    raster: &Raster,
+) {
+    let mut from = 0;
+    let mut run = None;
+    for x in 0..=area.width {
+        let part = (x < area.width).then(|| raster.part(x, y)).flatten();
+        if part != run || x == area.width {
+            if let Some(act) = run.and_then(part_act) {
+                ink.touch(Rect::new(area.x + from, area.y + y, x - from, 1), act);
+            }
+            (from, run) = (x, part);
+        }
+        if x == area.width {
+            return;
+        }
+        let picked = part.is_some_and(|part| part == pane.view.dossier.part);
+        let class = part.and_then(|part| class_of(pane, dossier, part));
+        let tone = match class {
+            _ if picked => Tone::GiltPlate,
+            Some(class) => class.tone,
+            None => Tone::Rubbed,
+        };
+        let at = (area.x + x, area.y + y);
+        match (raster.edges.sign(x, y), class) {
+            (Some(sign), _) => {
+                let tone = if picked { tone } else { Tone::Chalk };
+                ink.put(at, &sign.to_string(), tone, 1);
+            }
+            (None, Some(class)) => {
+                ink.put(at, class.texture, tone, 1);
+            }
+            (None, None) => {}
+        }
+    }
+}
+
+fn part_act(part: usize) -> Option<Act> {
+    u8::try_from(part).ok().map(Act::Part)
+}
+
+fn class_of(pane: &Pane<'_>, dossier: &Dossier, part: usize) -> Option<Class> {
+    match dossier.parts.get(part)? {
+        Part::Zone(at) => Some(classes::of(pane.view.dossier.mark, dossier.zones.get(*at)?)),
+        _ => None,
+    }
+}
+
+/// The number under which a part can be picked now, and its symbol, in its middle.
+fn labels(
+    ink: &mut Ink<'_>,
+    area: Rect,
+    (pane, dossier): (&Pane<'_>, &Dossier),
+    (raster, side): (&Raster, &DossierSide),
+) {
+    let skip = list_skip(pane.view, dossier.parts.len());
+    let mut put = |part: usize, at: (u16, u16), symbol: &str| {
+        let digit = (part + 1)
+            .checked_sub(skip)
+            .filter(|digit| (1..=9).contains(digit));
+        let (words, tone) = match digit {
+            Some(digit) => (format!("{digit}{symbol}"), Tone::GiltPlate),
+            None => (symbol.to_owned(), Tone::Board),
+        };
+        let tone = if part == pane.view.dossier.part {
+            Tone::BolePlate
+        } else {
+            tone
+        };
+        let x = (area.x + at.0).min(area.right().saturating_sub(cells(&words)));
+        let used = ink.put((x, area.y + at.1), &words, tone, cells(&words));
+        if let Some(act) = part_act(part) {
+            ink.touch(Rect::new(x, area.y + at.1, used, 1), act);
+        }
+    };
+    for part in 0..dossier.parts.len() {
+        if let Some(at) = raster.middle(part) {
+            let symbol = class_of(pane, dossier, part).map_or("", |class| class.symbol);
+            put(part, at, symbol);
+        }
+    }
+    for (joint, zones) in &side.seams {
+        let middles: Vec<(u16, u16)> = zones
+            .iter()
+            .filter_map(|zone| raster.middle(*zone))
+            .collect();
+        let count = u16::try_from(middles.len()).unwrap_or(0);
+        if count == 0 {
+            continue;
+        }
+        let sum = |pick: fn(&(u16, u16)) -> u16| -> u16 { middles.iter().map(pick).sum() };
+        let at = (sum(|it| it.0) / count, sum(|it| it.1) / count);
+        // Beside the names of the zones, never over them.
+        let at = (
+            at.0.saturating_add(3).min(area.width.saturating_sub(3)),
+            at.1,
+        );
+        put(*joint, at, dossier.id(*joint).unwrap_or_default());
+    }
+}
+
+/// The classes that this figure has, symbol and word.
+fn key(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dossier) {
+    let mark = pane.view.dossier.mark;
+    let mut x = area.x;
+    x += ink.put((x, area.y), mark.name(), Tone::Gilt, area.width) + 2;
+    ink.touch(Rect::new(area.x, area.y, area.width, 1), Act::Mark);
+    let mut shown: Vec<Class> = Vec::new();
+    for zone in &dossier.zones {
+        let class = classes::of(mark, zone);
+        if !shown.contains(&class) {
+            shown.push(class);
+        }
+    }
+    shown.sort_by_key(|class| class.word);
+    for class in shown {
+        let words = format!("{} {}", class.symbol, class.word);
+        let room = area.right().saturating_sub(x);
+        if cells(&words) <= room {
+            x += ink.put((x, area.y), &words, class.tone, room) + 2;
+        }
+    }
+}
+
+/// What is known of the part picked, and the parts with their numbers.
+fn facts(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dossier) {
+    let part = pane.view.dossier.part;
+    let list = 10.min(u16::try_from(dossier.parts.len()).unwrap_or(10) + 1);
+    let list = list.min(area.height.saturating_sub(5));
+    let about = Rect {
+        height: area.height.saturating_sub(list),
+        ..area
+    };
+    let mut column = Column::new(ink, about);
+    column.wrap(&dossier.part_name(part), Tone::Gilt, 2);
+    match dossier.parts.get(part) {
+        Some(Part::Zone(at)) => {
+            if let Some(zone) = dossier.zones.get(*at) {
+                of_zone(&mut column, (pane, dossier), zone);
+            }
+        }
+        Some(Part::Joint(at)) => {
+            if let Some(joint) = dossier.joints.get(*at) {
+                of_joint(&mut column, joint);
+            }
+        }
+        _ => of_whole(&mut column, dossier),
+    }
+    let rows = Rect {
+        y: about.bottom(),
+        height: list,
+        ..area
+    };
+    parts(ink, rows, pane, dossier);
+}
+
+fn of_whole(column: &mut Column<'_, '_>, dossier: &Dossier) {
+    for (what, words) in &dossier.card {
+        column.wrap(&format!("{what}: {words}"), Tone::Chalk, 2);
+    }
+    if let Some(hollow) = &dossier.hollow {
+        let (seen, unseen) = (hollow.seen_at.len(), hollow.unseen_at.len());
+        let words = format!("hollow: seen inside at {seen} of {} joints", seen + unseen);
+        column.wrap(&words, Tone::Chalk, 2);
+        if let Some((place, percent)) = &hollow.wettest_core {
+            let words = format!("wettest core: {percent:.1} % at {place}");
+            column.wrap(&words, Tone::Chalk, 2);
+        }
+    }
+    let missing = dossier
+        .photos
+        .missing
+        .iter()
+        .filter(|it| it.before_work && !it.said);
+    let missing = missing.count();
+    if 0 < missing {
+        let words = format!("▲ {missing} photographs missing before work");
+        column.wrap(&words, Tone::Bole, 2);
+    }
+    let circles = dossier.layers.contradictions.len();
+    if 0 < circles {
+        let words = format!("▲ {circles} contradictions among the layers");
+        column.wrap(&words, Tone::Bole, 2);
+    }
+}
+
+fn of_zone(column: &mut Column<'_, '_>, (pane, dossier): (&Pane<'_>, &Dossier), zone: &ZoneFacts) {
+    for mark in [
+        classes::MapMark::Path,
+        classes::MapMark::Stage,
+        classes::MapMark::Leaf,
+        classes::MapMark::Grade,
+    ] {
+        let class = classes::of(mark, zone);
+        let finding = if mark == classes::MapMark::Grade && !zone.finding.is_empty() {
+            format!(": {}", zone.finding)
+        } else {
+            String::new()
+        };
+        let words = format!("{} {} {}{finding}", class.symbol, mark.name(), class.word);
+        column.wrap(&words, class.tone, 2);
+    }
+    if let Some((operation, done, stamp)) = &zone.last {
+        let title = pane.sight.operation_title(operation);
+        let word = if *done { "done" } else { "in hand" };
+        let hour = times::hour(stamp.at, pane.sight.now);
+        column.wrap(&format!("last: {title}, {word} {hour}"), Tone::Chalk, 2);
+    }
+    for (operation, [laid, of]) in &zone.coats {
+        let title = pane.sight.operation_title(operation);
+        column.wrap(&format!("{title}: coat {laid} of {of}"), Tone::Chalk, 1);
+    }
+    let area = zone.area_m2.map_or_else(
+        || "not measured".to_owned(),
+        |area| format!("{area:.2} m² with its relief"),
+    );
+    let worn = classes::of(classes::MapMark::Wear, zone);
+    column.wrap(&format!("{area}, {}", worn.word), Tone::Rubbed, 2);
+    if 0 < zone.sent_back {
+        let words = format!("↶ sent back {} times", zone.sent_back);
+        column.line(&words, Tone::Bole);
+    }
+    if !dossier
+        .sides
+        .iter()
+        .any(|side| side.shows(pane.view.dossier.part))
+    {
+        column.wrap("not on the drawing", Tone::Rubbed, 1);
+    }
+}
+
+fn of_joint(column: &mut Column<'_, '_>, joint: &JointSeen) {
+    let sign = super::joints::sign(joint.state);
+    column.sign(sign, "", Tone::Chalk);
+    let [long, wide] = joint.face_mm;
+    let load = if joint.loaded { ", loaded" } else { "" };
+    column.line(&format!("{long:.0} × {wide:.0} mm{load}"), Tone::Chalk);
+    if let Some(widest) = joint.gaps.widest() {
+        column.line(&format!("widest gap {widest:.2} mm"), Tone::Chalk);
+    }
+    if !joint.decision.is_empty() {
+        column.line(&format!("settled: {}", joint.decision), Tone::Chalk);
+    }
+    let grams: f64 = joint.cups.iter().map(|cup| cup.grams).sum();
+    if 0.0 < grams {
+        column.line(&format!("{grams:.0} g mixed for it"), Tone::Chalk);
+    }
+}
+
+fn parts(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dossier) {
+    let mut column = Column::new(ink, area);
+    let skip = list_skip(pane.view, dossier.parts.len());
+    let more = 9 < dossier.parts.len();
+    for nth in 0..9 {
+        let part = skip + nth;
+        if dossier.parts.len() <= part || column.free() <= u16::from(more) {
+            break;
+        }
+        let at = column.rest();
+        let class = class_of(pane, dossier, part);
+        let name = match dossier.parts.get(part) {
+            Some(Part::Joint(_)) => dossier.id(part).unwrap_or_default().to_owned(),
+            _ => dossier.part_name(part),
+        };
+        let symbol = class.map_or(" ", |class| class.symbol);
+        column.pick(nth + 1, &format!("  {name}"), "");
+        let tone = class.map_or(Tone::Chalk, |class| class.tone);
+        column.ink.put((at.x + 4, at.y), symbol, tone, 1);
+        if part == pane.view.dossier.part {
+            column.ink.put((at.x + 3, at.y), "▸", Tone::Gilt, 1);
+        }
+    }
+    if more {
+        let all = dossier.parts.len();
+        column.keys(&[("0", &format!("{all} parts"), Act::More)]);
+    }
+}

@@ -1,0 +1,145 @@
+//! The leaf of photographs: before and after side by side, what there is and what is missing.
+
+use ratatui::layout::Rect;
+
+use crate::deed::PhotoKept;
+use crate::standing::{PhotoMissing, PhotoSeen};
+
+use super::super::column::Column;
+use super::super::hand::list_skip;
+use super::super::ink::Ink;
+use super::super::keys::Act;
+use super::super::look::Tone;
+use super::super::pane::Pane;
+use super::super::times;
+use super::pixels;
+use super::seen::{Dossier, Shown};
+
+/// Draws the leaf.
+pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dossier) {
+    let part = pane.view.dossier.part;
+    let id = dossier.id(part);
+    let photos = dossier.photos_of(part);
+    let missing: Vec<&PhotoMissing> = dossier
+        .photos
+        .missing
+        .iter()
+        .filter(|it| it.target.as_deref() == id)
+        .collect();
+    let rows = photos.len().min(9) + missing.len().min(4) + usize::from(9 < photos.len());
+    let rows = u16::try_from(rows).unwrap_or(0) + 1;
+    let list = rows.min(area.height / 2).max(3);
+    let head = Rect { height: 1, ..area };
+    ink.put(
+        (head.x, head.y),
+        &dossier.part_name(part),
+        Tone::Gilt,
+        head.width,
+    );
+    let pictures = Rect {
+        y: area.y + 1,
+        height: area.height.saturating_sub(list + 1),
+        ..area
+    };
+    let pair = dossier.pair(part, pane.view.dossier.photo);
+    side_by_side(ink, pictures, pane, pair);
+    let list = Rect {
+        y: pictures.bottom(),
+        height: area.bottom().saturating_sub(pictures.bottom()),
+        ..area
+    };
+    let mut column = Column::new(ink, list);
+    all(&mut column, pane, (&photos, &missing));
+}
+
+/// Returns the words above a picture: its station, and when it was taken.
+fn caption(photo: &PhotoKept) -> String {
+    match &photo.taken {
+        Some(taken) => format!("{} · {taken} by its camera", photo.station),
+        None => photo.station.clone(),
+    }
+}
+
+fn side_by_side(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, pair: [Option<&PhotoKept>; 2]) {
+    let half = area.width / 2;
+    for (x, (photo, shown)) in [area.x, area.x + half]
+        .into_iter()
+        .zip(pair.into_iter().zip(&pane.sight.pictures))
+    {
+        let place = Rect {
+            x,
+            width: half.saturating_sub(1),
+            ..area
+        };
+        let Some(photo) = photo else {
+            if x == area.x {
+                ink.put(
+                    (x, area.y),
+                    "no photograph is filed yet",
+                    Tone::Rubbed,
+                    place.width,
+                );
+            }
+            continue;
+        };
+        ink.put((x, area.y), &caption(photo), Tone::Chalk, place.width);
+        let below = Rect {
+            y: area.y + 1,
+            height: area.height.saturating_sub(1),
+            ..place
+        };
+        match shown {
+            Some(Shown::Picture(picture)) => {
+                pixels::draw(ink, below, picture);
+            }
+            Some(Shown::Not(why)) => Column::new(ink, below).wrap(why, Tone::Bole, 4),
+            None => {}
+        }
+    }
+}
+
+fn all(
+    column: &mut Column<'_, '_>,
+    pane: &Pane<'_>,
+    (photos, missing): (&[&PhotoSeen], &[&PhotoMissing]),
+) {
+    for missing in missing.iter().take(4) {
+        column.line(
+            &missing_words(missing),
+            if missing.said { Tone::Gilt } else { Tone::Bole },
+        );
+    }
+    if photos.is_empty() {
+        column.line(
+            "← → turns to another part; `knuckle photo` takes files in",
+            Tone::Rubbed,
+        );
+        return;
+    }
+    let skip = list_skip(pane.view, photos.len());
+    let more = 9 < photos.len();
+    for (nth, photo) in photos.iter().skip(skip).take(9).enumerate() {
+        if column.free() <= u16::from(more) {
+            break;
+        }
+        let filed = match &photo.filed {
+            Some(kept) => kept.file.clone(),
+            None => "said to be taken, not filed".to_owned(),
+        };
+        let hour = times::hour(photo.at, pane.sight.now);
+        let words = format!("{:<16} {hour} by {}", photo.station, photo.by);
+        column.pick(nth + 1, &words, &filed);
+    }
+    if more {
+        column.keys(&[("0", "more photographs", Act::More)]);
+    }
+}
+
+fn missing_words(missing: &PhotoMissing) -> String {
+    let station = &missing.station;
+    match (missing.said, missing.before_work) {
+        (true, _) => format!("◇ `{station}` said to be taken, its file is not here yet"),
+        (false, true) => format!("▲ `{station}` missing: nothing irreversible before it"),
+        (false, false) => format!("▲ `{station}` missing"),
+    }
+}

@@ -1,0 +1,141 @@
+//! What may be written of old paint, of chips and of photographs. None of it changes how far
+//! a figure is; it only has to be about something that is there.
+
+use super::decide::{known_figure, one, said};
+use super::{House, Intent, Refusal, Written};
+use crate::card::Figure;
+use crate::deed::{ChipRead, Deed, LayerPlace, LayerRead, LayersTied, PhotoKept};
+use crate::reckon::colour::Colour;
+
+/// Highest number of a layer that can be believed (count, *common practice*: the thickest
+/// stacks of old house paint have some forty).
+const MOST_LAYERS: u32 = 60;
+
+/// Most readings of one colour at one sitting (count; chosen here, so that a slip of a
+/// script does not fill a journal).
+const MOST_READINGS: usize = 30;
+
+pub(super) fn decide(house: House<'_>, intent: &Intent) -> Option<Result<Vec<Written>, Refusal>> {
+    let (figure, deed) = match intent {
+        Intent::ReadLayer { figure, read } => (figure, Deed::LayerRead(read.clone())),
+        Intent::TieLayers { figure, tie } => (figure, Deed::LayersTied(tie.clone())),
+        Intent::ReadChip { figure, chip } => (figure, Deed::ChipRead(chip.clone())),
+        Intent::KeepPhoto { figure, photo } => (figure, Deed::PhotoKept(photo.clone())),
+        _ => return None,
+    };
+    Some(judged(house, figure, &deed).map(|()| one(figure, deed)))
+}
+
+fn judged(house: House<'_>, figure: &str, deed: &Deed) -> Result<(), Refusal> {
+    known_figure(house, figure)?;
+    let card = house.cards.figures.get(figure);
+    let card = card.ok_or_else(|| Refusal::new(format!("figure `{figure}` has no card")))?;
+    match deed {
+        Deed::LayerRead(read) => layer(card, read),
+        Deed::LayersTied(tie) => tied(house, (figure, card), tie),
+        Deed::ChipRead(chip) => chip_read(card, chip),
+        Deed::PhotoKept(photo) => photo_kept(card, photo),
+        _ => Ok(()),
+    }
+}
+
+fn layer(card: &Figure, read: &LayerRead) -> Result<(), Refusal> {
+    placed(card, &read.place)?;
+    lab(&read.lab)?;
+    let nothing = LayerRead::at(read.place.clone());
+    if *read == nothing {
+        return Err(Refusal::new("nothing is said of this layer")
+            .remedy("say its colour in a word, or read it"));
+    }
+    Ok(())
+}
+
+fn placed(card: &Figure, place: &LayerPlace) -> Result<(), Refusal> {
+    zone(card, &place.zone)?;
+    said(&place.exposure, "the exposure has no number")?;
+    if MOST_LAYERS < place.layer {
+        return Err(Refusal::new(format!(
+            "layer {} cannot be: counted from the wood outward, at most {MOST_LAYERS}",
+            place.layer
+        )));
+    }
+    Ok(())
+}
+
+fn zone(card: &Figure, id: &str) -> Result<(), Refusal> {
+    if card.zones.iter().any(|zone| zone.id == *id) {
+        return Ok(());
+    }
+    Err(Refusal::new(format!("{} has no zone `{id}`", card.name)))
+}
+
+fn lab(readings: &[[f64; 3]]) -> Result<(), Refusal> {
+    if MOST_READINGS < readings.len() {
+        return Err(Refusal::new(format!(
+            "{} readings of one colour: at most {MOST_READINGS} at one sitting",
+            readings.len()
+        )));
+    }
+    for [l, a, b] in readings {
+        Colour::lab(*l, *a, *b).map_err(|trouble| Refusal::new(trouble.to_string()))?;
+    }
+    Ok(())
+}
+
+/// Both layers must have been read: a tie to nothing would hold nothing.
+fn tied(
+    house: House<'_>,
+    (figure, card): (&str, &Figure),
+    tie: &LayersTied,
+) -> Result<(), Refusal> {
+    let read = house.figure(figure).map(|it| &it.layers);
+    for place in [&tie.one, &tie.other] {
+        placed(card, place)?;
+        let known = read
+            .into_iter()
+            .flatten()
+            .any(|(read, _)| read.place == *place);
+        if place.layer == 0 || !known {
+            return Err(
+                Refusal::new(format!("{} was never read", super::place_words(place)))
+                    .remedy("note the layer first, then tie it"),
+            );
+        }
+    }
+    if tie.one == tie.other {
+        return Err(Refusal::new("a layer is not tied to itself"));
+    }
+    Ok(())
+}
+
+fn chip_read(card: &Figure, chip: &ChipRead) -> Result<(), Refusal> {
+    zone(card, &chip.zone)?;
+    placed(card, &chip.wanted)?;
+    lab(&chip.lab)?;
+    if chip.lab.is_empty() {
+        return Err(Refusal::new("the chip was not read: a word is no measure"));
+    }
+    match chip.agreed {
+        Some(agreed) if !(0.0 < agreed && agreed <= 20.0) => Err(Refusal::new(format!(
+            "an agreed difference of {agreed} cannot be: above 0, at most 20"
+        ))),
+        _ => Ok(()),
+    }
+}
+
+fn photo_kept(card: &Figure, photo: &PhotoKept) -> Result<(), Refusal> {
+    said(&photo.station, "say from which station it was taken")?;
+    let Some(target) = &photo.target else {
+        return Ok(());
+    };
+    let parts = card.zones.iter().map(|it| &it.id);
+    let parts = parts.chain(card.joints.iter().map(|it| &it.id));
+    let mut parts = parts.chain(card.panels.iter().map(|it| &it.id));
+    if parts.any(|id| id == target) {
+        return Ok(());
+    }
+    Err(Refusal::new(format!(
+        "{} has no zone, joint or panel `{target}`",
+        card.name
+    )))
+}

@@ -1,0 +1,682 @@
+//! Paint layers from the journal: the stack of every exposure, the campaigns that run across
+//! zones, and the readings that contradict each other. What was not looked at is never
+//! filled in. Start reading at [`layers`]; the colour of new paint is judged in `repaint`.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::{DateTime, FixedOffset};
+
+use super::facts::FigureStanding;
+use super::strata::{Link, strata};
+use super::{House, air};
+use crate::card::Figure;
+use crate::deed::{LayerPlace, LayerRead, LayersTied, Marker, Metal, Relation, Spot, Stamp};
+use crate::reckon::colour::{Colour, ColourDifference, difference, middle_colour};
+
+/// Three readings further apart than this are asked for again, CIEDE2000 (*common practice*).
+pub const SPREAD_DELTA_E: f64 = 1.5;
+
+/// A layer read again after at least so many days tells how far it drifted, days: oil paint
+/// dug out of the dark bleaches over one to three weeks (*common practice*).
+pub const DRIFT_DAYS: f64 = 7.0;
+
+/// How many ties are proposed at most (count; chosen here, so that they can be read).
+const MOST_HINTS: usize = 5;
+
+/// All that is known of a figure's old paint.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Layers {
+    /// Exposures in the order of the card's zones; those that are wholly void left out.
+    pub exposures: Vec<Exposure>,
+    /// Campaigns from the wood outward.
+    pub campaigns: Vec<Campaign>,
+    /// Readings that cannot all be right.
+    pub contradictions: Vec<Contradiction>,
+    /// Zones of the card without an exposure: nobody looked, which is not "nothing there".
+    pub not_studied: Vec<String>,
+    /// Ties that a metal suggests and nobody has said yet.
+    pub hints: Vec<String>,
+}
+
+/// One opening through the paint.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Exposure {
+    /// Zone id.
+    pub zone: String,
+    /// Its number in the zone.
+    pub exposure: String,
+    /// Its layers from the wood outward.
+    pub layers: Vec<Layer>,
+    /// Layers that were read and then made void.
+    pub void: usize,
+}
+
+/// One layer in one exposure, as it was read last.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Layer {
+    /// Number from the wood outward; the wood is 0.
+    pub number: u32,
+    /// Colour in a word; empty where none was said.
+    pub word: String,
+    /// What it seems to be.
+    pub material: Option<String>,
+    /// Munsell as noted.
+    pub munsell: Option<String>,
+    /// The latest readings of its colour.
+    pub colour: Option<LayerColour>,
+    /// How it changed since it was first read, once weeks lie between.
+    pub drift: Option<Drift>,
+    /// Gloss.
+    pub gloss: Option<String>,
+    /// Thickness.
+    pub band: Option<String>,
+    /// Metal.
+    pub metal: Option<Metal>,
+    /// What lies on it; `None` where nobody said whether they looked.
+    pub on_top: Option<Vec<Marker>>,
+    /// It came out of the dark.
+    pub dug_out: bool,
+    /// Place in [`Layers::campaigns`]; `None` for the wood.
+    pub campaign: Option<usize>,
+    /// Who read it last and when; the line that it stands in.
+    pub stamp: Stamp,
+}
+
+/// The colour of a layer at one sitting.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LayerColour {
+    /// The readings as they were taken.
+    pub readings: Vec<Colour>,
+    /// Their middle and how far the worst lies from it, CIEDE2000; `None` below three.
+    pub middle: Option<(Colour, f64)>,
+    /// How the spot was.
+    pub spot: Option<Spot>,
+    /// Under which light.
+    pub light: Option<String>,
+    /// When.
+    pub at: DateTime<FixedOffset>,
+}
+
+impl LayerColour {
+    /// Returns the middle where there is one, else the first reading: good for a swatch only.
+    pub fn swatch(&self) -> Option<Colour> {
+        let middle = self.middle.map(|(colour, _)| colour);
+        middle.or_else(|| self.readings.first().copied())
+    }
+
+    /// Returns whether the readings lie too far apart to be relied on.
+    pub fn is_unsteady(&self) -> bool {
+        self.middle
+            .is_some_and(|(_, spread)| SPREAD_DELTA_E < spread)
+    }
+}
+
+/// How the colour of a layer changed between two sittings.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Drift {
+    /// Days between them.
+    pub days: f64,
+    /// The first middle.
+    pub from: Colour,
+    /// The last middle.
+    pub to: Colour,
+    /// The difference.
+    pub difference: ColourDifference,
+}
+
+/// All layers of one painting of the figure.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Campaign {
+    /// Counted from the wood outward, from 1.
+    pub number: usize,
+    /// Where it was seen: zone, exposure, layers.
+    pub seen: Vec<Seen>,
+    /// How much of the figure it was found on.
+    pub coverage: Coverage,
+    /// Markers that lie on it somewhere.
+    pub markers: Vec<Marker>,
+    /// Metals in it.
+    pub metals: Vec<Metal>,
+}
+
+/// The layers of a campaign in one exposure.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Seen {
+    /// Zone id.
+    pub zone: String,
+    /// Exposure.
+    pub exposure: String,
+    /// Layer numbers from the wood outward.
+    pub layers: Vec<u32>,
+}
+
+/// How much of the figure a campaign was found on.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Coverage {
+    /// Zones in which it was seen.
+    pub zones: usize,
+    /// Zones with an exposure.
+    pub studied: usize,
+    /// Zones of the card.
+    pub of: usize,
+    /// Share of the measured area of all zones, percent; `None` where a zone that counts has
+    /// no measured area.
+    pub area_percent: Option<f64>,
+}
+
+/// Readings that cannot all be right: one of them is a misread.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Contradiction {
+    /// What is wrong, one line.
+    pub words: String,
+    /// What was said, round the circle.
+    pub observations: Vec<Observation>,
+}
+
+/// One thing that was said, and where it stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Observation {
+    /// Line of the figure's journal.
+    pub line: u64,
+    /// What it says.
+    pub words: String,
+}
+
+/// Returns what is known of a figure's old paint; nothing for a figure without readings.
+pub fn layers(house: House<'_>, figure: &str) -> Layers {
+    let (Some(card), Some(standing)) = (house.cards.figures.get(figure), house.figure(figure))
+    else {
+        return Layers::default();
+    };
+    let mut exposures = exposures(card, standing);
+    let units = Units::of(&exposures);
+    let ties = ties(standing, &units);
+    let mut contradictions = misread(&exposures, &units, &ties);
+    let runs = Runs::of(&exposures);
+    let order = runs.order(&ties);
+    if contradictions.is_empty() {
+        contradictions = order.parted();
+    }
+    for (place, group) in order.groups.iter().enumerate() {
+        let members = group.iter().filter_map(|run| runs.units.get(*run));
+        for unit in members.flatten() {
+            if let Some(layer) = units.layer_mut(&mut exposures, *unit) {
+                layer.campaign = Some(place);
+            }
+        }
+    }
+    let campaigns: Vec<Campaign> = (0..order.groups.len())
+        .map(|place| campaign(card, &exposures, place))
+        .collect();
+    let studied: BTreeSet<&str> = exposures.iter().map(|it| it.zone.as_str()).collect();
+    let zones = card.zones.iter().map(|zone| zone.id.clone());
+    Layers {
+        not_studied: zones.filter(|id| !studied.contains(id.as_str())).collect(),
+        hints: hints(&campaigns),
+        exposures,
+        campaigns,
+        contradictions,
+    }
+}
+
+/// Returns a place in words: `body-near 1, layer 3`.
+pub fn place_words(place: &LayerPlace) -> String {
+    let LayerPlace {
+        zone,
+        exposure,
+        layer,
+    } = place;
+    format!("{zone} {exposure}, layer {layer}")
+}
+
+fn exposures(card: &Figure, standing: &FigureStanding) -> Vec<Exposure> {
+    let mut read: BTreeMap<(usize, &str, &str), BTreeMap<u32, Vec<&(LayerRead, Stamp)>>> =
+        BTreeMap::new();
+    for kept in &standing.layers {
+        let place = &kept.0.place;
+        let zone = card.zones.iter().position(|zone| zone.id == place.zone);
+        let key = (zone.unwrap_or(usize::MAX), &*place.zone, &*place.exposure);
+        let stack = read.entry(key).or_default();
+        stack.entry(place.layer).or_default().push(kept);
+    }
+    let exposures = read.into_iter().map(|((_, zone, exposure), stack)| {
+        let all = stack.len();
+        let layers: Vec<Layer> = stack
+            .into_values()
+            .filter_map(|kept| layer(&kept))
+            .collect();
+        Exposure {
+            zone: zone.to_owned(),
+            exposure: exposure.to_owned(),
+            void: all - layers.len(),
+            layers,
+        }
+    });
+    exposures.filter(|it| !it.layers.is_empty()).collect()
+}
+
+/// Puts the readings of one layer together, the latest word counting; `None` once it is void.
+fn layer(kept: &[&(LayerRead, Stamp)]) -> Option<Layer> {
+    let (last, stamp) = kept.last()?;
+    if last.void {
+        return None;
+    }
+    let colours: Vec<LayerColour> = kept.iter().filter_map(|kept| colour(kept)).collect();
+    Some(Layer {
+        number: last.place.layer,
+        word: latest(kept, |read| read.word.clone()).unwrap_or_default(),
+        material: latest(kept, |read| read.material.clone()),
+        munsell: latest(kept, |read| read.munsell.clone()),
+        drift: drift(&colours),
+        colour: colours.last().cloned(),
+        gloss: latest(kept, |read| read.gloss.clone()),
+        band: latest(kept, |read| read.band.clone()),
+        metal: latest(kept, |read| read.metal),
+        on_top: latest(kept, |read| read.on_top.clone()),
+        dug_out: kept.iter().any(|(read, _)| read.dug_out),
+        campaign: None,
+        stamp: stamp.clone(),
+    })
+}
+
+fn latest<T>(kept: &[&(LayerRead, Stamp)], said: impl Fn(&LayerRead) -> Option<T>) -> Option<T> {
+    kept.iter().rev().find_map(|(read, _)| said(read))
+}
+
+fn colour((read, stamp): &(LayerRead, Stamp)) -> Option<LayerColour> {
+    let readings = colours(&read.lab);
+    (!readings.is_empty()).then(|| LayerColour {
+        middle: middle_colour(&readings).ok(),
+        readings,
+        spot: read.spot,
+        light: read.light.clone(),
+        at: stamp.at,
+    })
+}
+
+/// Returns the readings that are colours at all.
+pub(super) fn colours(lab: &[[f64; 3]]) -> Vec<Colour> {
+    lab.iter()
+        .filter_map(|[l, a, b]| Colour::lab(*l, *a, *b).ok())
+        .collect()
+}
+
+/// Only like readings are compared: a wetted spot looks darker than a dry one.
+fn drift(colours: &[LayerColour]) -> Option<Drift> {
+    let last = colours.last()?;
+    let first = colours.iter().find(|it| it.spot == last.spot)?;
+    let days = air::hours_between(first.at, last.at).0 / 24.0;
+    let (from, to) = (first.middle?.0, last.middle?.0);
+    (DRIFT_DAYS <= days).then(|| Drift {
+        days,
+        from,
+        to,
+        difference: difference(from, to),
+    })
+}
+
+/// The layers of all exposures, numbered through; the wood is none.
+struct Units {
+    /// Exposure and layer by place in their lists.
+    at: Vec<(usize, usize)>,
+    of: BTreeMap<LayerPlace, usize>,
+}
+
+impl Units {
+    fn of(exposures: &[Exposure]) -> Self {
+        let mut units = Self {
+            at: Vec::new(),
+            of: BTreeMap::new(),
+        };
+        for (which, exposure) in exposures.iter().enumerate() {
+            for (nth, layer) in exposure.layers.iter().enumerate() {
+                if layer.number == 0 {
+                    continue;
+                }
+                let place = place(exposure, layer);
+                units.of.insert(place, units.at.len());
+                units.at.push((which, nth));
+            }
+        }
+        units
+    }
+
+    fn layer<'e>(
+        &self,
+        exposures: &'e [Exposure],
+        unit: usize,
+    ) -> Option<(&'e Exposure, &'e Layer)> {
+        let (which, nth) = self.at.get(unit)?;
+        let exposure = exposures.get(*which)?;
+        Some((exposure, exposure.layers.get(*nth)?))
+    }
+
+    fn layer_mut<'e>(&self, exposures: &'e mut [Exposure], unit: usize) -> Option<&'e mut Layer> {
+        let (which, nth) = self.at.get(unit)?;
+        exposures.get_mut(*which)?.layers.get_mut(*nth)
+    }
+}
+
+fn place(exposure: &Exposure, layer: &Layer) -> LayerPlace {
+    LayerPlace {
+        zone: exposure.zone.clone(),
+        exposure: exposure.exposure.clone(),
+        layer: layer.number,
+    }
+}
+
+/// A tie between two layers that both still count.
+struct Tie<'a> {
+    one: usize,
+    other: usize,
+    said: &'a LayersTied,
+    line: u64,
+}
+
+/// Only the last word on two layers counts; an earlier one was looked at again.
+fn ties<'a>(standing: &'a FigureStanding, units: &Units) -> Vec<Tie<'a>> {
+    let mut last: BTreeMap<(usize, usize), Tie<'a>> = BTreeMap::new();
+    for (said, stamp) in &standing.ties {
+        let (Some(one), Some(other)) = (units.of.get(&said.one), units.of.get(&said.other)) else {
+            continue;
+        };
+        let tie = Tie {
+            one: *one,
+            other: *other,
+            said,
+            line: stamp.n,
+        };
+        last.insert(((*one).min(*other), (*one).max(*other)), tie);
+    }
+    let mut ties: Vec<Tie<'a>> = last.into_values().collect();
+    ties.sort_by_key(|tie| tie.line);
+    ties
+}
+
+impl Tie<'_> {
+    /// The lower and the upper of the two; `None` where they are level.
+    fn below(&self) -> Option<(usize, usize)> {
+        match self.said.relation {
+            Relation::Above => Some((self.other, self.one)),
+            Relation::Below => Some((self.one, self.other)),
+            Relation::SameAs => None,
+        }
+    }
+
+    fn observation(&self) -> Observation {
+        let relation = relation_words(self.said.relation);
+        let (one, other) = (place_words(&self.said.one), place_words(&self.said.other));
+        let by = &self.said.by_marker;
+        let by = if by.is_empty() {
+            String::new()
+        } else {
+            format!(", by {by}")
+        };
+        Observation {
+            line: self.line,
+            words: format!("{one} {relation} {other}{by}"),
+        }
+    }
+}
+
+/// Returns a relation in words.
+pub fn relation_words(relation: Relation) -> &'static str {
+    match relation {
+        Relation::Above => "lies above",
+        Relation::Below => "lies below",
+        Relation::SameAs => "is the same as",
+    }
+}
+
+/// Relations between numbered things, each with what was said for it.
+#[derive(Default)]
+struct Said {
+    below: Vec<((usize, usize), Observation)>,
+    level: Vec<((usize, usize), Observation)>,
+}
+
+impl Said {
+    fn strata(&self, units: usize) -> super::strata::Strata {
+        let pairs = |list: &[((usize, usize), Observation)]| -> Vec<(usize, usize)> {
+            list.iter().map(|(pair, _)| *pair).collect()
+        };
+        strata(units, &pairs(&self.below), &pairs(&self.level))
+    }
+
+    fn told(&self, circle: &[Link]) -> Vec<Observation> {
+        let told = circle.iter().filter_map(|link| match link {
+            Link::Below(at) => self.below.get(*at),
+            Link::Level(at) => self.level.get(*at),
+        });
+        told.map(|(_, observation)| observation.clone()).collect()
+    }
+}
+
+/// Circles of single layers: above, below and same as lead back to where they began.
+fn misread(exposures: &[Exposure], units: &Units, ties: &[Tie<'_>]) -> Vec<Contradiction> {
+    let mut said = Said::default();
+    for unit in 1..units.at.len() {
+        let both = (
+            units.layer(exposures, unit - 1),
+            units.layer(exposures, unit),
+        );
+        if let (Some((below, low)), Some((above, high))) = both
+            && std::ptr::eq(below, above)
+        {
+            said.below
+                .push(((unit - 1, unit), stacked(above, low, high)));
+        }
+    }
+    for tie in ties {
+        match tie.below() {
+            Some(pair) => said.below.push((pair, tie.observation())),
+            None => said.level.push(((tie.one, tie.other), tie.observation())),
+        }
+    }
+    let circles = said.strata(units.at.len()).circles;
+    let told = circles.iter().map(|circle| Contradiction {
+        words: "these run in a circle: one of them is a misread".to_owned(),
+        observations: said.told(circle),
+    });
+    told.collect()
+}
+
+fn stacked(exposure: &Exposure, low: &Layer, high: &Layer) -> Observation {
+    Observation {
+        line: high.stamp.n,
+        words: format!(
+            "{} {}: layer {} was counted under layer {}",
+            exposure.zone, exposure.exposure, low.number, high.number
+        ),
+    }
+}
+
+/// Runs of layers in one exposure that nothing parts: the same day's work.
+struct Runs {
+    /// The units of each run.
+    units: Vec<Vec<usize>>,
+    /// The run of each unit.
+    of: Vec<usize>,
+    /// Runs that follow each other in one exposure, and what parts them.
+    parted: Vec<((usize, usize), Observation)>,
+}
+
+/// Runs in their order.
+struct Order {
+    groups: Vec<Vec<usize>>,
+    circles: Vec<Vec<Observation>>,
+}
+
+impl Order {
+    fn parted(&self) -> Vec<Contradiction> {
+        let told = self.circles.iter().map(|observations| Contradiction {
+            words: "one exposure parts what another holds together: dirt missed, or a tie too many"
+                .to_owned(),
+            observations: observations.clone(),
+        });
+        told.collect()
+    }
+}
+
+impl Runs {
+    /// Dirt, varnish, cracks or wear on a layer say that it once was the outside.
+    fn of(exposures: &[Exposure]) -> Self {
+        let mut runs = Self {
+            units: Vec::new(),
+            of: Vec::new(),
+            parted: Vec::new(),
+        };
+        for exposure in exposures {
+            let mut before: Option<&Layer> = None;
+            for layer in exposure.layers.iter().filter(|layer| layer.number != 0) {
+                let parts = before.and_then(|low| parts(exposure, low));
+                if before.is_none() || parts.is_some() {
+                    runs.units.push(Vec::new());
+                }
+                let run = runs.units.len().saturating_sub(1);
+                if let Some(observation) = parts {
+                    runs.parted
+                        .push(((run.saturating_sub(1), run), observation));
+                }
+                if let Some(units) = runs.units.last_mut() {
+                    units.push(runs.of.len());
+                }
+                runs.of.push(run);
+                before = Some(layer);
+            }
+        }
+        runs
+    }
+
+    fn order(&self, ties: &[Tie<'_>]) -> Order {
+        let mut said = Said {
+            below: self.parted.clone(),
+            level: Vec::new(),
+        };
+        let run = |unit: usize| self.of.get(unit).copied().unwrap_or_default();
+        for tie in ties {
+            match tie.below() {
+                // One coat above another may well be of the same campaign.
+                Some((low, high)) if run(low) == run(high) => {}
+                Some((low, high)) => said.below.push(((run(low), run(high)), tie.observation())),
+                None => {
+                    let pair = (run(tie.one), run(tie.other));
+                    said.level.push((pair, tie.observation()));
+                }
+            }
+        }
+        let found = said.strata(self.units.len());
+        Order {
+            circles: found.circles.iter().map(|it| said.told(it)).collect(),
+            groups: found.groups,
+        }
+    }
+}
+
+/// What on a layer parts it from the next, if anything does.
+fn parts(exposure: &Exposure, low: &Layer) -> Option<Observation> {
+    let markers = low.on_top.as_deref().filter(|it| !it.is_empty())?;
+    let words: Vec<&str> = markers.iter().map(|it| marker_word(*it)).collect();
+    Some(Observation {
+        line: low.stamp.n,
+        words: format!(
+            "{} {}: {} on layer {}",
+            exposure.zone,
+            exposure.exposure,
+            words.join(", "),
+            low.number
+        ),
+    })
+}
+
+/// Returns the word for a marker.
+pub fn marker_word(marker: Marker) -> &'static str {
+    match marker {
+        Marker::Dirt => "dirt",
+        Marker::Varnish => "varnish",
+        Marker::Cracks => "cracks",
+        Marker::Wear => "wear",
+    }
+}
+
+/// Returns the word for a metal.
+pub fn metal_word(metal: Metal) -> &'static str {
+    match metal {
+        Metal::Leaf => "leaf",
+        Metal::BronzePowder => "bronze powder",
+    }
+}
+
+fn campaign(card: &Figure, exposures: &[Exposure], place: usize) -> Campaign {
+    let is_here = |layer: &&Layer| layer.campaign == Some(place);
+    let here = || exposures.iter().flat_map(|it| &it.layers).filter(is_here);
+    let seen = exposures.iter().filter_map(|exposure| {
+        let layers = exposure.layers.iter().filter(is_here);
+        let layers: Vec<u32> = layers.map(|layer| layer.number).collect();
+        (!layers.is_empty()).then(|| Seen {
+            zone: exposure.zone.clone(),
+            exposure: exposure.exposure.clone(),
+            layers,
+        })
+    });
+    let seen: Vec<Seen> = seen.collect();
+    let markers: BTreeSet<Marker> = here()
+        .filter_map(|layer| layer.on_top.as_ref())
+        .flatten()
+        .copied()
+        .collect();
+    let metals: BTreeSet<Metal> = here().filter_map(|layer| layer.metal).collect();
+    Campaign {
+        number: place + 1,
+        coverage: coverage(card, exposures, &seen),
+        seen,
+        markers: markers.into_iter().collect(),
+        metals: metals.into_iter().collect(),
+    }
+}
+
+fn coverage(card: &Figure, exposures: &[Exposure], seen: &[Seen]) -> Coverage {
+    let zones: BTreeSet<&str> = seen.iter().map(|it| it.zone.as_str()).collect();
+    let studied: BTreeSet<&str> = exposures.iter().map(|it| it.zone.as_str()).collect();
+    // A zone that nobody has measured may be large: then no share can be said.
+    let area = |among: Option<&BTreeSet<&str>>| -> Option<f64> {
+        card.zones
+            .iter()
+            .filter(|zone| among.is_none_or(|among| among.contains(zone.id.as_str())))
+            .map(|zone| (0.0 < zone.area_m2).then_some(zone.area_m2 * zone.relief))
+            .sum()
+    };
+    let share = area(Some(&zones)).zip(area(None));
+    Coverage {
+        zones: zones.len(),
+        studied: studied.len(),
+        of: card.zones.len(),
+        area_percent: share
+            .filter(|(_, all)| 0.0 < *all)
+            .map(|(part, all)| 100.0 * part / all),
+    }
+}
+
+/// Two campaigns with the same metal that share no zone may be one. Only a hand can say so.
+fn hints(campaigns: &[Campaign]) -> Vec<String> {
+    let mut hints = Vec::new();
+    for (nth, one) in campaigns.iter().enumerate() {
+        for other in campaigns.iter().skip(nth + 1) {
+            let apart = !one
+                .seen
+                .iter()
+                .any(|here| other.seen.iter().any(|there| here.zone == there.zone));
+            let shared = one.metals.iter().find(|metal| other.metals.contains(metal));
+            if let (true, Some(metal)) = (apart, shared) {
+                hints.push(format!(
+                    "campaigns {} and {} both show {}: one painting? tie them if the wood says so",
+                    one.number,
+                    other.number,
+                    metal_word(*metal)
+                ));
+            }
+        }
+    }
+    hints.truncate(MOST_HINTS);
+    hints
+}

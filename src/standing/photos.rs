@@ -1,0 +1,201 @@
+//! Which photographs there are of a figure, zone by zone, and which are missing before work.
+//!
+//! A photograph is *filed* when its file was taken in with its hash, and *said* when a hand
+//! only said at the bench that it was taken: then it is still in the camera.
+
+use std::collections::BTreeSet;
+
+use chrono::{DateTime, FixedOffset};
+
+use super::decide::fits_path;
+use super::{House, facts::Job};
+use crate::card::{Checklist, Scope, Step};
+use crate::deed::{PhotoKept, Value};
+
+/// The operation that takes the record before work; the gate `before` asks for it.
+const BEFORE: &str = "photograph";
+
+/// One photograph.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PhotoSeen {
+    /// Zone, joint or panel; `None` for the whole figure.
+    pub target: Option<String>,
+    /// Station, such as `before raking`.
+    pub station: String,
+    /// When it was filed, or when a hand said that it was taken.
+    pub at: DateTime<FixedOffset>,
+    /// Who.
+    pub by: String,
+    /// The line that it stands in.
+    pub line: u64,
+    /// The file, once it was taken in.
+    pub filed: Option<PhotoKept>,
+}
+
+/// A photograph that an operation asks for and nobody has taken or filed.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct PhotoMissing {
+    /// Zone, joint or panel; `None` for the whole figure.
+    pub target: Option<String>,
+    /// Operation id.
+    pub operation: String,
+    /// Station.
+    pub station: String,
+    /// A hand said that it was taken; the file is still to be taken in.
+    pub said: bool,
+    /// Nothing irreversible may begin here before it is taken.
+    pub before_work: bool,
+}
+
+/// The photographs of a figure.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Photos {
+    /// All of them, oldest first.
+    pub all: Vec<PhotoSeen>,
+    /// Those missing: all of the record before work, and those of walks that were begun.
+    pub missing: Vec<PhotoMissing>,
+}
+
+impl Photos {
+    /// Returns those of a part of the figure, oldest first; `None` is the whole figure.
+    pub fn of<'a>(&'a self, target: Option<&'a str>) -> impl Iterator<Item = &'a PhotoSeen> {
+        let mut all = self.all.iter();
+        std::iter::from_fn(move || all.find(|photo| photo.target.as_deref() == target))
+    }
+
+    /// Returns the first and the last filed photograph of a part, to be looked at side by
+    /// side: the record before, and how it is now. Raking light, UV and details are left out
+    /// where straight views are there.
+    pub fn before_and_after<'a>(
+        &'a self,
+        target: Option<&'a str>,
+    ) -> (Option<&'a PhotoSeen>, Option<&'a PhotoSeen>) {
+        let filed = || self.of(target).filter(|photo| photo.filed.is_some());
+        let straight: Vec<&PhotoSeen> = filed().filter(|photo| is_straight(photo)).collect();
+        let all = if straight.is_empty() {
+            filed().collect()
+        } else {
+            straight
+        };
+        let first = all.first().copied();
+        let last = all.last().copied();
+        (
+            first,
+            last.filter(|last| first.is_none_or(|it| it.line != last.line)),
+        )
+    }
+}
+
+fn is_straight(photo: &PhotoSeen) -> bool {
+    let mut special = ["raking", "uv", "detail", "crater"].iter();
+    !special.any(|word| photo.station.contains(word))
+}
+
+/// Returns the photographs of a figure and what is missing.
+pub fn photos(house: House<'_>, figure: &str) -> Photos {
+    let Some(standing) = house.figure(figure) else {
+        return Photos {
+            missing: missing(house, figure, &[]),
+            ..Photos::default()
+        };
+    };
+    let filed = standing.photos.iter().map(|fact| PhotoSeen {
+        target: fact.photo.target.clone(),
+        station: fact.photo.station.clone(),
+        at: fact.stamp.at,
+        by: fact.stamp.by.to_string(),
+        line: fact.stamp.n,
+        filed: Some(fact.photo.clone()),
+    });
+    let said = standing.jobs.iter().flat_map(|job| said(house, job));
+    let mut all: Vec<PhotoSeen> = filed.chain(said).collect();
+    all.sort_by_key(|photo| (photo.at, photo.line));
+    Photos {
+        missing: missing(house, figure, &all),
+        all,
+    }
+}
+
+/// What a hand said at the bench. What was left out with a word why is no photograph.
+fn said(house: House<'_>, job: &Job) -> Vec<PhotoSeen> {
+    let Some(list) = house.cards.checklists.get(&job.work.operation) else {
+        return Vec::new();
+    };
+    let mut found = Vec::new();
+    for (record, station) in asked(list).map(|(_, record, station)| (record, station)) {
+        let acts = job.acts.values().flat_map(|act| &act.records);
+        for kept in acts.filter(|kept| kept.record == record) {
+            let taken = matches!(&kept.value, Value::Text(text) if !text.starts_with("not taken"));
+            if taken {
+                found.push(PhotoSeen {
+                    target: job.work.target.clone(),
+                    station: station.to_owned(),
+                    at: kept.stamp.at,
+                    by: kept.stamp.by.to_string(),
+                    line: kept.stamp.n,
+                    filed: None,
+                });
+            }
+        }
+    }
+    found
+}
+
+/// The photographs that a checklist asks for: step, record id, station.
+fn asked(list: &Checklist) -> impl Iterator<Item = (&Step, &str, &str)> {
+    let steps = list.steps.iter();
+    steps.flat_map(|step| {
+        let records = step.record.iter();
+        records.filter_map(move |record| {
+            let station = record.photo.as_deref()?;
+            (!record.optional).then_some((step, record.id.as_str(), station))
+        })
+    })
+}
+
+fn missing(house: House<'_>, figure: &str, all: &[PhotoSeen]) -> Vec<PhotoMissing> {
+    let mut missing = BTreeSet::new();
+    for (operation, target) in wanted(house, figure) {
+        let Some(list) = house.cards.checklists.get(&operation) else {
+            continue;
+        };
+        for (_, _, station) in asked(list) {
+            let mut here = all
+                .iter()
+                .filter(|photo| photo.target == target && photo.station == station);
+            let filed = here.clone().any(|photo| photo.filed.is_some());
+            if !filed {
+                missing.insert(PhotoMissing {
+                    target: target.clone(),
+                    operation: operation.clone(),
+                    station: station.to_owned(),
+                    said: here.next().is_some(),
+                    before_work: operation == BEFORE,
+                });
+            }
+        }
+    }
+    let mut missing: Vec<PhotoMissing> = missing.into_iter().collect();
+    missing.sort_by_key(|it| (!it.before_work, it.said));
+    missing
+}
+
+/// Operations and targets whose photographs are wanted by now.
+fn wanted(house: House<'_>, figure: &str) -> Vec<(String, Option<String>)> {
+    let begun = house.figure(figure).into_iter().flat_map(|it| &it.jobs);
+    let mut wanted: Vec<(String, Option<String>)> = begun
+        .map(|job| (job.work.operation.clone(), job.work.target.clone()))
+        .collect();
+    let card = house.cards.figures.get(figure);
+    let list = house.cards.checklists.get(BEFORE);
+    if let (Some(card), Some(list)) = (card, list) {
+        let stop = card.route.iter().find(|stop| stop.operation == BEFORE);
+        let zones = card.zones.iter().filter(|zone| {
+            let on = stop.is_some_and(|stop| stop.on.is_empty() || stop.on.contains(&zone.id));
+            on && list.scope == Scope::Zone
+                && fits_path(house, figure, list, Some(&zone.id)).is_ok()
+        });
+        wanted.extend(zones.map(|zone| (BEFORE.to_owned(), Some(zone.id.clone()))));
+    }
+    wanted
+}

@@ -1,0 +1,110 @@
+//! New colour judged against an old layer: only by numbers, only on a dry and varnished chip,
+//! only under two lights. Everything else gets no verdict, with the reason.
+
+use super::layers::{Layer, Layers, SPREAD_DELTA_E, colours, place_words};
+use crate::deed::{ChipRead, LayerPlace};
+use crate::reckon::colour::{Colour, difference, middle_colour};
+
+/// Largest difference that passes where nothing else was agreed, CIEDE2000 (*common
+/// practice*).
+pub const AGREED_DELTA_E: f64 = 3.0;
+
+/// Lights under which a chip is looked at, for a match in one may be none in another (count,
+/// *common practice*).
+const LIGHTS: usize = 2;
+
+/// What can be said of a chip.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Repaint {
+    /// Nothing, and why.
+    NoVerdict {
+        /// Why, one line.
+        why: String,
+    },
+    /// A verdict.
+    Judged {
+        /// CIEDE2000 between the middles.
+        delta_e_2000: f64,
+        /// What was agreed.
+        limit: f64,
+        /// Whether it passes: by number and under every light.
+        passes: bool,
+        /// How it differs, in a painter's words.
+        words: String,
+    },
+}
+
+/// Returns what can be said of a chip.
+pub fn repaint(layers: &Layers, chip: &ChipRead) -> Repaint {
+    match (ready(chip), wanted(layers, &chip.wanted)) {
+        (Err(why), _) | (_, Err(why)) => Repaint::NoVerdict { why },
+        (Ok(chip_colour), Ok(wanted)) => judged(chip, wanted, chip_colour),
+    }
+}
+
+fn judged(chip: &ChipRead, wanted: Colour, found: Colour) -> Repaint {
+    let apart = difference(wanted, found);
+    let limit = chip.agreed.unwrap_or(AGREED_DELTA_E);
+    let missed = chip.lights.iter().find(|seen| !seen.matches);
+    let words = match missed {
+        Some(seen) => format!("{}; no match by eye under {}", apart.words(), seen.light),
+        None => apart.words(),
+    };
+    Repaint::Judged {
+        delta_e_2000: apart.delta_e_2000,
+        limit,
+        passes: apart.delta_e_2000 <= limit && missed.is_none(),
+        words,
+    }
+}
+
+fn ready(chip: &ChipRead) -> Result<Colour, String> {
+    if !chip.dry {
+        return Err("the chip is not dry: a colour changes as it dries".to_owned());
+    }
+    if !chip.varnished {
+        return Err("the chip is not varnished: flat paint is paler than it will be".to_owned());
+    }
+    let mut lights: Vec<&str> = chip.lights.iter().map(|it| it.light.trim()).collect();
+    lights.sort_unstable();
+    lights.dedup();
+    if lights.len() < LIGHTS {
+        return Err("seen under one light only: a match there may be none elsewhere".to_owned());
+    }
+    let readings = colours(&chip.lab);
+    steady(middle_colour(&readings).ok(), "the chip")
+}
+
+fn steady(middle: Option<(Colour, f64)>, what: &str) -> Result<Colour, String> {
+    match middle {
+        None => Err(format!("{what} was not read three times")),
+        Some((_, spread)) if SPREAD_DELTA_E < spread => Err(format!(
+            "the readings of {what} lie {spread:.1} apart, at most {SPREAD_DELTA_E}: read again"
+        )),
+        Some((colour, _)) => Ok(colour),
+    }
+}
+
+fn wanted(layers: &Layers, place: &LayerPlace) -> Result<Colour, String> {
+    let words = place_words(place);
+    let layer =
+        find(layers, place).ok_or_else(|| format!("nobody has read the colour of {words}"))?;
+    let colour = layer.colour.as_ref();
+    let colour = colour.ok_or_else(|| format!("the colour of {words} was never measured"))?;
+    if layer.dug_out && layer.drift.is_none() {
+        return Err(format!(
+            "{words} came out of the dark and is still bleaching: read it again after a week or more"
+        ));
+    }
+    steady(colour.middle, &words)
+}
+
+/// Returns a layer by its place.
+pub fn find<'a>(layers: &'a Layers, place: &LayerPlace) -> Option<&'a Layer> {
+    let exposure = layers
+        .exposures
+        .iter()
+        .find(|it| it.zone == place.zone && it.exposure == place.exposure)?;
+    let mut all = exposure.layers.iter();
+    all.find(|layer| layer.number == place.layer)
+}
