@@ -11,15 +11,18 @@ mod check;
 mod clocks;
 mod day;
 mod jot;
+mod lot;
 mod misuse;
 mod names;
 mod open_shop;
 mod opened;
 mod paper;
 mod printed;
+mod recall;
 pub mod reckon;
 mod sign;
 mod standing;
+mod stock;
 mod table;
 mod take_in;
 mod tonight;
@@ -33,7 +36,7 @@ use clap::Parser;
 
 pub use table::{
     AirArgs, BenchArgs, CarvingKind, Command, Common, CompletionsArgs, DayArgs, Door, JotArgs,
-    OpenShopArgs, PracticeArgs, SignArgs, StandingArgs, TakeInArgs, TonightArgs, UnitsShown,
+    LotAct, LotArgs, OpenShopArgs, PracticeArgs, RecallArgs, SignArgs, StandingArgs, TakeInArgs, TonightArgs, UnitsShown,
 };
 
 use crate::disk::{self, Disk};
@@ -110,6 +113,13 @@ fn dispatch(door: Door, outside: &Outside, paper: &mut Paper<'_>) -> Result<Exit
         Command::Jot(args) => jot::run(&to_write(paper)?, &args, paper),
         Command::Air(args) => air::run(&to_write(paper)?, &args, paper),
         Command::Tonight(args) => tonight::run(&open(paper)?, &args, paper),
+        Command::Recall(args) => recall::run(
+            &Opened::to_tell_lines(outside, &common, paper)?,
+            &args,
+            paper,
+        ),
+        Command::Stock => stock::run(&open(paper)?, paper),
+        Command::Lot(args) => lot::run(&to_write(paper)?, &args, paper),
         Command::Sign(args) if args.figure.is_none() => sign::list(&open(paper)?, paper),
         Command::Sign(args) => sign::run(&to_write(paper)?, &args, paper),
         Command::Check => check::run(&open(paper)?, paper),

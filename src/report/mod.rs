@@ -7,8 +7,13 @@
 mod day;
 mod gather;
 mod harmless;
+mod needle;
 mod night;
 mod page;
+mod recall;
+mod recall_air;
+mod recall_words;
+mod shelf;
 mod shown;
 mod tell;
 
@@ -17,5 +22,8 @@ pub use gather::{gather_day, standing_until};
 pub use harmless::{harmless, harmless_json};
 pub use night::night_page;
 pub use page::{DayPage, PageRow, Point, day_page};
+pub use recall::{Archive, Recalled, group};
+pub use recall_air::{AirAsk, InAir};
+pub use shelf::{amount, lot_remarks};
 pub use shown::{Shown, clock_name};
 pub use tell::{DayLine, DayMark, gate_name, mark, tell, work_name};

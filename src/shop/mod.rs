@@ -16,5 +16,5 @@ pub use fault::ShopFault;
 pub use find::{Found, Search, find, remember};
 pub use fresh::{Carving, NewFigure, copy_sample, open_shop, take_in};
 pub use keeper::{Keeper, KeptLine, Stop, book_path};
-pub use load::{check, figure_card, figures, load, load_but_figures};
+pub use load::{check, figure_card, figures, load, load_but_figures, load_figure};
 pub use sensor::{RoomAir, SensorFault, read_sensors};

@@ -6,7 +6,7 @@ use chrono::{DateTime, FixedOffset};
 
 use crate::card::{ClockName, GateKind, Measure};
 use crate::deed::{
-    ClockRule, CoatLaid, Deed, DeviationKind, LotOpened, Mixed, Planned, Poured, Stamp, TickKind,
+    ClockRule, CoatLaid, Deed, DeviationKind, LotDecanted, LotOpened, Mixed, Planned, Poured, Stamp, TickKind,
     Value, Work,
 };
 
@@ -25,6 +25,8 @@ pub struct ShopStanding {
     pub fans: BTreeMap<String, Vec<(DateTime<FixedOffset>, bool)>>,
     /// Lots opened.
     pub lots: Vec<(LotOpened, Stamp)>,
+    /// Jars filled from a lot or from another jar, in order.
+    pub decanted: Vec<(LotDecanted, Stamp)>,
     /// Lots whose own times may replace their sheets: material, lot, who and when.
     pub trusted: Vec<(String, String, Stamp)>,
     /// Jumps of the machine's clock: seconds, and when.
