@@ -229,6 +229,15 @@ pub struct Lot {
     /// Use by.
     #[serde(default)]
     pub expires: Option<NaiveDate>,
+    /// What is in it when full, grams; of a lot of several tins, all of them together.
+    #[serde(default)]
+    pub holds_g: Option<u32>,
+    /// The same, millilitres.
+    #[serde(default)]
+    pub holds_ml: Option<u32>,
+    /// The same, leaves.
+    #[serde(default)]
+    pub holds_leaves: Option<u32>,
 }
 
 /// The clocks of the trade, by name.

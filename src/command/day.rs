@@ -97,7 +97,7 @@ fn gathered(shop: &Opened, books: &[Book], span: DaySpan) -> Result<Vec<KeptLine
 }
 
 /// All books of the shop, also those of figures whose card has a flaw.
-fn all_books(shop: &Opened) -> Result<Vec<Book>, Trouble> {
+pub(super) fn all_books(shop: &Opened) -> Result<Vec<Book>, Trouble> {
     let figures =
         shop::figures(shop.disk.as_ref(), &shop.folder).map_err(|fault| shop.trouble(fault))?;
     let figures = figures.into_iter().map(Book::Figure);

@@ -12,6 +12,7 @@ mod clocks;
 mod day;
 mod jot;
 mod layer;
+mod lot;
 mod misuse;
 mod names;
 mod open_shop;
@@ -19,9 +20,11 @@ mod opened;
 mod paper;
 mod photo;
 mod printed;
+mod recall;
 pub mod reckon;
 mod sign;
 mod standing;
+mod stock;
 mod table;
 mod take_in;
 mod tonight;
@@ -37,7 +40,8 @@ pub use layer::{ChipArgs, LayerArgs, MarkerWord, MetalWord, ReadArgs, SpotWord};
 pub use photo::PhotoArgs;
 pub use table::{
     AirArgs, BenchArgs, CarvingKind, Command, Common, CompletionsArgs, DayArgs, Door, JotArgs,
-    OpenShopArgs, PracticeArgs, SignArgs, StandingArgs, TakeInArgs, TonightArgs, UnitsShown,
+    LotAct, LotArgs, OpenShopArgs, PracticeArgs, RecallArgs, SignArgs, StandingArgs, TakeInArgs,
+    TonightArgs, UnitsShown,
 };
 
 use crate::disk::{self, Disk};
@@ -121,6 +125,13 @@ fn dispatch(door: Door, outside: &Outside, paper: &mut Paper<'_>) -> Result<Exit
         Command::Chip(args) => layer::chip(&to_write(paper)?, &args, paper),
         Command::Air(args) => air::run(&to_write(paper)?, &args, paper),
         Command::Tonight(args) => tonight::run(&open(paper)?, &args, paper),
+        Command::Recall(args) => recall::run(
+            &Opened::to_tell_lines(outside, &common, paper)?,
+            &args,
+            paper,
+        ),
+        Command::Stock => stock::run(&open(paper)?, paper),
+        Command::Lot(args) => lot::run(&to_write(paper)?, &args, paper),
         Command::Sign(args) if args.figure.is_none() => sign::list(&open(paper)?, paper),
         Command::Sign(args) => sign::run(&to_write(paper)?, &args, paper),
         Command::Check => check::run(&open(paper)?, paper),

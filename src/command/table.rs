@@ -72,6 +72,12 @@ pub enum Command {
     Air(AirArgs),
     /// When to lay size this evening, so that leaf falls between ready and dead tomorrow
     Tonight(TonightArgs),
+    /// Where a lot was used, what touched a figure, what was laid in such air, or a few words
+    Recall(RecallArgs),
+    /// What is on the shelf, what is left of it, and what the routes still need
+    Stock,
+    /// Open a tin, or pour one into a jar
+    Lot(LotArgs),
     /// List what waits for a signature or an answer, or give one
     Sign(SignArgs),
     /// Read every card of the shop and tell all flaws with their places
@@ -214,6 +220,71 @@ pub struct TonightArgs {
     /// Leaves that this gilder lays and faults in an hour; the slow end of the trade if left out
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=500))]
     pub leaves_per_h: Option<u32>,
+}
+
+/// The arguments of `recall`.
+#[derive(Debug, Clone, Args)]
+pub struct RecallArgs {
+    /// Words that a line holds, such as oil glaze november; the newest lines come first
+    #[arg(conflicts_with_all = ["lot", "figure", "humidity_above", "colder_than"])]
+    pub words: Vec<String>,
+    /// Everywhere that this lot or jar went, through jars and mixes
+    #[arg(long, value_name = "LOT", conflicts_with_all = ["figure", "humidity_above", "colder_than"])]
+    pub lot: Option<String>,
+    /// Everything that touched this figure, back to the tins
+    #[arg(long, value_name = "FIGURE", conflicts_with_all = ["humidity_above", "colder_than"])]
+    pub figure: Option<String>,
+    /// Only what touched this zone, joint or panel of it
+    #[arg(long, value_name = "ZONE", requires = "figure")]
+    pub zone: Option<String>,
+    /// Everything laid in damper air than this, such as 80%
+    #[arg(long, value_name = "RH", allow_hyphen_values = true)]
+    pub humidity_above: Option<String>,
+    /// Everything laid in colder air than this, such as 12C
+    #[arg(long, value_name = "T", allow_hyphen_values = true)]
+    pub colder_than: Option<String>,
+    /// How many lines words bring back at most
+    #[arg(long, value_name = "N", default_value_t = 50)]
+    pub most: usize,
+}
+
+/// The arguments of `lot`.
+#[derive(Debug, Clone, Args)]
+pub struct LotArgs {
+    /// What is done with it.
+    #[command(subcommand)]
+    pub act: LotAct,
+}
+
+/// What is done with a lot.
+#[derive(Debug, Clone, Subcommand)]
+pub enum LotAct {
+    /// Open a tin: one that stands sealed on a card, or one that came since
+    Open {
+        /// Short name of the material
+        material: String,
+        /// Number on the tin
+        lot: String,
+        /// Which part of a two-part material, a (resin) or b (hardener)
+        #[arg(
+            long,
+            value_name = "PART",
+            default_value = "",
+            hide_default_value = true
+        )]
+        part: String,
+        /// Use by, such as 2027-10-31
+        #[arg(long, value_name = "DATE", value_parser = date)]
+        expires: Option<NaiveDate>,
+    },
+    /// Pour a lot or a jar into another jar, which recall follows
+    Decant {
+        /// The lot or jar it comes from
+        lot: String,
+        /// Name of the new jar; without it the lot and a count
+        #[arg(default_value = "", hide_default_value = true)]
+        into: String,
+    },
 }
 
 /// The arguments of `sign`.

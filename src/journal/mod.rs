@@ -55,7 +55,7 @@ mod torn;
 pub use fault::JournalFault;
 pub use line::{Draft, Kept, LINE_FIELDS};
 pub use read::{Flaw, FlawKind, Mark, Reading, Torn};
-pub use readers::{read_all, read_since, verify};
+pub use readers::{read_all, read_bytes, read_since, verify};
 pub use torn::SetAside;
 
 use std::io::{self, ErrorKind};

@@ -24,6 +24,20 @@ pub fn read_all(disk: &dyn Disk, path: &Path) -> Result<Reading, JournalFault> {
     Ok(scan(&bytes, &Mark::default()))
 }
 
+/// Returns the bytes of a journal as they stand, nothing judged: for a search that looks at
+/// few of its lines. A journal that is not there is empty.
+///
+/// # Errors
+/// As [`read_all`].
+pub fn read_bytes(disk: &dyn Disk, path: &Path) -> Result<Vec<u8>, JournalFault> {
+    match open_to_read(disk, path)? {
+        Some(mut file) => file
+            .read_from(0, u64::MAX)
+            .map_err(|cause| unreadable(path, cause)),
+        None => Ok(Vec::new()),
+    }
+}
+
 /// Returns the lines that were written down at `since` or later, reading backwards from the
 /// end, so that the cost grows with what is asked for and not with the age of the journal.
 ///

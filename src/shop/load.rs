@@ -5,7 +5,7 @@ use std::path::Path;
 use super::ShopFault;
 use super::embedded::builtin_checklists;
 use super::find::{is_shop, is_there};
-use crate::card::{Cards, Flaw, LONGEST_CARD, read_cards};
+use crate::card::{Cards, Figure, Flaw, LONGEST_CARD, read_cards, read_figure};
 use crate::disk::{self, Act, Disk, DiskFault, Way};
 
 /// Returns the cards of a shop and every flaw in its files. A card with a flaw in its own text
@@ -53,6 +53,16 @@ pub fn figures(disk: &dyn Disk, folder: &Path) -> Result<Vec<String>, ShopFault>
         }
     }
     Ok(found)
+}
+
+/// Returns the card of one figure as it can be read, without a look at the other cards.
+///
+/// `None` when it is missing or has a flaw of its own; `check` tells which.
+pub fn load_figure(disk: &dyn Disk, folder: &Path, id: &str) -> Option<Figure> {
+    let path = figure_card(folder, id);
+    let bytes = disk::read(disk, &path).ok()?;
+    let text = String::from_utf8(bytes).ok()?;
+    read_figure(&format!("figures/{id}/figure.yaml"), &text).ok()
 }
 
 /// Returns the card of a figure.

@@ -10,8 +10,8 @@ use chrono::{DateTime, FixedOffset};
 
 use crate::card::{ClockName, GateKind, Measure};
 use crate::deed::{
-    ChipRead, ClockRule, CoatLaid, DeviationKind, LayerRead, LayersTied, LotOpened, Mixed,
-    PhotoKept, Planned, Poured, Stamp, TickKind, Value, Word, Work,
+    ChipRead, ClockRule, CoatLaid, DeviationKind, LayerRead, LayersTied, LotDecanted, LotOpened,
+    Mixed, PhotoKept, Planned, Poured, Stamp, TickKind, Value, Word, Work,
 };
 use crate::journal::Mark;
 use crate::standing::{
@@ -333,6 +333,7 @@ as_in_a_line!(
     GateKind,
     LayerRead,
     LayersTied,
+    LotDecanted,
     LotOpened,
     Measure,
     Mixed,
@@ -478,7 +479,7 @@ by_fields! {
     PhotoFact { photo, stamp }
     Reading { work, measure, station, value, stamp }
     RecordKept { record, station, value, stamp }
-    ShopStanding { last_n, day, present, air, fans, lots, trusted, acknowledged, jumps, struck, unknown }
+    ShopStanding { last_n, day, present, air, fans, lots, decanted, trusted, acknowledged, jumps, struck, unknown }
     Stamp { n, at, by }
     TestKept { place, word, stamp }
     TickKept { kind, said, stamp }

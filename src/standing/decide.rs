@@ -4,6 +4,7 @@
 use chrono::{DateTime, FixedOffset};
 
 use super::clock::{self, ClockState};
+use super::decide_lot;
 use super::decide_step;
 use super::decide_study;
 use super::facts::{FigureStanding, JobState};
@@ -141,6 +142,13 @@ fn shop(house: House<'_>, moment: &Moment, intent: &Intent) -> Result<Vec<Writte
         Intent::CloseDay { checked, first_in } => {
             close_day(house, moment, checked, first_in.as_deref())
         }
+        Intent::OpenLot {
+            material,
+            lot,
+            part,
+            expires,
+        } => decide_lot::open(house, material, (lot, part), *expires).map(at_shop),
+        Intent::Decant { lot, into } => decide_lot::decant(house, lot, into).map(at_shop),
         Intent::Trust { material, lot } => {
             learning::trust(house, &moment.by, (material, lot)).map(at_shop)
         }
@@ -468,7 +476,12 @@ fn answer(
         .iter()
         .find(|matter| matter.stamp.n == line)
         .ok_or_else(|| Refusal::new(format!("line {line} of {figure} asks for no answer")))?;
-    if matter.answer.is_some() {
+    // What was not accepted is put right and then answered once more.
+    if matter
+        .answer
+        .as_ref()
+        .is_some_and(|(accepted, ..)| *accepted)
+    {
         return Err(Refusal::new(format!("line {line} is answered already")));
     }
     if matter.stamp.by == moment.by {

@@ -7,7 +7,7 @@ use super::facts::Act;
 use super::front::Front;
 use super::intent::AtStep;
 use super::prompt::{Ask, OpensBy, Verdict};
-use super::{House, Moment, Refusal, Written, starts};
+use super::{House, Moment, Refusal, Written, shelf, starts};
 use crate::card::{ClockName, Mark, Step};
 use crate::deed::{
     CoatLaid, Deed, Deviated, DeviationKind, Done, Finished, GateSaid, Overruled, SentBack, Signed,
@@ -335,7 +335,7 @@ impl Desk<'_> {
         let material = material.ok_or_else(|| Refusal::new("no lot was picked for this coat"))?;
         let lot = self.act().and_then(|act| {
             act.records.iter().rev().find_map(|kept| match &kept.value {
-                Value::Text(lot) if material.lots.iter().any(|known| known.lot == *lot) => {
+                Value::Text(lot) if shelf::is_of(self.front.case.house, material, lot) => {
                     Some(lot.clone())
                 }
                 _ => None,

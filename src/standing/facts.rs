@@ -6,8 +6,8 @@ use chrono::{DateTime, FixedOffset};
 
 use crate::card::{ClockName, GateKind, Measure};
 use crate::deed::{
-    ChipRead, ClockRule, CoatLaid, Deed, DeviationKind, LayerRead, LayersTied, LotOpened, Mixed,
-    PhotoKept, Planned, Poured, Stamp, TickKind, Value, Word, Work,
+    ChipRead, ClockRule, CoatLaid, Deed, DeviationKind, LayerRead, LayersTied, LotDecanted,
+    LotOpened, Mixed, PhotoKept, Planned, Poured, Stamp, TickKind, Value, Word, Work,
 };
 
 /// What the shop's own journal says.
@@ -25,6 +25,8 @@ pub struct ShopStanding {
     pub fans: BTreeMap<String, Vec<(DateTime<FixedOffset>, bool)>>,
     /// Lots opened.
     pub lots: Vec<(LotOpened, Stamp)>,
+    /// Jars filled from a lot or from another jar, in order.
+    pub decanted: Vec<(LotDecanted, Stamp)>,
     /// Lots whose own times may replace their sheets: material, lot, who and when.
     pub trusted: Vec<(String, String, Stamp)>,
     /// Who has read which sentence about what this tool is not: person, sentence.

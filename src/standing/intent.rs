@@ -1,6 +1,6 @@
 //! What a hand can want, and the word it gets when it may not.
 
-use chrono::{DateTime, FixedOffset};
+use chrono::{DateTime, FixedOffset, NaiveDate};
 
 use super::Book;
 use crate::deed::{ChipRead, Deed, LayerRead, LayersTied, PhotoKept, Value, Work};
@@ -162,6 +162,24 @@ pub enum Intent {
         figure: String,
         /// The photograph.
         photo: PhotoKept,
+    },
+    /// Open a tin.
+    OpenLot {
+        /// Material id.
+        material: String,
+        /// Number on the tin.
+        lot: String,
+        /// `a`, `b`, or empty for one part and for a tin that stands on the card.
+        part: String,
+        /// Use by.
+        expires: Option<NaiveDate>,
+    },
+    /// Pour a lot or a jar into another jar.
+    Decant {
+        /// From this lot or jar.
+        lot: String,
+        /// Name of the new jar; empty lets it be called by the lot and a count.
+        into: String,
     },
     /// Let a lot's own times replace its sheet.
     Trust {

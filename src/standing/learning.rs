@@ -11,8 +11,8 @@ use std::collections::BTreeMap;
 use super::clock_times::{Times, times_past};
 use super::facts::Clock;
 use super::size::SizeSheet;
-use super::{House, Refusal, air};
-use crate::card::{CureHours, Mark, Material};
+use super::{House, Refusal, air, shelf};
+use crate::card::{CureHours, Mark};
 use crate::deed::{ClockRule, Deed, LotTrusted, Place};
 use crate::reckon::learned::{Consent, ENOUGH, Past, learned};
 use crate::reckon::{Estimate, Hours, Minutes};
@@ -124,11 +124,7 @@ fn lot_of<'c>(house: House<'_>, clock: &'c Clock) -> Option<&'c str> {
 
 fn is_on_a_card(house: House<'_>, lot: &str) -> bool {
     let mut all = house.cards.materials.values();
-    all.any(|material| material.tack_h.is_some() && has_lot(material, lot))
-}
-
-fn has_lot(material: &Material, lot: &str) -> bool {
-    material.lots.iter().any(|known| known.lot == lot)
+    all.any(|material| material.tack_h.is_some() && shelf::is_of(house, material, lot))
 }
 
 fn consent(house: House<'_>, lot: &str) -> Consent {
@@ -356,7 +352,7 @@ pub(super) fn trust(
     }
     let card = house.cards.materials.get(material);
     let card = card.ok_or_else(|| Refusal::new(format!("no material is called `{material}`")))?;
-    if !lot.split(" + ").all(|part| has_lot(card, part)) {
+    if !lot.split(" + ").all(|part| shelf::is_of(house, card, part)) {
         return Err(Refusal::new(format!("{} has no lot `{lot}`", card.name)));
     }
     if consent(house, lot) == Consent::Given {

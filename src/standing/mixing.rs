@@ -5,6 +5,7 @@ use super::air;
 use super::facts::{Act, Job};
 use super::gate::Case;
 use super::prompt::{BatchOffer, LotChoice};
+use super::shelf;
 use super::walk::gap_rows;
 use crate::card::{Joint, Lot, Material, MaterialKind, Measure, Mix, Need, Ratio};
 use crate::deed::{Pouring, Value};
@@ -34,9 +35,11 @@ fn picked_material(case: Case<'_>, job: &Job, kind: MaterialKind) -> Option<Stri
     picked_lots(job)
         .iter()
         .find_map(|lot| {
-            case.house.cards.materials.values().find(|material| {
-                material.kind == kind && material.lots.iter().any(|known| known.lot == *lot)
-            })
+            case.house
+                .cards
+                .materials
+                .values()
+                .find(|material| material.kind == kind && shelf::is_of(case.house, material, lot))
         })
         .map(|material| material.id.clone())
 }
@@ -285,8 +288,9 @@ fn round_up(grams: f64) -> f64 {
 /// The lots of A and B: those picked in this walk, else the lot opened last that is in date.
 fn lots(case: Case<'_>, job: &Job, material: &Material) -> [String; 2] {
     let picked = picked_lots(job);
+    let on_shelf = shelf::tins(case.house, material);
     let lot = |part: &str| -> String {
-        let known = material.lots.iter().filter(|lot| lot.part == part);
+        let known = on_shelf.iter().filter(|lot| lot.part == part);
         let chosen = known.clone().find(|lot| picked.contains(&lot.lot));
         let usable = known
             .filter(|lot| is_usable(case, lot))
@@ -314,14 +318,18 @@ pub(super) fn lot_choices(case: Case<'_>, kind: MaterialKind, of: Option<&str>) 
         .values()
         .filter(|material| material.kind == kind && of.is_none_or(|of| of == material.id));
     let mut choices: Vec<(bool, LotChoice)> = materials
-        .flat_map(|material| material.lots.iter().map(move |lot| (material, lot)))
+        .flat_map(|material| {
+            shelf::tins(case.house, material)
+                .into_iter()
+                .map(move |lot| (material, lot))
+        })
         .map(|(material, lot)| {
-            let warning = warning(case, lot);
+            let warning = warning(case, &lot);
             let choice = LotChoice {
                 material: material.id.clone(),
                 name: material.name.clone(),
-                lot: lot.lot.clone(),
-                part: lot.part.clone(),
+                lot: lot.lot,
+                part: lot.part,
                 warning,
             };
             (choice.warning.is_some(), choice)
@@ -346,7 +354,7 @@ pub(super) fn material_of_lot<'a>(case: Case<'a>, lot: &str) -> Option<&'a Mater
         .cards
         .materials
         .values()
-        .find(|material| material.lots.iter().any(|known| known.lot == lot))
+        .find(|material| shelf::is_of(case.house, material, lot))
 }
 
 /// Returns the grams in the cup of each part.

@@ -12,6 +12,7 @@ mod air;
 mod clock;
 mod clock_times;
 mod decide;
+mod decide_lot;
 mod decide_mix;
 mod decide_record;
 mod decide_step;
@@ -34,10 +35,12 @@ mod overrules;
 mod overview;
 mod photos;
 mod prompt;
+mod provenance;
 mod repaint;
 mod replay;
 mod series;
 mod shared_air;
+mod shelf;
 mod size;
 mod starts;
 mod strata;
@@ -70,6 +73,7 @@ pub use overrules::{OVERRULES_DAYS, OVERRULES_MANY, OverruleCount, overrules};
 pub use overview::{FloorRow, HoldWaiting, Offer, Stage, floor, holds, offers};
 pub use photos::{PhotoMissing, PhotoSeen, Photos, photos};
 pub use prompt::{Ask, BatchOffer, Interruption, LotChoice, OpensBy, Prompt, TestPlace, Verdict};
+pub use provenance::{Laid, Past, Pours, Reach, Spot, is_lot_record, lots_of, struck};
 pub use repaint::{AGREED_DELTA_E, Repaint, find, repaint};
 pub use replay::Replayed;
 pub use series::{
@@ -77,10 +81,12 @@ pub use series::{
     moisture_target, room_air, test_words,
 };
 pub use shared_air::{AirConflict, air_conflicts};
+pub use shelf::{lot_on_tin, tins};
 pub(crate) use size::{Damp, SizeSheet};
 pub use strike::STRIKE_S;
 pub use sums::{Figured, StepSum, Weight};
 pub use target::targets;
+pub(crate) use walk::gap_rows;
 pub use zones::{Progress, ZoneFacts, zone_facts};
 
 use std::collections::BTreeMap;

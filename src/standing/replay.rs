@@ -109,6 +109,7 @@ impl ShopStanding {
                 log.insert(place, (line.at, deed.on));
             }
             Deed::LotOpened(deed) => self.lots.push((deed.clone(), line.stamp())),
+            Deed::LotDecanted(deed) => self.decanted.push((deed.clone(), line.stamp())),
             Deed::LotTrusted(deed) => {
                 let (material, lot) = (deed.material.clone(), deed.lot.clone());
                 self.trusted.push((material, lot, line.stamp()));

@@ -181,7 +181,7 @@ pub(super) fn grid_station(at_mm: f64, place: u32, across: u32) -> String {
 }
 
 /// Returns the latest gap readings of a joint as rows in order along it: place, readings.
-pub(super) fn gap_rows(figure: &FigureStanding, joint: &str) -> Vec<(f64, Vec<Option<f64>>)> {
+pub(crate) fn gap_rows(figure: &FigureStanding, joint: &str) -> Vec<(f64, Vec<Option<f64>>)> {
     let mut rows: Vec<(f64, Vec<Option<f64>>)> = Vec::new();
     for reading in &figure.readings {
         let is_here = reading.work.target.as_deref() == Some(joint)

@@ -193,6 +193,9 @@ fn glove(node: &Node<'_>) -> GloveFigure {
     })
 }
 
+/// More than this is no lot of a shop for figures, whole grams, millilitres or leaves.
+const MOST_HELD: u32 = 1_000_000;
+
 fn lot(node: &Node<'_>) -> Lot {
     node.fields(|f| {
         let lot = Lot {
@@ -200,6 +203,9 @@ fn lot(node: &Node<'_>) -> Lot {
             part: f.note("part", 40),
             opened: f.date("opened"),
             expires: f.date("expires"),
+            holds_g: f.maybe("holds_g", |node| node.whole(1, MOST_HELD)),
+            holds_ml: f.maybe("holds_ml", |node| node.whole(1, MOST_HELD)),
+            holds_leaves: f.maybe("holds_leaves", |node| node.whole(1, MOST_HELD)),
         };
         if !matches!(lot.part.as_str(), "" | "a" | "b")
             && let Some(part) = f.block().at("part")

@@ -1,0 +1,219 @@
+//! `recall`: where a lot was used, what touched a figure, what was laid in such air, and what
+//! the past says to a few words.
+
+use serde::Serialize;
+
+use super::day::all_books;
+use super::opened::Opened;
+use super::paper::Paper;
+use super::{RecallArgs, names};
+use crate::reckon::{Celsius, Measured, Percent, read};
+use crate::report::{AirAsk, Archive, Recalled, book_name, group, tell};
+use crate::standing::{Book, Reach};
+use crate::trouble::{ExitKind, Trouble};
+
+/// A line that is brought back, with `--json`.
+#[derive(Debug, Serialize)]
+struct RecalledJson<'a> {
+    /// `reachable`, `covered`, `gone_out`, or `shelf` for lines about the tin itself.
+    reach: &'static str,
+    /// The line that covered it or sent it out, in the same book, or `null`.
+    reach_n: Option<u64>,
+    /// Figure id, or `shop`.
+    book: &'a str,
+    /// The line's number in its journal.
+    n: u64,
+    /// When it happened, RFC 3339 in the shop's zone.
+    at: String,
+    /// Who did it.
+    by: &'a str,
+    /// Tag of the deed.
+    deed: String,
+    /// The lots, each from the jar to the tin with `<` between, parted by commas.
+    lots: String,
+    /// What more is known: the air, the layer below.
+    note: &'a str,
+    /// The line as a sentence.
+    text: String,
+}
+
+/// Answers the question that was asked.
+///
+/// # Errors
+/// When nothing or too much is asked, a lot or figure is not known, or a journal cannot be read.
+pub(super) fn run(
+    shop: &Opened,
+    args: &RecallArgs,
+    paper: &mut Paper<'_>,
+) -> Result<ExitKind, Trouble> {
+    let books = all_books(shop)?;
+    let archive = Archive {
+        disk: shop.disk.as_ref(),
+        folder: &shop.folder,
+        books: &books,
+        cards: &shop.cards,
+    };
+    let fault = |fault| shop.trouble(fault);
+    let found = if let Some(lot) = &args.lot {
+        let found = archive.of_lot(lot).map_err(fault)?;
+        if found.is_empty() {
+            known(&archive, lot).map_err(|trouble| *trouble)?;
+        }
+        found
+    } else if let Some(figure) = &args.figure {
+        let Book::Figure(figure) = names::book_among(&books, figure, "--figure")? else {
+            return Err(nothing_asked());
+        };
+        let found = archive.of_figure(&figure, args.zone.as_deref());
+        found.map_err(fault)?
+    } else if args.humidity_above.is_some() || args.colder_than.is_some() {
+        let found = archive.in_air(air(args)?).map_err(fault)?;
+        if 0 < found.not_read {
+            paper.note(&format!(
+                "{} more were laid at an hour without a reading of the room: neither in nor out",
+                found.not_read
+            ));
+        }
+        found.recalled
+    } else if args.words.is_empty() {
+        return Err(nothing_asked());
+    } else {
+        let found = archive.in_words(&args.words).map_err(fault)?;
+        return newest(shop, (found, args.most), paper);
+    };
+    answer(shop, &found, paper)
+}
+
+fn nothing_asked() -> Trouble {
+    Trouble::new(ExitKind::Misuse, "nothing is asked")
+        .at("recall")
+        .remedy("name words, --lot LOT, --figure FIGURE, --humidity-above 80% or --colder-than 12C")
+}
+
+/// A lot that nobody used is known all the same, else its name is a slip.
+fn known(archive: &Archive<'_>, lot: &str) -> Result<(), Box<Trouble>> {
+    let known = archive
+        .known_lots()
+        .map_err(|fault| Box::new(fault.into()))?;
+    if known.iter().any(|name| name == lot) {
+        return Ok(());
+    }
+    let all = known.iter().map(String::as_str);
+    let near = names::near(lot, all);
+    let near = near.map_or_else(String::new, |near| format!("; did you mean `{near}`?"));
+    Err(Box::new(
+        Trouble::new(
+            ExitKind::Misuse,
+            format!("no lot or jar is called `{lot}`, and no line names it{near}"),
+        )
+        .at("--lot")
+        .remedy("`knuckle stock` lists the lots; copy the number from there"),
+    ))
+}
+
+fn air(args: &RecallArgs) -> Result<AirAsk, Trouble> {
+    let above = args.humidity_above.as_deref();
+    let colder = args.colder_than.as_deref();
+    let above = above.map(|text| taken::<Percent>("--humidity-above", text));
+    let colder = colder.map(|text| taken::<Celsius>("--colder-than", text));
+    Ok(AirAsk {
+        humidity_above_percent: above.transpose()?.map(|percent| percent.0),
+        colder_than_c: colder.transpose()?.map(|celsius| celsius.0),
+    })
+}
+
+fn taken<Q: Measured>(flag: &str, text: &str) -> Result<Q, Trouble> {
+    read(text).map_err(|wrong| {
+        Trouble::new(ExitKind::Misuse, wrong.to_string())
+            .at(flag)
+            .remedy(wrong.remedy())
+    })
+}
+
+/// Tells the newest of what words brought back, and how much there is beyond them.
+fn newest(
+    shop: &Opened,
+    (mut found, most): (Vec<Recalled>, usize),
+    paper: &mut Paper<'_>,
+) -> Result<ExitKind, Trouble> {
+    let all = found.len();
+    found.truncate(most);
+    if paper.json {
+        paper.objects(found.iter().map(|one| json(shop, one)))?;
+    } else if found.is_empty() {
+        paper.line("no line says that")?;
+    } else {
+        let rows: Vec<[String; 5]> = found.iter().map(|one| row(shop, one)).collect();
+        paper.columns(&rows)?;
+    }
+    if most < all {
+        paper.note(&format!(
+            "the newest {most} of {all} lines; --most {all} tells all"
+        ));
+    }
+    Ok(ExitKind::Well)
+}
+
+fn answer(shop: &Opened, found: &[Recalled], paper: &mut Paper<'_>) -> Result<ExitKind, Trouble> {
+    if paper.json {
+        paper.objects(found.iter().map(|one| json(shop, one)))?;
+        return Ok(ExitKind::Well);
+    }
+    if found.is_empty() {
+        paper.line("nothing was used there")?;
+        return Ok(ExitKind::Well);
+    }
+    for part in found.chunk_by(|a, b| group(a.reach).0 == group(b.reach).0) {
+        let title = part.first().map_or("", |one| group(one.reach).2);
+        paper.line(&format!("{title}: {}", part.len()))?;
+        let rows: Vec<[String; 5]> = part.iter().map(|one| row(shop, one)).collect();
+        paper.columns(&rows)?;
+    }
+    Ok(ExitKind::Well)
+}
+
+/// Day and hour, line, who, lots, and the sentence with what more is known.
+fn row(shop: &Opened, one: &Recalled) -> [String; 5] {
+    let at = shop.zone.show(one.line.at.to_utc());
+    let reach = match one.reach {
+        Reach::Covered(n) => format!("  [under line {n}]"),
+        Reach::GoneOut(n) => format!("  [out with line {n}]"),
+        Reach::Reachable | Reach::OnShelf => String::new(),
+    };
+    let note = if one.note.is_empty() {
+        String::new()
+    } else {
+        format!(", {}", one.note)
+    };
+    [
+        format!("  {}", at.format("%Y-%m-%d %H:%M")),
+        format!("{}:{}", book_name(&one.book), one.line.n),
+        one.line.by.clone(),
+        lots(one),
+        format!("{}{note}{reach}", tell(&one.line, &shop.cards)),
+    ]
+}
+
+/// The lots, each from the jar up to the tin.
+fn lots(one: &Recalled) -> String {
+    let ways: Vec<String> = one.lots.iter().map(|way| way.join(" < ")).collect();
+    ways.join(", ")
+}
+
+fn json<'a>(shop: &Opened, one: &'a Recalled) -> RecalledJson<'a> {
+    RecalledJson {
+        reach: group(one.reach).1,
+        reach_n: match one.reach {
+            Reach::Covered(n) | Reach::GoneOut(n) => Some(n),
+            Reach::Reachable | Reach::OnShelf => None,
+        },
+        book: book_name(&one.book),
+        n: one.line.n,
+        at: shop.zone.show(one.line.at.to_utc()).to_rfc3339(),
+        by: &one.line.by,
+        deed: one.line.deed.tag(),
+        lots: lots(one),
+        note: &one.note,
+        text: tell(&one.line, &shop.cards),
+    }
+}

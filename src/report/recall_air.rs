@@ -1,0 +1,158 @@
+//! Everything that was laid in such air: colder than so much, damper than so much.
+
+use chrono::{DateTime, FixedOffset, TimeDelta};
+use std::collections::BTreeMap;
+
+use super::needle::Needles;
+use super::recall::{Archive, OneFigure, Recalled, read, recalled, sort};
+use super::shown::number;
+use crate::deed::{Air, ClockRule, Deed, Line};
+use crate::journal::{JournalFault, read_bytes};
+use crate::shop::book_path;
+use crate::standing::{Book, struck};
+
+/// Air that is asked for; both limits together where both are given.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct AirAsk {
+    /// Relative humidity above this, %.
+    pub humidity_above_percent: Option<f64>,
+    /// Air colder than this, °C.
+    pub colder_than_c: Option<f64>,
+}
+
+/// What was laid in the air that was asked for.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct InAir {
+    /// The lines, in the order of a recall.
+    pub recalled: Vec<Recalled>,
+    /// How many things were laid at an hour of which no reading of the room is known; they are
+    /// neither in nor out.
+    pub not_read: usize,
+}
+
+/// A reading counts for what is laid within so many hours after it (*common practice*: the
+/// air of a heated room moves within an hour or two; a sensor that speaks every four hours
+/// counts as having been there).
+const COUNTS_H: i64 = 4;
+
+impl AirAsk {
+    fn holds(self, air: &Air) -> bool {
+        self.humidity_above_percent
+            .is_none_or(|above| above < air.humidity_percent)
+            && self.colder_than_c.is_none_or(|below| air.temp_c < below)
+    }
+}
+
+/// Readings of a shop by room, oldest first.
+struct Log(BTreeMap<String, Vec<(DateTime<FixedOffset>, Air)>>);
+
+impl Log {
+    /// Returns the reading of a room that counts at a moment.
+    fn at(&self, room: &str, at: DateTime<FixedOffset>) -> Option<&Air> {
+        let log = self.0.get(room)?;
+        let until = log.partition_point(|(read, _)| *read <= at);
+        let (read, air) = log.get(until.checked_sub(1)?)?;
+        (at - *read <= TimeDelta::hours(COUNTS_H)).then_some(air)
+    }
+}
+
+impl Archive<'_> {
+    /// Returns every coat, mix and size that was laid in such air, and in which air it was.
+    ///
+    /// # Errors
+    /// [`JournalFault`] when a journal is there and cannot be read.
+    pub fn in_air(&self, ask: AirAsk) -> Result<InAir, JournalFault> {
+        let (log, shelf) = (self.air_log()?, self.shelf()?);
+        let about = Needles::new([
+            r#""coat":{"#,
+            r#""deed":"mixed""#,
+            r#""rule":"tack""#,
+            r#""deed":"moved""#,
+        ]);
+        let mut found = InAir::default();
+        for (book, figure) in self.figures() {
+            let bytes = read_bytes(self.disk, &book_path(self.folder, book))?;
+            let mut lines = read(&bytes, &about.lines_in(&bytes));
+            if lines.is_empty() {
+                continue;
+            }
+            let one = self.look_at(figure, &bytes, &shelf);
+            lines.retain(|line| !one.struck.contains(&line.n));
+            let mut airs = BTreeMap::new();
+            for (line, air) in laid_in(&lines, &one, &log) {
+                match air {
+                    Some(air) if ask.holds(air) => {
+                        airs.insert(line.n, words(air));
+                    }
+                    Some(_) => {}
+                    None => found.not_read += 1,
+                }
+            }
+            lines.retain(|line| airs.contains_key(&line.n));
+            let mut here = recalled(book, lines, (&one, &shelf));
+            for recalled in &mut here {
+                recalled.note = airs.remove(&recalled.line.n).unwrap_or_default();
+            }
+            found.recalled.extend(here);
+        }
+        sort(&mut found.recalled);
+        Ok(found)
+    }
+
+    fn air_log(&self) -> Result<Log, JournalFault> {
+        let bytes = read_bytes(self.disk, &book_path(self.folder, &Book::Shop))?;
+        let about = Needles::new([r#""deed":"air""#, r#""deed":"struck""#]);
+        let lines = read(&bytes, &about.lines_in(&bytes));
+        let struck = struck(&lines);
+        let mut log = Log(BTreeMap::new());
+        for line in lines {
+            if let Deed::Air(air) = line.deed
+                && !struck.contains(&line.n)
+            {
+                let room = log.0.entry(air.room.clone()).or_default();
+                room.push((line.at, air));
+            }
+        }
+        for room in log.0.values_mut() {
+            room.sort_by_key(|(at, _)| *at);
+        }
+        Ok(log)
+    }
+}
+
+/// Returns what was laid, each with the air of the room that the figure stood in then.
+fn laid_in<'l>(
+    lines: &'l [Line],
+    one: &OneFigure,
+    log: &'l Log,
+) -> Vec<(&'l Line, Option<&'l Air>)> {
+    let mut room = one.card.as_ref().map_or("", |card| card.room.as_str());
+    let mut laid = Vec::new();
+    for line in lines {
+        match &line.deed {
+            Deed::Moved(deed) => room = &deed.room,
+            deed if is_laid(deed) => laid.push((line, log.at(room, line.at))),
+            _ => {}
+        }
+    }
+    laid
+}
+
+fn is_laid(deed: &Deed) -> bool {
+    match deed {
+        Deed::Mixed(_) => true,
+        Deed::Done(deed) => {
+            let size = |rule: &ClockRule| matches!(rule, ClockRule::Tack { .. });
+            deed.coat.is_some() || deed.starts.iter().any(|start| size(&start.rule))
+        }
+        _ => false,
+    }
+}
+
+fn words(air: &Air) -> String {
+    format!(
+        "in air of {} °C and {} %",
+        number(air.temp_c, 1),
+        number(air.humidity_percent, 1)
+    )
+}

@@ -1,0 +1,38 @@
+//! What is said of a lot on the shelf.
+
+use super::shown::number;
+use crate::plan::LotStock;
+
+/// Returns an amount in its unit: `68.9 g`, `1.2 l`, `92 leaves`.
+pub fn amount(amount: f64, unit: &str) -> String {
+    match unit {
+        "ml" if 1000.0 <= amount => format!("{} l", number(amount / 1000.0, 2)),
+        "ml" => format!("{} ml", number(amount, 0)),
+        "leaves" => format!("{} leaves", number(amount, 0)),
+        unit => format!("{} {unit}", number(amount, 1)),
+    }
+}
+
+/// Returns what must be known of a lot beside its amounts.
+pub fn lot_remarks(lot: &LotStock) -> Vec<String> {
+    let mut remarks = Vec::new();
+    match (lot.past_date, lot.expires) {
+        (true, Some(expires)) => remarks.push(format!("past its date, {expires}")),
+        (_, Some(expires)) => remarks.push(format!("use by {expires}")),
+        _ => {}
+    }
+    match lot.opened {
+        Some(opened) => remarks.push(format!("open since {opened}")),
+        None => remarks.push("sealed".to_owned()),
+    }
+    if lot.under_one_job {
+        remarks.push("less than the largest job ahead takes".to_owned());
+    }
+    if 0.0 < lot.skewings_g {
+        remarks.push(format!("{} g of skewings kept", number(lot.skewings_g, 1)));
+    }
+    if !lot.jars.is_empty() {
+        remarks.push(format!("jars {}", lot.jars.join(", ")));
+    }
+    remarks
+}
