@@ -95,35 +95,52 @@ pub(crate) fn traces(
     (start, now): (DateTime<FixedOffset>, DateTime<FixedOffset>),
     sheet_c: f64,
 ) -> Option<Traces> {
-    let log = log(house, room, now);
-    if log.is_empty() {
-        let steady = |change: f64| Trace::steady(Celsius(sheet_c + change)).ok();
-        return Some(Traces {
-            hot: steady(UNREAD_C)?,
-            likely: steady(0.0)?,
-            cold: steady(-UNREAD_C)?,
-            read: false,
-        });
+    Outlook::of(house, room, now).traces(start, sheet_c)
+}
+
+/// A room at one moment: its readings so far, and what may come. All that runs there is
+/// reckoned over the same one, whenever it began.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Outlook<'a> {
+    log: &'a [AirReading],
+    /// Moments to come: hottest, likely, coldest, °C.
+    ahead: Vec<(DateTime<FixedOffset>, [f64; 3])>,
+}
+
+impl<'a> Outlook<'a> {
+    /// Returns the outlook of a room.
+    pub(super) fn of(house: House<'a>, room: &str, now: DateTime<FixedOffset>) -> Self {
+        let log = log(house, room, now);
+        let ahead = ahead(log, now);
+        Self { log, ahead }
     }
-    let past = past(log, start);
-    let build = |fill: fn(&Trace) -> Trace, choose: fn(&[f64]) -> f64| {
-        let behind = fill(&Trace::new(past.clone()).ok()?);
-        let mut points = behind.points().to_vec();
-        points.extend(outlook(log, start, now, choose));
-        Trace::new(points).ok()
-    };
-    Some(Traces {
-        hot: build(
-            |t| t.hottest_in_gaps(SILENCE_H),
-            |all| all.iter().copied().fold(f64::MIN, f64::max),
-        )?,
-        likely: build(Clone::clone, middle)?,
-        cold: build(
-            |t| t.coldest_in_gaps(SILENCE_H),
-            |all| all.iter().copied().fold(f64::MAX, f64::min),
-        )?,
-        read: true,
-    })
+
+    /// Returns the traces in hours from `start`; see [`traces`].
+    pub(super) fn traces(&self, start: DateTime<FixedOffset>, sheet_c: f64) -> Option<Traces> {
+        if self.log.is_empty() {
+            let steady = |change: f64| Trace::steady(Celsius(sheet_c + change)).ok();
+            return Some(Traces {
+                hot: steady(UNREAD_C)?,
+                likely: steady(0.0)?,
+                cold: steady(-UNREAD_C)?,
+                read: false,
+            });
+        }
+        let past = Trace::new(past(self.log, start)).ok()?;
+        let followed = |behind: &Trace, side: fn(&[f64; 3]) -> f64| {
+            let ahead = self.ahead.iter();
+            let ahead = ahead.map(|(at, three)| (hours_between(start, *at), Celsius(side(three))));
+            let mut points = behind.points().to_vec();
+            points.extend(ahead);
+            Trace::new(points).ok()
+        };
+        Some(Traces {
+            hot: followed(&past.hottest_in_gaps(SILENCE_H), |[hot, ..]| *hot)?,
+            likely: followed(&past, |[_, likely, _]| *likely)?,
+            cold: followed(&past.coldest_in_gaps(SILENCE_H), |[.., cold]| *cold)?,
+            read: true,
+        })
+    }
 }
 
 /// Returns the traces of a room between two moments, from its readings alone; after the last
@@ -162,12 +179,7 @@ fn past(log: &[AirReading], start: DateTime<FixedOffset>) -> Vec<(Hours, Celsius
 /// What may come, hour by hour, from what the last days showed at the same hour. It begins
 /// after the last reading and not only at now: in a silence of half a day the heating came on
 /// and nobody wrote it down.
-fn outlook(
-    log: &[AirReading],
-    start: DateTime<FixedOffset>,
-    now: DateTime<FixedOffset>,
-    choose: fn(&[f64]) -> f64,
-) -> Vec<(Hours, Celsius)> {
+fn ahead(log: &[AirReading], now: DateTime<FixedOffset>) -> Vec<(DateTime<FixedOffset>, [f64; 3])> {
     let since = now - Duration::days(OUTLOOK_DAYS);
     let from = log.partition_point(|reading| reading.at < since);
     let recent = log.get(from..).unwrap_or_default();
@@ -177,12 +189,13 @@ fn outlook(
     if recent.is_empty() {
         // A reading of last month says little about tonight.
         let seen = [-UNREAD_C, 0.0, UNREAD_C].map(|off| last.temp_c + off);
-        return vec![(hours_between(start, now), Celsius(choose(&seen)))];
+        return vec![(now, three(&seen))];
     }
     let silent = (now - last.at).num_hours().clamp(0, OUTLOOK_DAYS * 24);
     (-silent..=OUTLOOK_H)
-        .filter_map(|ahead| {
-            let at = now + Duration::hours(ahead);
+        .map(|ahead| (ahead, now + Duration::hours(ahead)))
+        .filter(|(_, at)| last.at < *at)
+        .map(|(ahead, at)| {
             let mut seen: Vec<f64> = recent
                 .iter()
                 .filter(|reading| hours_apart_by_the_clock(reading.at, at) <= SAME_HOUR)
@@ -196,10 +209,16 @@ fn outlook(
             if at - last.at <= Duration::hours(1) || ahead == 1 {
                 seen.push(last.temp_c);
             }
-            let hour = hours_between(start, at);
-            (hours_between(start, last.at) < hour).then(|| (hour, Celsius(choose(&seen))))
+            (at, three(&seen))
         })
         .collect()
+}
+
+/// The hottest, the middle and the coldest of what was seen.
+fn three(seen: &[f64]) -> [f64; 3] {
+    let hot = seen.iter().copied().fold(f64::MIN, f64::max);
+    let cold = seen.iter().copied().fold(f64::MAX, f64::min);
+    [hot, middle(seen), cold]
 }
 
 fn middle(all: &[f64]) -> f64 {

@@ -1,10 +1,12 @@
 //! Clocks recomputed from their line, their formula and the air log, whenever they are shown.
 //! The sums stand in `reckon`; here they meet a moment.
 
+use std::collections::BTreeMap;
+
 use chrono::{DateTime, Duration, FixedOffset};
 
 use super::House;
-use super::air::{after, hours_between};
+use super::air::{Outlook, after, hours_between};
 use super::clock_times::{Times, times};
 use super::facts::Clock;
 use super::learning::Learnt;
@@ -86,26 +88,19 @@ const MARKS: [u32; 4] = [50, 75, 90, 100];
 
 /// Returns every clock that no hand has ended, over all figures, what dies first first.
 pub fn clock_views(house: House<'_>, now: DateTime<FixedOffset>) -> Vec<ClockView> {
-    let learnt = &Learnt::of(house);
-    let mut views: Vec<ClockView> = house
-        .standing
-        .figures
-        .iter()
-        .flat_map(|(figure, standing)| {
-            standing
-                .clocks
-                .iter()
-                .filter(|clock| clock.ended.is_none())
-                .map(move |clock| view_learnt((house, learnt), figure, clock, now))
-        })
-        .collect();
-    // Nobody started these, so nobody could answer them: they are seen and never ring.
-    views.extend(house.standing.figures.iter().flat_map(|figure| {
-        let unclocked = dry::unclocked(house, (figure.0, figure.1), now);
-        unclocked.into_iter().map(move |(clock, times)| {
-            shown((times, FROM_READINGS.to_owned()), figure.0, &clock, now)
-        })
-    }));
+    let mut reckoner = Reckoner::new(house, now);
+    let mut views = Vec::new();
+    for (figure, standing) in &house.standing.figures {
+        let running = standing.clocks.iter().filter(|clock| clock.ended.is_none());
+        views.extend(running.map(|clock| reckoner.view(figure, clock)));
+        // Nobody started these, so nobody could answer them: they are seen and never ring.
+        let unclocked = dry::unclocked(house, (figure, standing), now);
+        views.extend(
+            unclocked.into_iter().map(|(clock, times)| {
+                shown(figure, &clock, (times, FROM_READINGS.to_owned()), now)
+            }),
+        );
+    }
     views.sort_by(|a, b| urgency(a).cmp(&urgency(b)).then_with(|| a.id.cmp(&b.id)));
     views
 }
@@ -118,30 +113,54 @@ fn urgency(view: &ClockView) -> (bool, i64) {
     (waited, at.map_or(i64::MAX, |at| at.timestamp_millis()))
 }
 
-/// Returns one clock as it stands at a moment.
+/// Returns one clock as it stands at a moment. For several clocks of one moment a
+/// [`Reckoner`] costs less.
 pub fn view(
     house: House<'_>,
     figure: &str,
     clock: &Clock,
     now: DateTime<FixedOffset>,
 ) -> ClockView {
-    view_learnt((house, &Learnt::of(house)), figure, clock, now)
+    Reckoner::new(house, now).view(figure, clock)
 }
 
-fn view_learnt(
-    (house, learnt): (House<'_>, &Learnt<'_>),
-    figure: &str,
-    clock: &Clock,
+/// Reckons clocks at one moment. What several of them ask alike, what may come in a room and
+/// what a lot has shown, is worked out once and kept for as long as the reckoner lives.
+#[derive(Debug)]
+pub(super) struct Reckoner<'a> {
+    house: House<'a>,
     now: DateTime<FixedOffset>,
-) -> ClockView {
-    let sheet = || times(house, figure, clock, now);
-    let told = dry::times(house, figure, clock, now).map_or_else(
-        || learnt.apply(house, clock, sheet()),
-        |times| (times, FROM_READINGS.to_owned()),
-    );
-    let mut view = shown(told, figure, clock, now);
-    mark(&mut view, clock, now);
-    view
+    learnt: Learnt<'a>,
+    outlooks: BTreeMap<String, Outlook<'a>>,
+}
+
+impl<'a> Reckoner<'a> {
+    /// Returns a reckoner for a moment; nothing is worked out yet.
+    pub(super) fn new(house: House<'a>, now: DateTime<FixedOffset>) -> Self {
+        Self {
+            house,
+            now,
+            learnt: Learnt::of(house),
+            outlooks: BTreeMap::new(),
+        }
+    }
+
+    /// Returns one clock as it stands at the moment.
+    pub(super) fn view(&mut self, figure: &str, clock: &Clock) -> ClockView {
+        let (house, now) = (self.house, self.now);
+        let outlooks = &mut self.outlooks;
+        let sheet = times(house, figure, (clock, now), |room| {
+            let known = outlooks.entry(room.to_owned());
+            known.or_insert_with(|| Outlook::of(house, room, now))
+        });
+        let told = dry::times(house, figure, clock, now).map_or_else(
+            || self.learnt.apply(house, clock, sheet),
+            |times| (times, FROM_READINGS.to_owned()),
+        );
+        let mut view = shown(figure, clock, told, now);
+        mark(&mut view, clock, now);
+        view
+    }
 }
 
 /// Where the times of drying wood come from.
@@ -149,9 +168,9 @@ pub(super) const FROM_READINGS: &str = "from readings";
 
 /// Lays a clock's times out around its start.
 fn shown(
-    (times, provenance): (Times, String),
     figure: &str,
     clock: &Clock,
+    (times, provenance): (Times, String),
     now: DateTime<FixedOffset>,
 ) -> ClockView {
     let started = clock.started.at;

@@ -78,16 +78,18 @@ impl Times {
     }
 }
 
-pub(super) fn times(
-    house: House<'_>,
+/// Returns the times of a clock as its sheet has them, over what was read and what may come.
+/// `outlook` gives the outlook of a room, and is asked only where air moves the clock.
+pub(super) fn times<'o, 'h: 'o>(
+    house: House<'h>,
     figure: &str,
-    clock: &Clock,
-    now: DateTime<FixedOffset>,
+    (clock, now): (&Clock, DateTime<FixedOffset>),
+    outlook: impl FnOnce(&str) -> &'o air::Outlook<'h>,
 ) -> Times {
     let room = house.room_of(figure);
-    let span = (clock.started.at, now);
-    let traces = |sheet_c: f64| air::traces(house, room, span, sheet_c);
-    times_over(house, (figure, room, clock), span, &traces)
+    let start = clock.started.at;
+    let traces = |sheet_c: f64| outlook(room).traces(start, sheet_c);
+    times_over(house, (figure, room, clock), (start, now), traces)
 }
 
 /// Returns the times of a clock as its sheet has them, over the air that was read and nothing
@@ -101,14 +103,14 @@ pub(super) fn times_past(
     let room = house.room_of(figure);
     let span = (clock.started.at, end);
     let traces = |sheet_c: f64| air::behind(house, room, span, sheet_c);
-    times_over(house, (figure, room, clock), span, &traces)
+    times_over(house, (figure, room, clock), span, traces)
 }
 
 fn times_over(
     house: House<'_>,
     (figure, room, clock): (&str, &str, &Clock),
     span: (DateTime<FixedOffset>, DateTime<FixedOffset>),
-    traces: &dyn Fn(f64) -> Option<Traces>,
+    traces: impl FnOnce(f64) -> Option<Traces>,
 ) -> Times {
     let now = span.1;
     match &clock.rule {

@@ -52,8 +52,8 @@ pub(super) fn cured(case: Case<'_>) -> Found {
                 .target
                 .as_ref()
                 .is_some_and(|target| joints.contains(target));
-        let view = clock::view(case.house, case.figure, clock, case.now);
-        (here && view.state != ClockState::Come).then_some(view)
+        let view = here.then(|| clock::view(case.house, case.figure, clock, case.now));
+        view.filter(|view| view.state != ClockState::Come)
     });
     match waiting {
         None => match joints.iter().find_map(|joint| spoilt(case, joint)) {

@@ -12,7 +12,7 @@ use super::clock_times::{Times, times_past};
 use super::facts::Clock;
 use super::size::SizeSheet;
 use super::{House, Refusal, air, shelf};
-use crate::card::{CureHours, Mark};
+use crate::card::{ClockName, CureHours, Mark};
 use crate::deed::{ClockRule, Deed, LotTrusted, Place};
 use crate::reckon::learned::{Consent, ENOUGH, Past, learned};
 use crate::reckon::{Estimate, Hours, Minutes};
@@ -27,7 +27,7 @@ const GELLED: [&str; 6] = ["gel", "stiff", "hot", "smok", "hard", "thick"];
 const COME: [&str; 3] = ["ready", "hard", "powder"];
 
 /// What is learned about a lot.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Side {
     /// How long a cup lasts.
     Cup,
@@ -37,10 +37,15 @@ enum Side {
     Dead,
 }
 
+/// Cases of one kind: lot, clock, place of a size, and what is learned.
+type Kind = (String, ClockName, Option<Place>, Side);
+
 /// Every clock about which a hand has spoken, by what may be its lot.
 #[derive(Debug, Default)]
 pub(super) struct Learnt<'a> {
     by_lot: BTreeMap<&'a str, Vec<(&'a str, &'a Clock)>>,
+    /// Cases that were asked for already: several clocks of one lot ask for the same.
+    cases: BTreeMap<Kind, Vec<Past>>,
 }
 
 impl<'a> Learnt<'a> {
@@ -58,16 +63,24 @@ impl<'a> Learnt<'a> {
         for told in by_lot.values_mut() {
             told.sort_by_key(|(_, clock)| clock.started.at);
         }
-        Self { by_lot }
+        Self {
+            by_lot,
+            cases: BTreeMap::new(),
+        }
     }
 
     /// Returns the times of a clock with what its lot has shown, and where they come from.
-    pub(super) fn apply(&self, house: House<'_>, clock: &Clock, sheet: Times) -> (Times, String) {
+    pub(super) fn apply(
+        &mut self,
+        house: House<'_>,
+        clock: &Clock,
+        sheet: Times,
+    ) -> (Times, String) {
         let provenance = from_sheet(clock, &sheet);
         let Some(lot) = lot_of(house, clock) else {
             return (sheet, provenance);
         };
-        let past = |side| self.past(house, lot, (clock, side));
+        let mut past = |side| self.past(house, lot, (clock, side)).to_vec();
         let yes = consent(house, lot);
         match &clock.rule {
             // A cup that lasts longer than its sheet is a fire: it only ever learns shorter.
@@ -98,20 +111,26 @@ impl<'a> Learnt<'a> {
     }
 
     /// Returns the latest cases of a lot that are of the same kind as a clock.
-    fn past(&self, house: House<'_>, lot: &str, (like, side): (&Clock, Side)) -> Vec<Past> {
+    fn past(&mut self, house: House<'_>, lot: &str, (like, side): (&Clock, Side)) -> &[Past] {
         let told = self.by_lot.get(lot).map_or(&[][..], Vec::as_slice);
-        let same = told.iter().rev().filter(|(_, clock)| is_alike(clock, like));
-        same.filter_map(|(figure, clock)| case(house, (figure, clock), side))
-            .take(LATEST)
-            .collect()
+        let kind = (lot.to_owned(), like.clock, place(like), side);
+        self.cases.entry(kind).or_insert_with(|| {
+            let same = told.iter().rev().filter(|(_, clock)| is_alike(clock, like));
+            same.filter_map(|(figure, clock)| case(house, (figure, clock), side))
+                .take(LATEST)
+                .collect()
+        })
+    }
+}
+
+fn place(clock: &Clock) -> Option<Place> {
+    match &clock.rule {
+        ClockRule::Tack { place, .. } => Some(*place),
+        _ => None,
     }
 }
 
 fn is_alike(one: &Clock, other: &Clock) -> bool {
-    let place = |clock: &Clock| match &clock.rule {
-        ClockRule::Tack { place, .. } => Some(*place),
-        _ => None,
-    };
     one.clock == other.clock && place(one) == place(other)
 }
 
@@ -372,12 +391,13 @@ pub(super) fn trust(
 
 /// The most cases of one kind that a lot has.
 fn most_cases(house: House<'_>, lot: &str) -> usize {
-    let learnt = Learnt::of(house);
-    let told = learnt.by_lot.get(lot).map_or(&[][..], Vec::as_slice);
-    let kinds = [Side::Cup, Side::Come, Side::Dead];
-    let counts = told.iter().flat_map(|(_, like)| {
-        let past = |side| learnt.past(house, lot, (like, side)).len();
-        kinds.map(past)
-    });
-    counts.max().unwrap_or(0)
+    let mut learnt = Learnt::of(house);
+    let told = learnt.by_lot.get(lot).cloned().unwrap_or_default();
+    let mut most = 0;
+    for (_, like) in told {
+        for side in [Side::Cup, Side::Come, Side::Dead] {
+            most = most.max(learnt.past(house, lot, (like, side)).len());
+        }
+    }
+    most
 }

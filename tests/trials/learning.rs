@@ -390,3 +390,30 @@ fn a_lot_is_trusted_by_who_may_sign_on_five_cases() {
         "lot L1-A + L1-B is trusted already"
     );
 }
+
+/// What clocks of one moment share, the outlook of the room and the cases of a lot, changes
+/// none of them: each reads as it does alone.
+#[test]
+fn clocks_of_one_moment_read_as_each_does_alone() {
+    let mut year = Year::new();
+    for lot in ["L1", "L2", "L1", "L2", "L1"] {
+        year.mix(lot);
+        year.report(20.0, 9.0);
+    }
+    for lot in ["L1", "L2", "L1"] {
+        year.mix(lot);
+    }
+    for hours in [0, 1, 30] {
+        let now = year.now + Duration::hours(hours);
+        let views = clock_views(year.house(), now);
+        assert_eq!(views.len(), 6);
+        for view in views {
+            let clocks = &year.standing.figures["hare"].clocks;
+            let clock = clocks.iter().find(|clock| clock.id == view.id).unwrap();
+            assert_eq!(
+                view,
+                knuckle::standing::view(year.house(), "hare", clock, now)
+            );
+        }
+    }
+}
