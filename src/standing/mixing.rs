@@ -80,12 +80,13 @@ fn fill(
 ) -> Result<(), String> {
     let ratio = material.ratio.ok_or("the card has no mix ratio")?;
     let (need_g, because) = need(case, job, mix)?;
-    let (need_g, because) = honestly(case, ratio, (need_g, because));
     offer.because = because;
+    // A cup that the balance cannot weigh within the ratio is made larger, and says so.
+    let least = least_honest(case, ratio);
+    let each = |cups: u32| (need_g / f64::from(cups)).max(least);
     let temp_c = hottest(case, job);
-    let cup = |cups: u32| {
-        promise_for(material, need_g / f64::from(cups), temp_c).map(|promise| promise.do_before().0)
-    };
+    let cup =
+        |cups: u32| promise_for(material, each(cups), temp_c).map(|promise| promise.do_before().0);
     let rehearsed = rehearsal(case);
     let fits = |promise: f64| rehearsed.is_none_or(|minutes| minutes <= promise * REHEARSAL_SHARE);
     let best =
@@ -94,7 +95,14 @@ fn fill(
         Some(found) => found,
         None => (1, cup(1)?),
     };
-    let [a, b] = split(ratio, need_g / f64::from(cups))?;
+    let [a, b] = split(ratio, each(cups))?;
+    if need_g / f64::from(cups) < least {
+        offer.because = format!(
+            "{:.0} g a cup, the least that this balance weighs honestly; {}",
+            least.ceil(),
+            offer.because
+        );
+    }
     offer.grams = [round_up(a), round_up(b)];
     offer.cups = cups;
     offer.promise_min = promise;
@@ -117,23 +125,15 @@ fn fill(
     }
 }
 
-/// A batch that the balance cannot weigh within the ratio is made larger, and says so.
-fn honestly(case: Case<'_>, ratio: Ratio, (need_g, because): (f64, String)) -> (f64, String) {
-    let balance = case.house.cards.shop.balance_g;
-    let least = by_weight(ratio)
+/// Returns the grams under which the shop's balance cannot weigh a ratio within its limits; none
+/// where no balance is on the card.
+pub(super) fn least_honest(case: Case<'_>, ratio: Ratio) -> f64 {
+    let balance = Grams(case.house.cards.shop.balance_g);
+    by_weight(ratio)
         .ok()
         .and_then(|[a, b]| MixRatio::by_weight(a, b).ok())
-        .and_then(|ratio| ratio.smallest_honest(Grams(balance)).ok());
-    match least {
-        Some(least) if need_g < least.0 => {
-            let because = format!(
-                "{:.0} g, the least that a balance of {balance} g weighs honestly; needed {need_g:.0} g: {because}",
-                least.0.ceil()
-            );
-            (least.0, because)
-        }
-        _ => (need_g, because),
-    }
+        .and_then(|ratio| ratio.smallest_honest(balance).ok())
+        .map_or(0.0, |least| least.0)
 }
 
 /// More cups than this are two stages, not one joint (*common practice*).
@@ -238,7 +238,7 @@ pub(super) fn joint_resin(case: Case<'_>) -> Result<JointNeed, String> {
     Ok(JointNeed { gap, resin })
 }
 
-fn joint<'a>(case: Case<'a>) -> Result<&'a Joint, String> {
+fn joint(case: Case<'_>) -> Result<&Joint, String> {
     let card = case.house.cards.figures.get(case.figure);
     let joints = card.into_iter().flat_map(|card| &card.joints);
     joints

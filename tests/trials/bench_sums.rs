@@ -12,6 +12,7 @@ use knuckle::standing::{
     Ask, AtStep, Book, ClockState, ClockView, Figured, Intent, Prompt, StepSum, Weight, clock_views,
 };
 
+use crate::clocks::Wall;
 use crate::memory::{Bench, at, sample_cards};
 use crate::published::near;
 
@@ -251,7 +252,7 @@ fn damp_air_is_said_to_be_never_with_the_humidity_that_would_do() {
     assert!(sum.line.starts_with("never 12 %"), "{}", sum.line);
     assert!(sum.line.contains("stops at 13.1 %"), "{}", sum.line);
     let needed = number(&sum, "drying_needs_humidity_percent");
-    assert!(58.0 <= needed && needed <= 65.0, "{needed}");
+    assert!((58.0..=65.0).contains(&needed), "{needed}");
     assert_eq!(sum.weight, Weight::Mind);
     assert_eq!(sum.figures[0], ("drying_reaches", Figured::Is(false)));
     let view = drying_clock(&bench);
@@ -561,7 +562,10 @@ fn a_joint_says_millilitres_grams_and_cups() {
     near(number(sum, "joint_mix_late_g"), 69.6 * 1.5, 1e-9, "to mix");
     let words = sum.more.join("\n");
     assert!(words.contains("medium epoxy 100:45 by weight: "), "{words}");
-    assert!(words.contains("under 17 g a balance of 0.1 g"), "{words}");
+    assert!(
+        words.contains("a cup under 17 g cannot be weighed honestly on a balance of 0.1 g"),
+        "{words}"
+    );
 }
 
 #[test]
@@ -641,4 +645,108 @@ fn a_chip_is_judged_dry_and_varnished_and_not_otherwise() {
         assert!(none.line.starts_with("no verdict"), "{}", none.line);
         assert!(none.figures.is_empty());
     }
+}
+
+#[test]
+fn no_cup_is_smaller_than_its_balance_weighs_honestly() {
+    let mut cards = sample_cards();
+    cards.shop.balance_g = 1.0;
+    let mut bench = Bench::new(cards, at(MORNING));
+    let work = bench.walk_until("hare", "mix-and-lay-up", Some("J3"), &mut |prompt| {
+        matches!(prompt.ask, Ask::Batch { .. })
+    });
+    let Ask::Batch { offers } = bench.prompt("hare", &work).ask else {
+        panic!("a batch is asked for");
+    };
+    let medium = offers.iter().find(|offer| offer.material == "medium-epoxy");
+    let medium = medium.unwrap();
+    // 1 g off in the hardener's 2 % of 100:45: 161 g (own calculation of the trade), where the
+    // joint itself takes 104 g.
+    let grams: f64 = medium.grams.iter().sum();
+    assert!((161.0..162.0).contains(&grams), "{medium:?}");
+    assert!(
+        medium.because.contains("162 g a cup, the least"),
+        "{}",
+        medium.because
+    );
+}
+
+#[test]
+fn a_purge_that_nobody_noted_or_vouched_for_stands_still() {
+    let purge = |changes_per_h: f64| {
+        let mut wall = Wall::new(MORNING);
+        let rule = ClockRule::Purge {
+            room: "bench".into(),
+            changes_per_h,
+            to_fraction: 0.01,
+            mixing: 3.0,
+        };
+        wall.start(ClockName::Purge, rule);
+        wall
+    };
+    let wall = purge(12.0);
+    for minute in [0, 69, 600] {
+        let view = wall.view(minute);
+        assert_eq!(view.state, ClockState::Frozen, "after {minute} min");
+        assert!(
+            view.because.contains("nobody noted the fan"),
+            "{}",
+            view.because
+        );
+    }
+    let never = purge(0.0).view(600);
+    assert_eq!((never.opens, never.state), (None, ClockState::Waiting));
+    assert!(
+        never.because.contains("set the room's air changes"),
+        "{}",
+        never.because
+    );
+}
+
+#[test]
+fn wet_wood_says_at_the_gate_of_other_work_when_it_will_be_dry() {
+    let (mut bench, work) = drying_bench((20.0, 50.0));
+    three_rounds(&mut bench, &work);
+    bench.by = bench.worker("prime");
+    let prime = bench.begin("hare", "prime", Some("body-near"));
+    let prompt = bench.prompt("hare", &prime);
+    assert!(matches!(prompt.ask, Ask::Gate(_)), "{:?}", prompt.ask);
+    let sum = topic(&prompt, "drying");
+    assert!(sum.line.starts_with("dry to 12 %: likely"), "{}", sum.line);
+}
+
+#[test]
+fn three_readings_of_a_layer_have_a_middle_and_two_have_none() {
+    let mut bench = bench();
+    let layers = "ochre 62.1,8.4,21.0 61.9,8.3,20.8 62.0,8.5,21.1; red 40,30,20 41,30,20";
+    let seen = sums_of(
+        &mut bench,
+        ("hare", "layer-study", "body-off"),
+        &mut |prompt| match &prompt.ask {
+            Ask::Words { record, .. } if record == "colours" => Some(enter(layers)),
+            _ => None,
+        },
+    );
+    let said: Vec<&StepSum> = seen
+        .iter()
+        .filter(|(step, sum)| step == "colour" && !sum.line.starts_with("write"))
+        .map(|(_, sum)| sum)
+        .collect();
+    assert!(
+        said[0].line.starts_with("layer 1: 62.0,8.4,21.0"),
+        "{}",
+        said[0].line
+    );
+    near(
+        number(said[0], "colour_l"),
+        62.0,
+        1e-9,
+        "the middle of each axis",
+    );
+    assert_eq!(said[1].weight, Weight::Missing);
+    assert!(
+        said[1].line.contains("at least 3 needed"),
+        "{}",
+        said[1].line
+    );
 }

@@ -141,6 +141,27 @@ fn one_flag_may_hold_several_readings_and_points_have_names() {
     );
 }
 
+/// What stands in a journal has a date, not hours.
+#[test]
+fn readings_may_have_dates() {
+    let air = ["--air", "20C", "--humidity", "45%", "--target", "12%"];
+    let dated = [
+        "drying",
+        "--reading",
+        "2031-03-04T08:00 18.2%",
+        "2031-03-05 08:00 16.4 %",
+        "2031-03-06T09:00+01:00 15.2%",
+    ];
+    let counted = ["drying", "--reading", "0h 18.2%", "24h 16.4%", "48h 15.2%"];
+    let [dated, counted] = [dated, counted].map(|words| json(&[&words[..], &air].concat()));
+    assert_eq!(dated["late_h"], counted["late_h"]);
+    let mixed = ["drying", "--reading", "2031-03-04T08:00 18.2%", "24h 16.4%"];
+    refused(
+        &[&mixed[..], &air].concat(),
+        "some readings have a date and some have hours\n where: --reading\n    do: give all of them a date, or all of them hours\n",
+    );
+}
+
 #[test]
 fn movement_has_a_sign() {
     // Eq. 13-3 with Hoadley's 9.5 % for lime: 120 · (7 − 12)/(3000/9.5 − 30 + 12) = −2.01485.

@@ -234,6 +234,35 @@ fn a_batch_too_small_for_its_balance_says_so() {
     );
 }
 
+/// A file with humidity: what must be done before goes by its driest hour, what is waited for
+/// by its dampest.
+#[test]
+fn the_humidity_of_a_file_counts_on_its_safe_side() {
+    let tack = ["tack", "--class", "slow", "--trace", "night.csv"];
+    let of = |words: &[&str], file| asked(&[&tack[..], words].concat(), file).unwrap();
+    let night = "hour,temp_c,rh\n0,20,30\n6,20,75\n12,20,50\n";
+    let read = of(&[], night);
+    let (dry, damp) = (
+        of(&["--humidity", "30%"], night),
+        of(&["--humidity", "75%"], night),
+    );
+    for (key, side) in [
+        ("ready_early_h", &dry),
+        ("dead_early_h", &dry),
+        ("edge_dead_early_h", &dry),
+        ("ready_late_h", &damp),
+        ("hollow_ready_late_h", &damp),
+    ] {
+        assert_eq!(read[key], side[key], "{key}");
+    }
+    assert_ne!(dry["ready_late_h"], damp["ready_late_h"]);
+    let flawed = asked(&tack, "0,20,50\n6,20,wet\n").unwrap_err();
+    assert!(
+        flawed.contains("`wet` is no relative humidity from 0 to 100 %\n where: night.csv, line 2"),
+        "{flawed}"
+    );
+}
+
 #[test]
 fn a_gap_takes_units_and_missing_readings() {
     let words = [
@@ -247,6 +276,13 @@ fn a_gap_takes_units_and_missing_readings() {
     ];
     answers(
         &words,
+        "",
+        &[("mean_gap_mm", 1.0), ("filled_readings", 1.0)],
+    );
+    // Nothing between two commas is a place where no reading could be taken.
+    let blank = [&words[..6], &[",0.3,2.4"]].concat();
+    answers(
+        &blank,
         "",
         &[("mean_gap_mm", 1.0), ("filled_readings", 1.0)],
     );

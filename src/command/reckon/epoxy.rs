@@ -246,10 +246,17 @@ pub(super) fn answer_pot_life(args: &PotLifeArgs) -> Result<Answer, ReckonTroubl
 }
 
 fn readings_in(row: &str) -> Result<Vec<Option<Millimetres>>, ReckonTrouble> {
-    row.split([' ', '\t', ',', ';'])
-        .filter(|word| !word.is_empty())
+    let parted = row.trim().trim_end_matches([',', ';']);
+    // Nothing between two commas is a place that was not read: left out, it would shift the rest.
+    let words: Vec<&str> = if parted.contains([',', ';']) {
+        parted.split([',', ';']).map(str::trim).collect()
+    } else {
+        parted.split_whitespace().collect()
+    };
+    words
+        .into_iter()
         .map(|word| match word {
-            "-" | "–" | "−" => Ok(None),
+            "" | "-" | "–" | "−" => Ok(None),
             _ => read::<Millimetres>(word)
                 .or_else(|_| {
                     plain_number("--row", word, "\"0.3 0.9 - 2.4\", in mm").map(Millimetres)

@@ -10,6 +10,7 @@ use crate::reckon::{
     Estimate, Micrometres, Percent, SquareMetres, SquareMetresPerLitre, coats_left, litres_for,
     varnish_film, wet_film_for, wet_film_of,
 };
+use crate::standing::air::hours_between;
 use crate::standing::clock::{ClockState, ClockView, view};
 use crate::standing::facts::{CoatKept, JobState};
 use crate::standing::starts;
@@ -151,8 +152,8 @@ fn thinned(here: &Here<'_>) -> f64 {
         records.any(|record| record.id == id && record.measure == Some(Measure::Thinning))
     };
     let act = here.job.act(&here.step().id);
-    let kept = act.into_iter().flat_map(|act| &act.records);
-    let last = kept.filter(|kept| measured(&kept.record)).next_back();
+    let mut kept = act.into_iter().flat_map(|act| &act.records);
+    let last = kept.rfind(|kept| measured(&kept.record));
     match last.map(|kept| &kept.value) {
         Some(Value::Number(percent)) => *percent,
         _ => 0.0,
@@ -280,7 +281,16 @@ fn in_words(clock: &ClockView, now: DateTime<FixedOffset>) -> StepSum {
         (ClockState::Over, _) | (_, None) => Weight::Mind,
         _ => Weight::Plain,
     };
-    StepSum::new("recoat", line)
+    let sum = StepSum::new("recoat", line)
         .minded(weight)
-        .more(format!("{}; {}", clock.because, clock.provenance))
+        .more(format!("{}; {}", clock.because, clock.provenance));
+    let hours = |at: DateTime<FixedOffset>| hours_between(now, at).0;
+    let sum = match opens {
+        Some(at) => sum.number("recoat_opens_in_h", hours(at)),
+        None => sum,
+    };
+    match closes {
+        Some(at) => sum.number("recoat_closes_in_h", hours(at)),
+        None => sum,
+    }
 }

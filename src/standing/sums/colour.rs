@@ -177,8 +177,8 @@ fn target(here: &Here<'_>) -> Option<Colour> {
     if let Some(colour) = written(here, WANTED).and_then(one) {
         return Some(colour);
     }
-    let jobs = here.case.standing.jobs.iter().rev();
-    let text = jobs.filter_map(|job| job.recorded(TARGETS)).next()?;
+    let mut jobs = here.case.standing.jobs.iter().rev();
+    let text = jobs.find_map(|job| job.recorded(TARGETS))?;
     let Value::Text(text) = &text.value else {
         return None;
     };

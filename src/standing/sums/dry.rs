@@ -4,15 +4,15 @@
 use chrono::{DateTime, Duration, FixedOffset};
 
 use super::{Here, StepSum, Weight, day, short};
-use crate::card::{ClockName, GateKind, Measure, Step};
+use crate::card::{ClockName, GateAsk, GateKind, Measure, Step};
 use crate::deed::{ClockRule, Stamp, Use, Work};
 use crate::reckon::drying::{self, Drying, drying};
 use crate::reckon::moisture::{emc, humidity_for};
-use crate::reckon::{Celsius, Percent};
+use crate::reckon::{Celsius, Percent, SumTrouble};
 use crate::standing::air::{after, hours_between};
 use crate::standing::clock_times::Times;
 use crate::standing::facts::{AirReading, Clock, FigureStanding, JobState, Reading};
-use crate::standing::gate::Case;
+use crate::standing::gate::{Case, judge, readings};
 use crate::standing::gate_wood::{MOISTURE_PERCENT, moisture_of};
 use crate::standing::{House, walk};
 
@@ -131,9 +131,13 @@ fn forecast(
         }) => Forecast::Never {
             needed: humidity_needed.map(|it| it.0),
         },
+        Err(SumTrouble::TooFew { .. }) => Forecast::Unknown(TOO_FEW.to_owned()),
         Err(refusal) => Forecast::Unknown(refusal.to_string()),
     }
 }
+
+/// What a forecast takes.
+const TOO_FEW: &str = "two readings of each point, a day apart, make one";
 
 /// Before the first reading the air alone can say never.
 fn unread(air: (Celsius, Percent), target: Percent) -> Forecast {
@@ -143,43 +147,48 @@ fn unread(air: (Celsius, Percent), target: Percent) -> Forecast {
                 .ok()
                 .map(|it| it.0),
         },
-        Ok(_) => {
-            Forecast::Unknown("two readings of each point, a day apart, make a forecast".to_owned())
-        }
+        Ok(_) => Forecast::Unknown(TOO_FEW.to_owned()),
         Err(refusal) => Forecast::Unknown(refusal.to_string()),
     }
 }
 
-/// The readings at the points of a target since it was last wetted, oldest first, corrected as
-/// the gate corrects them: for the temperature of the wood, on the wet side.
+/// The readings at the points of a work's places since each was last wetted, oldest first,
+/// corrected as the gate corrects them: for the temperature of the wood, on the wet side.
 fn points(case: Case<'_>) -> Vec<Point<'_>> {
-    let wetted = case
-        .standing
-        .clocks
-        .iter()
-        .filter(|clock| clock.clock == ClockName::Drying && clock.work.target == case.work.target)
-        .map(|clock| clock.started.at)
-        .max();
-    let mut points: Vec<Point<'_>> = case
-        .standing
-        .readings
-        .iter()
-        .filter(|reading| reading.work.target == case.work.target)
-        .filter(|reading| wetted.is_none_or(|wetted| wetted <= reading.stamp.at))
-        .filter_map(|reading| {
-            let depth = match reading.measure {
-                Measure::MoistureSkin => "skin",
-                Measure::MoistureCore => "core",
-                _ => return None,
-            };
-            let station = reading.station.as_deref().unwrap_or_default();
-            Some(Point {
-                reading,
-                name: format!("{depth} {station}").trim_end().to_owned(),
-                percent: moisture_of(case, reading).map_err(|refusal| refusal.to_string()),
-            })
-        })
-        .collect();
+    let wetted = |reading: &Reading| {
+        let clocks = case.standing.clocks.iter();
+        let washes = clocks.filter(|clock| {
+            clock.clock == ClockName::Drying && clock.work.target == reading.work.target
+        });
+        washes.map(|clock| clock.started.at).max()
+    };
+    let mut points = Vec::new();
+    for (measure, depth) in [
+        (Measure::MoistureSkin, "skin"),
+        (Measure::MoistureCore, "core"),
+    ] {
+        let since =
+            |reading: &&Reading| wetted(reading).is_none_or(|wetted| wetted <= reading.stamp.at);
+        points.extend(
+            readings(case, measure)
+                .into_iter()
+                .filter(since)
+                .map(|reading| {
+                    let station = reading.station.as_deref().unwrap_or_default();
+                    let mut name = format!("{depth} {station}").trim_end().to_owned();
+                    if let Some(place) = &reading.work.target
+                        && reading.work.target != case.work.target
+                    {
+                        name = format!("{name} of {place}");
+                    }
+                    Point {
+                        reading,
+                        name,
+                        percent: moisture_of(case, reading).map_err(|refusal| refusal.to_string()),
+                    }
+                }),
+        );
+    }
     points.sort_by_key(|point| point.reading.stamp.at);
     points
 }
@@ -242,7 +251,8 @@ fn mean_air(log: &[AirReading], now: DateTime<FixedOffset>) -> (Celsius, Percent
     (Celsius(warmth / hours), Percent(damp / hours))
 }
 
-/// Returns the drying forecast at the steps that read the air, read the wood, or wait for it.
+/// Returns the drying forecast at the steps that read the air, read the wood, or wait for it,
+/// and wherever wet wood shuts a gate.
 pub(super) fn at(here: &Here<'_>) -> Vec<StepSum> {
     let waits = |step: &Step| {
         let until = step.until.as_ref();
@@ -252,79 +262,41 @@ pub(super) fn at(here: &Here<'_>) -> Vec<StepSum> {
         let mut measures = step.record.iter().filter_map(|record| record.measure);
         measures.any(|measure| measure == Measure::Humidity)
     };
-    if !here.is_between(|step| waits(step) || reads_air(step), waits) {
+    let stops = |asks: &[GateAsk]| {
+        let mut asks = asks.iter().filter(|ask| ask.gate == GateKind::Moisture);
+        asks.any(|ask| !judge(here.case, ask).open)
+    };
+    let is_stopped = (here.at == 0 && stops(&here.list.gates)) || stops(&here.step().gates);
+    let is_dried = here.is_between(|step| waits(step) || reads_air(step), waits);
+    if !is_dried && !is_stopped {
         return Vec::new();
     }
-    vec![told(&outlook(here.case), here.case.now)]
+    let outlook = outlook(here.case);
+    // At the gate of other work, wood that nobody has read says nothing new.
+    if !is_dried && outlook.worst.is_none() {
+        return Vec::new();
+    }
+    vec![told(&outlook, here.case.now)]
 }
 
 fn told(outlook: &Outlook, now: DateTime<FixedOffset>) -> StepSum {
     let target = short(MOISTURE_PERCENT);
-    let stops = outlook
-        .emc
-        .map_or_else(String::new, |it| format!("{it:.1} %"));
     let mut sum = match &outlook.forecast {
-        Forecast::Reaches {
-            early,
-            likely,
-            late,
-            doubtful,
-            because,
-        } => {
-            let late_by = |at: &DateTime<FixedOffset>| day((*at).max(now));
-            let line = format!(
-                "dry to {target} %: likely {}, at the latest {}, hardly before {}",
-                late_by(likely),
-                late_by(late),
-                late_by(early)
-            );
-            let hours = |at: &DateTime<FixedOffset>| hours_between(now, *at).0.max(0.0);
-            let weight = if *doubtful {
-                Weight::Mind
-            } else {
-                Weight::Plain
-            };
-            let mut sum = StepSum::new("drying", line)
-                .minded(weight)
-                .more(because.clone())
-                .is("drying_reaches", true)
-                .number("drying_early_h", hours(early))
-                .number("drying_likely_h", hours(likely))
-                .number("drying_late_h", hours(late));
-            if *doubtful {
-                sum = sum.more(format!(
-                    "in doubt: {target} % lies within half a point of where this air leads"
-                ));
-            }
-            sum
-        }
+        Forecast::Reaches { .. } => reaches(&outlook.forecast, now),
         Forecast::Under { .. } => StepSum::new(
             "drying",
             format!("every point at or under {target} %; two readings 48 h apart decide"),
         )
         .is("drying_reaches", true)
         .number("drying_late_h", 0.0),
-        Forecast::Never { needed } => {
-            let remedy = match needed {
-                Some(humidity) => format!("bring it to {:.0} %", humidity.floor()),
-                None => "no humidity of the table would do at this warmth".to_owned(),
-            };
-            let line = format!("never {target} % as the air is: it stops at {stops}; {remedy}");
-            let sum = StepSum::new("drying", line)
-                .minded(Weight::Mind)
-                .is("drying_reaches", false);
-            match needed {
-                Some(humidity) => sum.number("drying_needs_humidity_percent", humidity.floor()),
-                None => sum,
-            }
-        }
+        Forecast::Never { needed } => never(*needed, outlook.emc.unwrap_or_default()),
         Forecast::Unknown(why) => StepSum::missing("drying", format!("no drying forecast: {why}")),
     };
     sum = sum.more(outlook.air.clone());
     if let Some(end) = outlook.emc {
         sum = sum
             .more(format!(
-                "this air leads to {stops} (Wood Handbook, FPL-GTR-190, eq. 4-5)"
+                "this air leads to {end:.1} % (Wood Handbook, FPL-GTR-190, eq. 4-5)"
             ))
             .number("drying_emc_percent", end);
     }
@@ -338,6 +310,57 @@ fn told(outlook: &Outlook, now: DateTime<FixedOffset>) -> StepSum {
     }
     sum.more("only readings say that it is dry; consolidated or salty wood has no valid one")
         .number("drying_target_percent", MOISTURE_PERCENT)
+}
+
+/// The three dates; a date behind now is today, for only a reading can say that it is past.
+fn reaches(forecast: &Forecast, now: DateTime<FixedOffset>) -> StepSum {
+    let target = short(MOISTURE_PERCENT);
+    let Forecast::Reaches {
+        early,
+        likely,
+        late,
+        doubtful,
+        because,
+    } = forecast
+    else {
+        return StepSum::missing("drying", "no drying forecast");
+    };
+    let [early, likely, late] = [early, likely, late].map(|at| (*at).max(now));
+    let line = format!(
+        "dry to {target} %: likely {}, at the latest {}, hardly before {}",
+        day(likely),
+        day(late),
+        day(early)
+    );
+    let hours = |at: DateTime<FixedOffset>| hours_between(now, at).0;
+    let sum = StepSum::new("drying", line)
+        .more(because.clone())
+        .is("drying_reaches", true)
+        .number("drying_early_h", hours(early))
+        .number("drying_likely_h", hours(likely))
+        .number("drying_late_h", hours(late));
+    if *doubtful {
+        return sum.minded(Weight::Mind).more(format!(
+            "in doubt: {target} % lies within half a point of where this air leads"
+        ));
+    }
+    sum
+}
+
+fn never(needed: Option<f64>, stops: f64) -> StepSum {
+    let remedy = match needed {
+        Some(humidity) => format!("bring it to {:.0} %", humidity.floor()),
+        None => "no humidity of the table would do at this warmth".to_owned(),
+    };
+    let target = short(MOISTURE_PERCENT);
+    let line = format!("never {target} % as the air is: it stops at {stops:.1} %; {remedy}");
+    let sum = StepSum::new("drying", line)
+        .minded(Weight::Mind)
+        .is("drying_reaches", false);
+    match needed {
+        Some(humidity) => sum.number("drying_needs_humidity_percent", humidity.floor()),
+        None => sum,
+    }
 }
 
 /// Returns the times of a drying clock by the readings of its target; `None` while they say

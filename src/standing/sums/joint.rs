@@ -2,8 +2,7 @@
 //! many cups, and the smallest batch that the balance weighs honestly.
 
 use super::{Here, StepSum, Weight, short};
-use crate::card::{Material, MaterialKind, Measure, Mix, Need, Step};
-use crate::reckon::{Grams, MixRatio};
+use crate::card::{MaterialKind, Measure, Mix, Need, Step};
 use crate::standing::mixing;
 use crate::standing::prompt::BatchOffer;
 
@@ -83,30 +82,23 @@ fn cups(offer: &BatchOffer) -> String {
     )
 }
 
-/// Adds the smallest honest batch of each material, and minds a cup below it.
+/// Adds the smallest honest cup of each material.
 fn with_honest(here: &Here<'_>, mut sum: StepSum, offers: &[BatchOffer]) -> StepSum {
-    let balance = here.case.house.cards.shop.balance_g;
+    let shop = &here.case.house.cards.shop;
     for offer in offers {
         let card = here.case.house.cards.materials.get(&offer.material);
-        let Some(honest) = card.and_then(|card| honest(card, balance)) else {
+        let Some(ratio) = card.and_then(|card| card.ratio) else {
             continue;
         };
-        let [a, b] = offer.grams;
-        sum = sum.more(format!(
-            "{}: under {} g a balance of {} g cannot weigh the ratio honestly",
-            offer.name,
-            short(honest.ceil()),
-            short(balance)
-        ));
-        if offer.refused.is_none() && a + b < honest {
-            sum.weight = Weight::Mind;
+        let least = mixing::least_honest(here.case, ratio);
+        if 0.0 < least {
+            sum = sum.more(format!(
+                "{}: a cup under {} g cannot be weighed honestly on a balance of {} g",
+                offer.name,
+                short(least.ceil()),
+                short(shop.balance_g)
+            ));
         }
     }
     sum
-}
-
-fn honest(material: &Material, balance_g: f64) -> Option<f64> {
-    let [a, b] = mixing::by_weight(material.ratio?).ok()?;
-    let ratio = MixRatio::by_weight(a, b).ok()?;
-    Some(ratio.smallest_honest(Grams(balance_g)).ok()?.0)
 }

@@ -23,8 +23,8 @@ use crate::card::{Checklist, Step, Zone};
 /// A sum of the trade at a step.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StepSum {
-    /// What it is about: `drying`, `vapour`, `movement`, `coat`, `recoat`, `film`, `leaf`,
-    /// `pace`, `joint` or `colour`.
+    /// What it is about: `drying`, `vapour`, `match`, `movement`, `coat`, `recoat`, `film`,
+    /// `leaf`, `pace`, `joint` or `colour`.
     pub topic: &'static str,
     /// One line for the bench.
     pub line: String,
