@@ -182,7 +182,11 @@ impl At<'_> {
             several => {
                 let rows = several.iter().map(|target| {
                     let words = target.as_deref().unwrap_or("the whole figure");
-                    lists::row(words, self.stage(operation, target), begin(target))
+                    lists::row(
+                        words,
+                        self.stage(operation, target.as_deref()),
+                        begin(target),
+                    )
                 });
                 let title = format!("{}: on which?", self.sight.operation_title(operation));
                 view.over = Over::List(lists::list(&title, rows.collect()));
@@ -191,10 +195,11 @@ impl At<'_> {
         }
     }
 
-    fn stage(&self, operation: &str, target: &Option<String>) -> &'static str {
+    fn stage(&self, operation: &str, target: Option<&str>) -> &'static str {
         let mut offers = self.sight.offers.iter();
-        let offer =
-            offers.find(|offer| offer.work.operation == operation && offer.work.target == *target);
+        let offer = offers.find(|offer| {
+            offer.work.operation == operation && offer.work.target.as_deref() == target
+        });
         offer.map_or("", |offer| lists::stage_word(offer.stage))
     }
 

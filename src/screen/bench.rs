@@ -225,8 +225,14 @@ fn interrupted(column: &mut Column<'_, '_>, pane: &Pane<'_>, prompt: &Prompt) {
     } else {
         "not counted yet"
     };
-    let words = format!("◆ you were interrupted at {hour}; {last}; this step: {again}");
-    column.wrap(&words, Tone::Bole, 3);
+    // On a low page the tally under it names what was done last anyway.
+    let (words, rows) = if column.free() < 9 {
+        (format!("◆ you were interrupted at {hour}: {again}"), 1)
+    } else {
+        let words = format!("◆ you were interrupted at {hour}; {last}; this step: {again}");
+        (words, 3)
+    };
+    column.wrap(&words, Tone::Bole, rows);
 }
 
 /// The one line, as large as the room allows and never cut.

@@ -154,7 +154,8 @@ impl<'a> Turn<'a> {
     /// Whoever comes to the bench for the first time reads what this tool is not.
     fn must_read(&self) -> bool {
         let view = &self.view;
-        let is_known = !view.by.is_empty() && (self.sight.acknowledged || view.excused);
+        let is_excused = view.excused.as_ref() == Some(&view.by);
+        let is_known = self.sight.acknowledged || is_excused;
         let is_free = view.over == Over::Nothing && view.fault.is_none();
         is_free && !view.by.is_empty() && !is_known
     }
@@ -368,8 +369,9 @@ impl<'a> Turn<'a> {
             Err(stop) => {
                 self.ask_why_despite(intent, &stop);
                 // A disk that takes no word hides no clock: reading goes on.
-                self.view.excused |=
-                    *intent == Intent::Acknowledge && matches!(stop, Stop::Trouble(_));
+                if let (Intent::Acknowledge, Stop::Trouble(_)) = (intent, &stop) {
+                    self.view.excused = Some(self.view.by.clone());
+                }
                 self.stopped(stop);
                 false
             }

@@ -85,8 +85,8 @@ pub struct View {
     pub fault: Option<Trouble>,
     /// The hand wants to leave.
     pub leaving: bool,
-    /// The sentence above every card was read, but the disk did not take the word of it.
-    pub excused: bool,
+    /// Whose word that the sentence above every card was read the disk did not take.
+    pub excused: Option<String>,
 }
 
 /// What the last key came to, one line.

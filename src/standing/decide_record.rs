@@ -50,14 +50,7 @@ impl Desk<'_> {
                     record, options, ..
                 },
                 Value::Text(word),
-            ) if options.contains(word) => {
-                let mut written = self.recorded(record, (None, None), value, false);
-                if record == WITHIN_CALL && word == ALONE {
-                    let what = format!("{}: nobody within call", self.front.list.title);
-                    written.extend(self.deviated(DeviationKind::Other, what));
-                }
-                Ok(written)
-            }
+            ) if options.contains(word) => Ok(self.chosen(record, word)),
             (
                 Ask::Lot {
                     record, options, ..
@@ -87,6 +80,17 @@ impl Desk<'_> {
             }
             _ => Err(self.not_asked()),
         }
+    }
+
+    /// Takes a word down; that nobody is within call is a deviation which the supervisor sees.
+    fn chosen(&self, record: &str, word: &str) -> Vec<Written> {
+        let value = Value::Text(word.to_owned());
+        let mut written = self.recorded(record, (None, None), &value, false);
+        if record == WITHIN_CALL && word == ALONE {
+            let what = format!("{}: nobody within call", self.front.list.title);
+            written.extend(self.deviated(DeviationKind::Other, what));
+        }
+        written
     }
 
     fn recorded(

@@ -2,6 +2,8 @@
 //! hold of the step in front, and stops at the first that is open. `decide` asks the same
 //! question, so that screen and decision never differ.
 
+use std::collections::BTreeSet;
+
 use chrono::{DateTime, FixedOffset};
 
 use super::clock::ClockView;
@@ -21,6 +23,12 @@ use crate::deed::{TickKind, Work};
 pub(super) const OFF_GOOD: f64 = 2.0;
 /// Beyond this a cup is thrown away or put right, percent (*common practice*).
 pub(super) const OFF_REJECT: f64 = 5.0;
+
+/// Rank of a statement with the signal word Danger: behind what saves a life at this step
+/// (*choice of this program*).
+const DANGER: u32 = 2;
+/// Rank of a statement with the signal word Warning (*choice of this program*).
+const WARNING: u32 = 6;
 
 /// The record under which the gloves pulled on are kept.
 pub(super) const GLOVE: &str = "glove";
@@ -177,7 +185,7 @@ impl<'a> Front<'a> {
         };
         self.gates(anew, &step.id)
             .or_else(|| self.gates(&step.gates, &step.id))
-            .or_else(|| self.cautions(&step.cautions, &step.id))
+            .or_else(|| self.cautions_of_step(step))
             .or_else(|| confirm(step, &confirmed(step, act, self.case.now)))
             .or_else(|| self.record(step, act))
             .or_else(|| self.glove(step, act))
@@ -216,12 +224,29 @@ impl<'a> Front<'a> {
     }
 
     fn cautions(&self, cautions: &[Caution], step: &str) -> Option<Ask> {
+        let open = self.unread(cautions, step);
+        (!open.is_empty()).then_some(Ask::Cautions(open))
+    }
+
+    fn unread(&self, cautions: &[Caution], step: &str) -> Vec<Caution> {
         let act = self.job.act(step);
-        let open: Vec<Caution> = self
-            .applying(cautions)
-            .into_iter()
-            .filter(|caution| !is_ticked(act, TickKind::Caution, &caution.say))
-            .collect();
+        let mut open = self.applying(cautions);
+        open.retain(|caution| !is_ticked(act, TickKind::Caution, &caution.say));
+        open
+    }
+
+    /// The cautions of a step, and what the card of the material in hand calls a danger: that
+    /// is ticked once in a walk, as soon as the material is known.
+    fn cautions_of_step(&self, step: &Step) -> Option<Ask> {
+        let mut open = self.unread(&step.cautions, &step.id);
+        let mut dangers = self.hazards_picked(step);
+        dangers.retain(|hazard| {
+            let mut acts = self.job.acts.values();
+            let is_read = acts.any(|act| is_ticked(Some(act), TickKind::Caution, &hazard.say));
+            hazard.rank == DANGER && !is_read
+        });
+        open.extend(dangers);
+        open.sort_by_key(|caution| caution.rank);
         (!open.is_empty()).then_some(Ask::Cautions(open))
     }
 
@@ -239,26 +264,14 @@ impl<'a> Front<'a> {
 
     /// What the data sheets of the materials in hand say, danger before warning.
     fn hazards(&self, step: &Step) -> Vec<Caution> {
-        let mut kinds: Vec<MaterialKind> =
-            step.starts.iter().filter_map(|start| start.by).collect();
-        kinds.extend(step.mix.as_ref().map(|mix| mix.of));
-        kinds.extend(step.record.iter().filter_map(|record| record.lot));
-        kinds.sort_unstable();
-        kinds.dedup();
-        let materials = kinds
-            .into_iter()
-            .filter_map(|kind| starts::in_use(self.case, self.job, kind));
-        materials
-            .flat_map(|material| {
-                let known = material.ghs.iter().filter_map(|code| hazard(code));
-                known.map(|hazard| Caution {
-                    say: format!("{}: {}", material.name, hazard.text),
-                    rank: if hazard.danger { 2 } else { 6 },
-                    source: format!("GHS {}; the product's own data sheet wins", hazard.code),
-                    when: When::Always,
-                })
-            })
-            .collect()
+        let kinds = kinds(step).into_iter();
+        statements(kinds.filter_map(|kind| starts::in_use(self.case, self.job, kind)))
+    }
+
+    /// The same for those whose lot was picked in this walk.
+    fn hazards_picked(&self, step: &Step) -> Vec<Caution> {
+        let kinds = kinds(step).into_iter();
+        statements(kinds.filter_map(|kind| starts::picked(self.case, self.job, kind)))
     }
 
     fn applying(&self, cautions: &[Caution]) -> Vec<Caution> {
@@ -530,6 +543,29 @@ impl<'a> Front<'a> {
             .map(|person| person.id.clone())
             .collect()
     }
+}
+
+/// The kinds of material that a step takes in hand.
+fn kinds(step: &Step) -> BTreeSet<MaterialKind> {
+    let clocks = step.starts.iter().filter_map(|start| start.by);
+    let mix = step.mix.iter().map(|mix| mix.of);
+    let lots = step.record.iter().filter_map(|record| record.lot);
+    clocks.chain(mix).chain(lots).collect()
+}
+
+/// The hazard statements of materials as cautions.
+fn statements<'a>(materials: impl Iterator<Item = &'a Material>) -> Vec<Caution> {
+    materials
+        .flat_map(|material| {
+            let known = material.ghs.iter().filter_map(|code| hazard(code));
+            known.map(|hazard| Caution {
+                say: format!("{}: {}", material.name, hazard.text),
+                rank: if hazard.danger { DANGER } else { WARNING },
+                source: format!("GHS {}; the product's own data sheet wins", hazard.code),
+                when: When::Always,
+            })
+        })
+        .collect()
 }
 
 fn is_ticked(act: Option<&Act>, kind: TickKind, said: &str) -> bool {

@@ -251,11 +251,9 @@ fn purge(case: Case<'_>) -> ClockRule {
     }
 }
 
-/// The material of a kind in use in this walk: the one whose lot was picked last, else the
-/// only one of its kind, else the one with the shortest times to fail on the safe side.
-pub(super) fn in_use<'a>(case: Case<'a>, job: &Job, kind: MaterialKind) -> Option<&'a Material> {
-    let picked = job
-        .acts
+/// The material of a kind whose lot was picked last in this walk.
+pub(super) fn picked<'a>(case: Case<'a>, job: &Job, kind: MaterialKind) -> Option<&'a Material> {
+    job.acts
         .values()
         .flat_map(|act| &act.records)
         .filter_map(|kept| match &kept.value {
@@ -264,12 +262,17 @@ pub(super) fn in_use<'a>(case: Case<'a>, job: &Job, kind: MaterialKind) -> Optio
         })
         .filter(|(_, material)| material.kind == kind)
         .max_by_key(|(n, _)| *n)
-        .map(|(_, material)| material);
+        .map(|(_, material)| material)
+}
+
+/// The material of a kind in use in this walk: the one whose lot was picked last, else the
+/// only one of its kind, else the one with the shortest times to fail on the safe side.
+pub(super) fn in_use<'a>(case: Case<'a>, job: &Job, kind: MaterialKind) -> Option<&'a Material> {
     let shortest_glove = |material: &&Material| {
         let least = material.gloves.iter().map(|glove| glove.breakthrough_min);
         least.fold(f64::INFINITY, f64::min)
     };
-    picked.or_else(|| {
+    picked(case, job, kind).or_else(|| {
         case.house
             .cards
             .materials

@@ -6,7 +6,8 @@
 use std::collections::BTreeSet;
 
 use knuckle::card::{Caution, Checklist, ClockName, MaterialKind, Step, When, hazard};
-use knuckle::standing::Ask;
+use knuckle::deed::{Deed, Line, TickKind};
+use knuckle::standing::{Ask, Book};
 
 use crate::checklists::{all, steps};
 use crate::memory::{Bench, at, sample_cards};
@@ -342,6 +343,31 @@ fn the_statements_of_the_material_in_hand_stand_at_the_step() {
         );
     }
     assert!(prompt.cautions.iter().map(|one| one.rank).is_sorted());
+}
+
+/// What the card calls a danger is ticked and stands in the journal, once in a walk, before
+/// the first pour.
+#[test]
+fn a_danger_on_the_card_is_ticked_before_the_material_is_used() {
+    let mut bench = Bench::new(sample_cards(), at("2026-11-23T08:00:00+00:00"));
+    let work = bench.walk("hare", "mix-and-lay-up", Some("J3"), &mut |_| None);
+    let lines = &bench.lines[&Book::Figure("hare".into())];
+    let burns = |line: &&Line| match &line.deed {
+        Deed::Ticked(tick) => {
+            tick.work == work
+                && tick.kind == TickKind::Caution
+                && tick
+                    .said
+                    .ends_with("Causes severe skin burns and eye damage")
+        }
+        _ => false,
+    };
+    let ticked: Vec<u64> = lines.iter().filter(burns).map(|line| line.n).collect();
+    let poured = lines
+        .iter()
+        .find(|line| matches!(line.deed, Deed::Poured(_)));
+    assert_eq!(ticked.len(), 1, "once: {ticked:?}");
+    assert!(ticked[0] < poured.unwrap().n);
 }
 
 /// A number from memory is shown as what it is; a number that was read stands alone.

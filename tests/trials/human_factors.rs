@@ -325,8 +325,8 @@ fn stripping() -> (Bench, Work) {
     (bench, work)
 }
 
-fn say(bench: &mut Bench, work: &Work, word: &str) {
-    let value = Value::Text(word.to_owned());
+fn say(bench: &mut Bench, work: &Work, answer: &str) {
+    let value = Value::Text(answer.to_owned());
     let enter = AtStep::Enter {
         value,
         again: false,

@@ -8,7 +8,7 @@ use knuckle::now::Zone;
 use knuckle::report::{DaySpan, day_page};
 use knuckle::screen::look::{Depth, Look};
 use knuckle::screen::{Over, Page, Pane, Sight, View, keys::Act};
-use knuckle::standing::{Ask, Book, OVERRULES_DAYS, OVERRULES_MANY, overrules};
+use knuckle::standing::{Ask, Book, OVERRULES_DAYS, OVERRULES_MANY, OverruleCount, overrules};
 use ratatui::{buffer::Buffer, layout::Rect};
 
 use crate::gates::{Gate, on};
@@ -30,7 +30,7 @@ fn overrule(gate: &mut Gate, figure: &str, kind: GateKind) -> u64 {
 
 fn words(gate: &Gate) -> Vec<String> {
     let counts = overrules(gate.bench.house(), gate.bench.now);
-    counts.into_iter().map(|count| count.words()).collect()
+    counts.into_iter().map(OverruleCount::words).collect()
 }
 
 #[test]

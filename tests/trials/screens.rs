@@ -2,12 +2,12 @@
 
 use ratatui::{buffer::Buffer, layout::Rect};
 
-use knuckle::card::ClockName;
+use knuckle::card::{ClockName, Manner};
 use knuckle::screen::look::{Depth, Look};
 use knuckle::screen::{
     AirEntry, Drawn, Over, Page, Pane, Question, Said, Sight, Then, View, keys::Act,
 };
-use knuckle::standing::{Ask, ClockState, Refusal};
+use knuckle::standing::{Ask, ClockState, Interruption, Refusal};
 
 use crate::kit::{golden, picture, scenes};
 
@@ -83,6 +83,45 @@ fn wait() -> (Sight, View) {
     (sight, view)
 }
 
+fn looked_at(nth: usize) -> (Sight, View) {
+    let all = [
+        "rags IN the lidded can, dust tent UP",
+        "runs LOOKED FOR at 5, 15, 30 minutes",
+        "edges COATED, hollows FREE of pools",
+    ];
+    let (mut sight, view) = scenes::bench(Ask::Confirm {
+        say: all[nth - 1].to_owned(),
+        nth,
+        of: all.len(),
+    });
+    if let Some(prompt) = &mut sight.prompt {
+        let checks = (1..).zip(all);
+        prompt.checks = checks.map(|(at, say)| (say.to_owned(), at < nth)).collect();
+    }
+    (sight, view)
+}
+
+/// The act large, and the whole list under it.
+fn do_confirm() -> (Sight, View) {
+    let (mut sight, view) = looked_at(2);
+    if let Some(prompt) = &mut sight.prompt {
+        prompt.manner = Manner::DoConfirm;
+    }
+    (sight, view)
+}
+
+/// One line at a time, and a word on what was left half done.
+fn interrupted() -> (Sight, View) {
+    let (mut sight, view) = looked_at(1);
+    if let Some(prompt) = &mut sight.prompt {
+        prompt.interrupted = Some(Interruption {
+            since: scenes::minutes(-47),
+            by: "odile".to_owned(),
+        });
+    }
+    (sight, view)
+}
+
 fn ringing() -> (Sight, View) {
     let (mut sight, view) = scenes::bench(Ask::Act);
     sight.clocks[1].ringing = Some((90, scenes::minutes(0)));
@@ -109,6 +148,8 @@ fn the_bench_says_what_to_do() {
     let (sight, mut view) = reckoned();
     view.over = Over::Help;
     check("help-reckoned", (sight, view));
+    check("bench-do-confirm", do_confirm());
+    check("bench-interrupted", interrupted());
     check("bench-choice", scenes::bench(choice()));
     check("bench-lot", scenes::bench(scenes::lots()));
     check("bench-test", scenes::bench(scenes::tests()));
