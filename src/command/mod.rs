@@ -20,6 +20,7 @@ mod paper;
 mod photo;
 mod printed;
 pub mod reckon;
+mod report;
 mod sign;
 mod standing;
 mod table;
@@ -36,8 +37,9 @@ use clap::Parser;
 pub use layer::{ChipArgs, LayerArgs, MarkerWord, MetalWord, ReadArgs, SpotWord};
 pub use photo::PhotoArgs;
 pub use table::{
-    AirArgs, BenchArgs, CarvingKind, Command, Common, CompletionsArgs, DayArgs, Door, JotArgs,
-    OpenShopArgs, PracticeArgs, SignArgs, StandingArgs, TakeInArgs, TonightArgs, UnitsShown,
+    AirArgs, AuditArgs, BenchArgs, CarvingKind, Command, Common, CompletionsArgs, DayArgs, Door,
+    JotArgs, NamesShown, OpenShopArgs, PracticeArgs, ReportArgs, SignArgs, StandingArgs,
+    TakeInArgs, TonightArgs, UnitsShown,
 };
 
 use crate::disk::{self, Disk};
@@ -103,7 +105,7 @@ fn dispatch(door: Door, outside: &Outside, paper: &mut Paper<'_>) -> Result<Exit
     match command.unwrap_or_else(|| Command::Bench(BenchArgs::default())) {
         Command::Bench(args) => bench::at_work(outside, &common, &args, paper),
         Command::Practice(args) => bench::in_practice(outside, &common, &args, paper),
-        Command::Day(args) if args.page => day::page(&open(paper)?, &args, paper),
+        Command::Day(args) if args.page => day::page(outside, &open(paper)?, &args, paper),
         Command::Day(args) => day::lines(
             &Opened::to_tell_lines(outside, &common, paper)?,
             &args,
@@ -118,10 +120,14 @@ fn dispatch(door: Door, outside: &Outside, paper: &mut Paper<'_>) -> Result<Exit
         Command::Chip(args) => layer::chip(&to_write(paper)?, &args, paper),
         Command::Air(args) => air::run(&to_write(paper)?, &args, paper),
         Command::Tonight(args) => tonight::run(&open(paper)?, &args, paper),
+        Command::Report(args) => report::run(outside, &open(paper)?, &args, paper),
         Command::Sign(args) if args.figure.is_none() => sign::list(&open(paper)?, paper),
         Command::Sign(args) => sign::run(&to_write(paper)?, &args, paper),
         Command::Check => check::run(&open(paper)?, paper),
-        Command::Audit => audit::run(&open(paper)?, paper),
+        Command::Audit(AuditArgs { folder: None }) => audit::run(&open(paper)?, paper),
+        Command::Audit(AuditArgs {
+            folder: Some(folder),
+        }) => audit::folder(outside, &folder, paper),
         Command::OpenShop(args) => open_shop::run(outside, &args, paper),
         Command::TakeIn(args) => take_in::run(&to_write(paper)?, &args, paper),
         Command::Reckon(args) => reckoned(outside, args, paper),

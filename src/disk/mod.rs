@@ -113,6 +113,22 @@ pub trait Disk: fmt::Debug + Send + Sync {
     /// Whatever the system answers, unchanged.
     fn remove(&self, path: &Path) -> io::Result<()>;
 
+    /// Removes an empty folder. Only for our own unfinished ones.
+    ///
+    /// # Errors
+    /// Whatever the system answers, unchanged.
+    fn remove_folder(&self, _folder: &Path) -> io::Result<()> {
+        Err(io::ErrorKind::Unsupported.into())
+    }
+
+    /// Returns whether a name is a link to something elsewhere; a disk without links has none.
+    ///
+    /// # Errors
+    /// Whatever the system answers, also when there is nothing of that name.
+    fn is_link(&self, _path: &Path) -> io::Result<bool> {
+        Ok(false)
+    }
+
     /// Returns the names in a folder, sorted; names that are not text are left out.
     ///
     /// # Errors

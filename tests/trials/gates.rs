@@ -3,8 +3,6 @@
 //! always on the side that does not hurt. Limits and ages are common practice unless a source
 //! stands beside them.
 
-use std::collections::BTreeMap;
-
 use knuckle::card::{Cards, Checklist, ClockName, Figure, Measure};
 use knuckle::deed::{
     Air, Begun, ClockRule, ClockStart, Deed, Done, Finished, Recorded, Use, Value, Work,
@@ -71,8 +69,8 @@ impl Gate {
         let cards = Cards {
             shop: serde_yaml::from_str(SHOP).unwrap(),
             figures: ["owl", "wren"].map(|id| (id.to_owned(), owl(id))).into(),
-            materials: BTreeMap::new(),
             checklists: all.map(|list| (list.id.clone(), list)).collect(),
+            ..Cards::default()
         };
         let mut bench = Bench::new(cards, at("2026-11-23T08:00:00+00:00"));
         let work = bench.begin("owl", "trial", target);
