@@ -10,7 +10,7 @@ use super::paper::Paper;
 use super::{Outside, ReportArgs, names};
 use crate::card::{Figure, PeopleShown};
 use crate::deed::Line;
-use crate::disk;
+use crate::disk::{self, Nature};
 use crate::journal::read_all;
 use crate::report::dossier::{
     Block, Cell, ReportAsk, Sheet, folder_files, html, pdf, read_shots, report, text, write_folder,
@@ -166,7 +166,7 @@ pub(super) fn write(
 ) -> Result<(), Trouble> {
     let kind = Kind::of(out)?;
     let (disk, out) = (outside.disk.as_ref(), outside.folder(out));
-    let is_link = disk.is_link(&out).unwrap_or_default();
+    let is_link = matches!(disk.nature(&out), Ok(Nature::Link));
     let is_there = is_link || disk.stamp(&out).is_ok_and(|stamp| stamp.is_some());
     if is_there && (!may_replace || is_link) {
         return Err(Trouble::new(ExitKind::Misuse, "the file is there already")

@@ -121,14 +121,6 @@ pub trait Disk: fmt::Debug + Send + Sync {
         Err(io::ErrorKind::Unsupported.into())
     }
 
-    /// Returns whether a name is a link to something elsewhere; a disk without links has none.
-    ///
-    /// # Errors
-    /// Whatever the system answers, also when there is nothing of that name.
-    fn is_link(&self, _path: &Path) -> io::Result<bool> {
-        Ok(false)
-    }
-
     /// Returns the names in a folder, sorted; names that are not text are left out.
     ///
     /// # Errors

@@ -73,10 +73,6 @@ impl Disk for RealDisk {
         fs::remove_dir(folder)
     }
 
-    fn is_link(&self, path: &Path) -> io::Result<bool> {
-        fs::symlink_metadata(path).map(|known| known.file_type().is_symlink())
-    }
-
     fn list(&self, folder: &Path) -> io::Result<Vec<Entry>> {
         let mut entries = Vec::new();
         for entry in fs::read_dir(folder)? {

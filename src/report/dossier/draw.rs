@@ -31,6 +31,14 @@ fn hex(ink: Ink) -> String {
     format!("#{red:02x}{green:02x}{blue:02x}")
 }
 
+fn dashes(dash: Dash) -> &'static str {
+    match dash {
+        Dash::Whole => "",
+        Dash::Broken => " stroke-dasharray=\"4 2\"",
+        Dash::Dotted => " stroke-dasharray=\"1 2\"",
+    }
+}
+
 fn element(
     text: &mut String,
     stroke: &Stroke,
@@ -43,16 +51,12 @@ fn element(
             ink,
             dash,
         } => {
-            let dashes = match dash {
-                Dash::Whole => "",
-                Dash::Broken => " stroke-dasharray=\"4 2\"",
-                Dash::Dotted => " stroke-dasharray=\"1 2\"",
-            };
             writeln!(
                 text,
                 "<line x1=\"{x1:.1}\" y1=\"{y1:.1}\" x2=\"{x2:.1}\" y2=\"{y2:.1}\" \
-                 stroke=\"{}\" stroke-width=\"0.8\"{dashes}/>",
-                hex(*ink)
+                 stroke=\"{}\" stroke-width=\"0.8\"{}/>",
+                hex(*ink),
+                dashes(*dash)
             )
         }
         Stroke::Box {
@@ -66,6 +70,28 @@ fn element(
                 "<rect x=\"{x:.1}\" y=\"{y:.1}\" width=\"{wide:.1}\" height=\"{high:.1}\" \
                  fill=\"{fill}\" stroke=\"{}\" stroke-width=\"0.6\"/>",
                 hex(Ink::Black)
+            )
+        }
+        Stroke::Outline {
+            corners,
+            closed,
+            dash,
+        } => {
+            let (name, fill) = if *closed {
+                ("polygon", "#ffffff")
+            } else {
+                ("polyline", "none")
+            };
+            let corners: Vec<String> = corners
+                .iter()
+                .map(|[x, y]| format!("{x:.1},{y:.1}"))
+                .collect();
+            writeln!(
+                text,
+                "<{name} points=\"{}\" fill=\"{fill}\" stroke=\"{}\" stroke-width=\"0.8\"{}/>",
+                corners.join(" "),
+                hex(Ink::Black),
+                dashes(*dash)
             )
         }
         Stroke::Sign { at, shape, ink } => sign(text, *at, *shape, &hex(*ink)),

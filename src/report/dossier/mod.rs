@@ -15,6 +15,7 @@ mod folder;
 mod font;
 mod html;
 mod joint;
+mod map;
 mod materials;
 mod media;
 mod pdf;

@@ -18,6 +18,14 @@ pub(super) fn strokes(drawing: &Drawing, corner: [f64; 2]) -> String {
     page
 }
 
+fn dashes(dash: Dash) -> &'static str {
+    match dash {
+        Dash::Whole => "[] 0 d",
+        Dash::Broken => "[4 2] 0 d",
+        Dash::Dotted => "[1 2] 0 d",
+    }
+}
+
 fn one(stroke: &Stroke, [left, top]: [f64; 2]) -> String {
     match stroke {
         Stroke::Line {
@@ -26,14 +34,10 @@ fn one(stroke: &Stroke, [left, top]: [f64; 2]) -> String {
             ink,
             dash,
         } => {
-            let dashes = match dash {
-                Dash::Whole => "[] 0 d",
-                Dash::Broken => "[4 2] 0 d",
-                Dash::Dotted => "[1 2] 0 d",
-            };
             format!(
-                "{} {dashes} 0.8 w {:.2} {:.2} m {:.2} {:.2} l S [] 0 d\n",
+                "{} {} 0.8 w {:.2} {:.2} m {:.2} {:.2} l S [] 0 d\n",
                 stroked(*ink),
+                dashes(*dash),
                 left + x1,
                 up(top + y1),
                 left + x2,
@@ -54,6 +58,25 @@ fn one(stroke: &Stroke, [left, top]: [f64; 2]) -> String {
                 stroked(Ink::Black),
                 left + x,
                 up(top + y + high)
+            )
+        }
+        Stroke::Outline {
+            corners,
+            closed,
+            dash,
+        } => {
+            let mut way = String::new();
+            for ([x, y], number) in corners.iter().zip(0_usize..) {
+                let act = if number == 0 { "m" } else { "l" };
+                // Writing to a text cannot fail.
+                let _cannot_fail = write!(way, "{:.2} {:.2} {act} ", left + x, up(top + y));
+            }
+            let act = if *closed { "b" } else { "S" };
+            format!(
+                "{} {} {} 0.8 w {way}{act} [] 0 d\n",
+                filled(Ink::Measured([0xff; 3])),
+                stroked(Ink::Black),
+                dashes(*dash)
             )
         }
         Stroke::Sign {

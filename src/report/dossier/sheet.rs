@@ -123,6 +123,15 @@ pub enum Stroke {
         /// What it is filled with; empty when `None`.
         fill: Option<Ink>,
     },
+    /// A line from corner to corner. Closed, it covers what lies below it.
+    Outline {
+        /// Its corners.
+        corners: Vec<[f64; 2]>,
+        /// Whether the last corner leads back to the first.
+        closed: bool,
+        /// Its pattern.
+        dash: Dash,
+    },
     /// A small sign at a point.
     Sign {
         /// Its middle.

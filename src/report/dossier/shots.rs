@@ -9,7 +9,7 @@ use sha2::{Digest, Sha256};
 use super::media::kind_of;
 use super::sheet::Shot;
 use crate::deed::{Deed, Line, PhotoKept};
-use crate::disk::{self, Disk, Way, hex};
+use crate::disk::{self, Disk, Nature, Way, hex};
 
 /// The largest photograph that goes whole into a page, bytes. Chosen here: a good photograph
 /// as a camera packs it; larger ones stay in the folder.
@@ -89,11 +89,20 @@ fn inside(disk: &dyn Disk, figure: &Path, file: &str) -> Result<PathBuf, &'stati
     let mut path = figure.to_owned();
     for part in parts {
         path.push(part);
-        if disk.is_link(&path).unwrap_or_default() {
+        if is_link(disk, &path) {
             return Err("the file is a link to something elsewhere");
         }
     }
-    Ok(path)
+    match disk.nature(&path) {
+        Ok(Nature::File) => Ok(path),
+        Ok(_) => Err("the file is no plain file"),
+        Err(_not_there) => Err("the file is not in the folder"),
+    }
+}
+
+/// Returns whether a name is a link to something elsewhere.
+pub(super) fn is_link(disk: &dyn Disk, path: &Path) -> bool {
+    matches!(disk.nature(path), Ok(Nature::Link))
 }
 
 /// Returns the parts of a path that leads down only and whose names every system can hold.
@@ -112,10 +121,8 @@ pub(super) fn plain_parts(path: &str) -> Option<Vec<&str>> {
 /// Returns the bytes of a file of the shop that is no link; `None` when it is not there or
 /// cannot be read.
 pub(super) fn plain_file(disk: &dyn Disk, path: &Path) -> Option<Vec<u8>> {
-    if disk.is_link(path).unwrap_or(true) {
-        return None;
-    }
-    disk::read(disk, path).ok()
+    let is_plain = matches!(disk.nature(path), Ok(Nature::File));
+    is_plain.then(|| disk::read(disk, path).ok()).flatten()
 }
 
 #[cfg(test)]

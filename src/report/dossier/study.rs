@@ -1,9 +1,6 @@
 //! What was measured, as drawings and tables: layers of old paint, joints, moisture, air, coats,
 //! test words.
 
-use palette::white_point::D65;
-use palette::{IntoColor, Lab, Srgb};
-
 use super::joint::JointMap;
 use super::plot::{Curve, Plot, Timeline};
 use super::record::Record;
@@ -152,7 +149,7 @@ fn cells(row: LayerRow) -> Vec<Cell> {
         Some(colour) => {
             let Colour { l, a, b } = colour;
             let words = format!("{} L* {l:.1} a* {a:.1} b* {b:.1}", row.word);
-            Cell::Swatch(patch(colour), words.trim().to_owned())
+            Cell::Swatch(colour.to_srgb(), words.trim().to_owned())
         }
         None => Cell::of(row.word),
     };
@@ -165,14 +162,6 @@ fn cells(row: LayerRow) -> Vec<Cell> {
         Cell::of(row.on_top),
         Cell::of(row.campaign),
     ]
-}
-
-/// The nearest colour that a screen can show (CIELAB under D65 to sRGB, IEC 61966-2-1).
-fn patch(colour: Colour) -> [u8; 3] {
-    let lab: Lab<D65, f64> = Lab::new(colour.l, colour.a, colour.b);
-    let shown: Srgb<f64> = lab.into_color();
-    let shown: Srgb<u8> = shown.into_format();
-    [shown.red, shown.green, shown.blue]
 }
 
 /// Returns the gap map of every joint that has one.

@@ -5,6 +5,7 @@
 //! and 27; Icon Ethical Guidance 2020, principle 13). What was not recorded is said as such.
 
 use super::care::{care, reversible, witness};
+use super::map::zone_map;
 use super::materials::{added, removed};
 use super::pictures::pictures;
 use super::record::{Record, ReportAsk, Stretch};
@@ -37,7 +38,10 @@ pub fn report(ask: ReportAsk<'_>) -> Sheet {
         materials(&record),
         otherwise(&record),
         part("Pictures", pictures(&record)),
-        part("Joints", drawings(&record)),
+        part(
+            "Zones and joints",
+            [zone_map(&record), drawings(&record)].concat(),
+        ),
         part("What was measured", measured(&record)),
         after(&record),
         part("What can be undone, and with what", reversible(&record)),

@@ -5,8 +5,8 @@ use std::path::Path;
 
 use sha2::{Digest, Sha256};
 
-use super::shots::plain_parts;
-use crate::disk::{self, Disk, DiskFault, hex};
+use super::shots::{is_link, plain_parts};
+use crate::disk::{self, Disk, DiskFault, Nature, hex};
 
 /// The file that lists the sums of all others, in the form that `sha256sum -c` reads.
 pub const SUMS: &str = "SHA256SUMS";
@@ -55,7 +55,7 @@ pub fn verify_folder(disk: &dyn Disk, folder: &Path) -> Result<(Vec<Differs>, us
             State::Link => found.push(differs(
                 "link",
                 file,
-                "it is a link to something elsewhere and no file",
+                "it is a link to something elsewhere, or no plain file",
             )),
             State::Changed => found.push(differs(
                 "changed",
@@ -90,9 +90,9 @@ fn state(disk: &dyn Disk, folder: &Path, parts: &[&str], sum: &str) -> State {
     let mut path = folder.to_owned();
     for part in parts {
         path.push(part);
-        match disk.is_link(&path) {
-            Ok(false) => {}
-            Ok(true) => return State::Link,
+        match disk.nature(&path) {
+            Ok(Nature::File | Nature::Folder) => {}
+            Ok(Nature::Link | Nature::Other) => return State::Link,
             Err(_not_there) => return State::Missing,
         }
     }
@@ -117,7 +117,7 @@ fn walk(
         } else {
             format!("{inner}/{}", entry.name)
         };
-        if entry.is_folder && !disk.is_link(&path).unwrap_or(true) {
+        if entry.is_folder && !is_link(disk, &path) {
             walk(disk, &path, &file, there)?;
         } else {
             there.push(file);
