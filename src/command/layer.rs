@@ -35,12 +35,12 @@ pub struct LayerArgs {
     pub same_as: Vec<LayerPlace>,
     /// By what it is tied: gold leaf, a fat varnish, a dated coat
     #[arg(
-        long,
+        long = "by",
         value_name = "MARKER",
         default_value = "",
         hide_default_value = true
     )]
-    pub by: String,
+    pub tied_by: String,
 }
 
 /// What is said of a layer.
@@ -259,7 +259,7 @@ fn ties(place: &LayerPlace, args: &LayerArgs) -> Vec<LayersTied> {
             one: place.clone(),
             relation,
             other: other.clone(),
-            by_marker: args.by.clone(),
+            by_marker: args.tied_by.clone(),
         })
     });
     ties.collect()

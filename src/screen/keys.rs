@@ -239,7 +239,7 @@ pub const TABLE: &[Key] = &[
         "m",
         Place::Dossier,
         Act::Mark,
-        "mark the map by: path, stage, coats, condition, wear, leaf",
+        "mark: the map by path, stage, coats, condition, wear, leaf",
     ),
     key(
         &[KeyCode::Char('s')],

@@ -239,6 +239,7 @@ impl Pane<'_> {
     /// The keys of the place in front first, then those of every screen.
     fn foot(&self, ink: &mut Ink<'_>, area: Rect) {
         ink.ground(area, Tone::Board);
+        let gap = if area.width < 80 { 1 } else { 2 };
         let mut x = area.x + 1;
         for row in foot_rows(&places(self.view, self.sight)) {
             let words = short(row.words);
@@ -249,7 +250,7 @@ impl Pane<'_> {
             let end = x + used + cells(words);
             ink.put((x + used, area.y), words, Tone::BoardRubbed, cells(words));
             ink.touch(Rect::new(x, area.y, end - x, 1), row.act);
-            x = end + 2;
+            x = end + gap;
         }
     }
 }

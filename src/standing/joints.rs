@@ -25,7 +25,7 @@ pub struct JointSeen {
     pub state: JointState,
     /// Since when, where a line tells.
     pub since: Option<Stamp>,
-    /// What the survey said, question and answer, in the order it asks.
+    /// What else the survey said, question and answer, in the order it asks.
     pub survey: Vec<(String, String)>,
     /// What was settled: opened, left alone, injected; empty before.
     pub decision: String,
@@ -174,6 +174,9 @@ fn seen(house: House<'_>, standing: &FigureStanding, joint: &Joint) -> JointSeen
     }
 }
 
+/// What the survey asks and what has a field of its own in [`JointSeen`].
+const TOLD_APART: [&str; 4] = ["filler", "inside", "reach", "decision"];
+
 /// The last walk of each operation on one joint.
 #[derive(Debug, Clone, Copy)]
 struct Done<'a> {
@@ -232,7 +235,7 @@ impl<'a> Done<'a> {
             .into_iter()
             .flat_map(|list| list.steps.iter().flat_map(|step| &step.record));
         let mut answers = Vec::new();
-        for record in records {
+        for record in records.filter(|record| !TOLD_APART.contains(&record.id.as_str())) {
             let kept = all(self.survey, &record.id);
             let said: Vec<String> = kept.iter().map(|kept| answer(kept)).collect();
             if !said.is_empty() {

@@ -87,8 +87,8 @@ pub(super) fn of(mark: MapMark, zone: &ZoneFacts) -> Class {
     match mark {
         MapMark::Path => match zone.path {
             Path::Keep => class("◈", "keep", Tone::Gilt, "▒"),
-            Path::Cover => class("◐", "cover", Tone::Chalk, "░"),
-            Path::Copy => class("◆", "copy", Tone::Verdigris, "·"),
+            Path::Cover => class("◐", "cover", Tone::Chalk, "·"),
+            Path::Copy => class("◆", "copy", Tone::Verdigris, "░"),
             Path::Leave => class("■", "leave", Tone::Bole, "▓"),
         },
         MapMark::Stage => stage(zone.progress),

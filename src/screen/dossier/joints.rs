@@ -232,6 +232,7 @@ fn clamps(column: &mut Column<'_, '_>, joint: &JointSeen) {
     let minutes = plan.rehearsal_min;
     said.extend(minutes.map(|minutes| format!("rehearsed in {minutes:.0} min")));
     said.extend((!plan.cups.is_empty()).then(|| plan.cups.clone()));
+    said.extend((!plan.reach.is_empty()).then(|| plan.reach.clone()));
     said.extend((!plan.photo.is_empty()).then(|| format!("photograph {}", plan.photo)));
     if !said.is_empty() {
         column.wrap(&format!("clamps: {}", said.join(", ")), Tone::Chalk, 2);

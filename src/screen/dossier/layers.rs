@@ -240,10 +240,17 @@ fn numbers(layer: &Layer) -> String {
     match colour.middle {
         Some((it, spread)) => {
             let mark = if colour.is_unsteady() { "!" } else { "" };
-            format!("{:.0} {:.0} {:.0} ±{spread:.1}{mark}", it.l, it.a, it.b)
+            let [l, a, b] = [it.l, it.a, it.b].map(rounded);
+            format!("{l} {a} {b} ±{spread:.1}{mark}")
         }
         None => format!("read {} of 3", colour.readings.len()),
     }
+}
+
+/// A number without its point; nothing below nothing is nothing.
+fn rounded(number: f64) -> String {
+    let words = format!("{number:.0}");
+    if words == "-0" { "0".to_owned() } else { words }
 }
 
 fn wood(ink: &mut Ink<'_>, row: Rect) {
@@ -305,6 +312,7 @@ fn in_full(layer: &Layer) -> String {
     said.extend(markers.map(|word| format!("{word} on it")));
     said.extend(layer.gloss.clone());
     said.extend(layer.band.clone());
+    said.push(format!("line {}", layer.stamp.n));
     match (&layer.drift, layer.dug_out) {
         (Some(drift), _) => {
             let (apart, days) = (drift.difference.delta_e_2000, drift.days);
@@ -314,7 +322,6 @@ fn in_full(layer: &Layer) -> String {
         (None, true) => said.push("out of the dark, still bleaching".to_owned()),
         (None, false) => {}
     }
-    said.push(format!("line {}", layer.stamp.n));
     said.join(" · ")
 }
 

@@ -10,7 +10,7 @@ use super::super::hand::list_skip;
 use super::super::ink::{Ink, cells};
 use super::super::keys::Act;
 use super::super::look::Tone;
-use super::super::pane::Pane;
+use super::super::pane::{Pane, on_board};
 use super::super::times;
 use super::classes::{self, Class};
 use super::raster::Raster;
@@ -157,13 +157,13 @@ fn labels(
     (raster, side): (&Raster, &DossierSide),
 ) {
     let skip = list_skip(pane.view, dossier.parts.len());
-    let mut put = |part: usize, at: (u16, u16), symbol: &str| {
+    let mut put = |part: usize, at: (u16, u16), (symbol, other): (&str, Tone)| {
         let digit = (part + 1)
             .checked_sub(skip)
             .filter(|digit| (1..=9).contains(digit));
         let (words, tone) = match digit {
             Some(digit) => (format!("{digit}{symbol}"), Tone::GiltPlate),
-            None => (symbol.to_owned(), Tone::Board),
+            None => (symbol.to_owned(), other),
         };
         let tone = if part == pane.view.dossier.part {
             Tone::BolePlate
@@ -178,8 +178,11 @@ fn labels(
     };
     for part in 0..dossier.parts.len() {
         if let Some(at) = raster.middle(part) {
-            let symbol = class_of(pane, dossier, part).map_or("", |class| class.symbol);
-            put(part, at, symbol);
+            let class = class_of(pane, dossier, part);
+            let sign = class.map_or(("", Tone::Board), |class| {
+                (class.symbol, on_board(class.tone))
+            });
+            put(part, at, sign);
         }
     }
     for (joint, zones) in &side.seams {
@@ -198,7 +201,8 @@ fn labels(
             at.0.saturating_add(3).min(area.width.saturating_sub(3)),
             at.1,
         );
-        put(*joint, at, dossier.id(*joint).unwrap_or_default());
+        let name = dossier.id(*joint).unwrap_or_default();
+        put(*joint, at, (name, Tone::Board));
     }
 }
 
@@ -229,7 +233,7 @@ fn key(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dossier) {
 fn facts(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dossier) {
     let part = pane.view.dossier.part;
     let list = 10.min(u16::try_from(dossier.parts.len()).unwrap_or(10) + 1);
-    let list = list.min(area.height.saturating_sub(5));
+    let list = list.min(area.height.saturating_sub(4));
     let about = Rect {
         height: area.height.saturating_sub(list),
         ..area

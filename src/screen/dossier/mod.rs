@@ -29,6 +29,9 @@ use super::view::View;
 pub use classes::MapMark;
 pub use seen::{Dossier, Part, Shown};
 
+/// From this width on all leaves are named, cells.
+const LEAVES_NAMED: u16 = 76;
+
 /// The leaves of the Dossier.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
 pub enum Leaf {
@@ -112,6 +115,16 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
 
 /// The figure and its leaves, the one in front on a plate; each can be touched.
 fn title(ink: &mut Ink<'_>, area: Rect, (pane, dossier): (&Pane<'_>, &Dossier)) {
+    if area.width < LEAVES_NAMED {
+        let leaf = pane.view.dossier.leaf;
+        let at = Leaf::ALL.iter().position(|it| *it == leaf).unwrap_or(0) + 1;
+        let words = format!(" {} {at} of {} ", leaf.name(), Leaf::ALL.len());
+        let x = ink.put_right(area, 0, &words, Tone::GiltPlate);
+        ink.touch(Rect::new(x, area.y, cells(&words), 1), Act::NextLeaf);
+        let room = x.saturating_sub(area.x + 1);
+        ink.put((area.x, area.y), &dossier.name, Tone::Gilt, room);
+        return;
+    }
     let words: u16 = Leaf::ALL.iter().map(|leaf| cells(leaf.name()) + 3).sum();
     let room = area.width.saturating_sub(words);
     ink.put((area.x, area.y), &dossier.name, Tone::Gilt, room);

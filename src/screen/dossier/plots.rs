@@ -263,6 +263,12 @@ impl Range {
         })
     }
 
+    /// A value as a row of dots from the top.
+    fn row(&self, value: f64, height: u16) -> f64 {
+        let dots = f64::from(height) * 4.0 - 1.0;
+        (self.high - value) / (self.high - self.low) * dots
+    }
+
     /// A moment as a share of the width.
     fn share(&self, at: DateTime<FixedOffset>) -> f64 {
         let millis = |span: chrono::TimeDelta| {
@@ -300,8 +306,7 @@ fn lay_out(ink: &mut Ink<'_>, area: Rect, plot: &Plot, pane: &Pane<'_>) {
     };
     axis(ink, (area, field), plot, &range);
     dates(ink, area, &range, pane);
-    let dots = |height: u16| f64::from(height) * 4.0 - 1.0;
-    let place = |value: f64| (range.high - value) / (range.high - range.low) * dots(field.height);
+    let place = |value: f64| range.row(value, field.height);
     if let Some((level, _)) = plot.level
         && let Some(row) = whole(place(level) / 4.0).and_then(|row| u16::try_from(row).ok())
     {
@@ -351,22 +356,33 @@ fn tick(plot: &Plot, value: f64) -> String {
 }
 
 fn axis(ink: &mut Ink<'_>, (area, field): (Rect, Rect), plot: &Plot, range: &Range) {
-    for row in (0..field.height).filter(|row| row % 3 == 1) {
-        let share = f64::from(row) / f64::from(field.height.saturating_sub(1).max(1));
-        let value = range.high - share * (range.high - range.low);
-        // Words and counts stand at whole numbers only.
-        let whole_only = !plot.ticks.is_empty() || plot.unit.is_empty();
-        let step = (range.high - range.low) / f64::from(field.height);
-        if whole_only && (value - value.round()).abs() > step / 2.0 + 1e-9 {
-            continue;
-        }
-        let words = tick(plot, value);
-        let x = area.x + (AXIS - 1).saturating_sub(cells(&words));
-        ink.put((x, field.y + row), &words, Tone::Rubbed, AXIS - 1);
-    }
     for row in 0..field.height {
         ink.put((field.x - 1, field.y + row), "│", Tone::Rubbed, 1);
     }
+    // Words and counts stand at whole numbers only.
+    let least = if plot.unit.is_empty() { 1.0 } else { 1e-3 };
+    let step = tick_step(range, field.height, least);
+    let mut value = (range.low / step).ceil() * step;
+    while value <= range.high {
+        let row = whole(range.row(value, field.height) / 4.0);
+        if let Some(row) = row.and_then(|row| u16::try_from(row).ok()) {
+            let words = tick(plot, value);
+            let x = area.x + (AXIS - 1).saturating_sub(cells(&words));
+            ink.put((x, field.y + row), &words, Tone::Rubbed, AXIS - 1);
+        }
+        value += step;
+    }
+}
+
+/// A step of 1, 2 or 5 times a power of ten, so that numbers stand three rows apart or more.
+fn tick_step(range: &Range, rows: u16, least: f64) -> f64 {
+    let least = least.max((range.high - range.low) * 3.0 / f64::from(rows.max(1)));
+    let power = 10_f64.powf(least.log10().floor());
+    let steps = [1.0, 2.0, 5.0, 10.0].map(|times| times * power);
+    steps
+        .into_iter()
+        .find(|step| least <= *step)
+        .unwrap_or(10.0 * power)
 }
 
 fn dates(ink: &mut Ink<'_>, area: Rect, range: &Range, pane: &Pane<'_>) {

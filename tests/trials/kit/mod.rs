@@ -3,6 +3,7 @@
 pub(crate) mod faulty;
 pub(crate) mod golden;
 pub(crate) mod picture;
+pub(crate) mod record;
 pub(crate) mod scenes;
 pub(crate) mod sealed;
 

@@ -1,0 +1,208 @@
+//! The Dossier at every promised size, with colours and without, and what its keys and
+//! touches do.
+
+use ratatui::{buffer::Buffer, layout::Rect};
+
+use knuckle::screen::look::{Depth, Look};
+use knuckle::screen::{Drawn, Leaf, MapMark, Pane, Reply, Shown, Sight, View, act, keys::Act};
+
+use crate::kit::{golden, picture, record};
+
+const SIZES: [(u16, u16); 4] = [(60, 20), (80, 24), (120, 40), (200, 60)];
+
+fn drawn(sight: &Sight, view: &View, (width, height): (u16, u16), depth: Depth) -> (Buffer, Drawn) {
+    let mut buffer = Buffer::empty(Rect::new(0, 0, width, height));
+    let look = Look { depth };
+    let drawn = Pane { sight, view, look }.draw(buffer.area, &mut buffer);
+    (buffer, drawn)
+}
+
+fn check(name: &str, (sight, view): &(Sight, View)) {
+    for size in SIZES {
+        let (buffer, _) = drawn(sight, view, size, Depth::Full);
+        let file = format!("screens/{name}-{}x{}.txt", size.0, size.1);
+        golden::check(&file, &picture::text(&buffer));
+    }
+    let (buffer, _) = drawn(sight, view, (80, 24), Depth::Plain);
+    let file = format!("screens/{name}-plain-80x24.txt");
+    golden::check(&file, &picture::text(&buffer));
+    let (buffer, _) = drawn(sight, view, (120, 40), Depth::Full);
+    let file = format!("pictures/{name}-120x40.svg");
+    golden::check(&file, &picture::svg(&buffer));
+}
+
+#[test]
+fn every_leaf_is_kept_at_every_size() {
+    let bench = record::hare();
+    check("dossier-map", &record::sight(&bench, Leaf::Map));
+    check("dossier-joints", &record::sight(&bench, Leaf::Joints));
+    check("dossier-layers", &record::sight(&bench, Leaf::Layers));
+    check("dossier-photos", &record::sight(&bench, Leaf::Photos));
+    check("dossier-plots", &record::sight(&bench, Leaf::Plots));
+}
+
+#[test]
+fn no_size_is_too_small_and_no_depth_too_shallow() {
+    let bench = record::hare();
+    for leaf in Leaf::ALL {
+        let (sight, mut view) = record::sight(&bench, leaf);
+        for part in [0, 3, 24, 400] {
+            view.dossier.part = part;
+            for size in [(1, 1), (20, 5), (60, 20), (61, 21), (99, 20), (60, 80)] {
+                let _picture = drawn(&sight, &view, size, Depth::Full);
+            }
+        }
+        for depth in [Depth::Plain, Depth::Sixteen, Depth::Many] {
+            let _picture = drawn(&sight, &view, (120, 40), depth);
+        }
+        let _picture = drawn(&sight, &view, (250, 80), Depth::Full);
+    }
+}
+
+#[test]
+fn without_colour_every_mark_keeps_its_symbol_and_its_word() {
+    let bench = record::hare();
+    let (sight, mut view) = record::sight(&bench, Leaf::Map);
+    let mut seen = Vec::new();
+    for _ in 0..6 {
+        let (buffer, _) = drawn(&sight, &view, (120, 40), Depth::Plain);
+        let page = picture::text(&buffer);
+        let coloured = picture::text(&drawn(&sight, &view, (120, 40), Depth::Full).0);
+        assert_eq!(page, coloured, "only colours differ");
+        seen.push(page);
+        assert_eq!(act(&mut view, &sight, Act::Mark), Reply::Nothing);
+    }
+    for (page, words) in seen.iter().zip([
+        ["◆ copy", "◈ keep"],
+        ["○ nothing begun", "◌ stripped"],
+        ["○ no coat", "coats"],
+        ["– not graded", "◑ 2 marked"],
+        ["✕ worn in use", "○ not touched"],
+        ["★ gold leaf", "☆ aluminium leaf"],
+    ]) {
+        for word in words {
+            assert!(page.contains(word), "{word} in\n{page}");
+        }
+    }
+    assert_eq!(view.dossier.mark, MapMark::Path, "round and round");
+}
+
+#[test]
+fn a_zone_is_picked_by_key_and_by_touch_and_its_side_comes_to_the_front() {
+    let bench = record::hare();
+    let (sight, mut view) = record::sight(&bench, Leaf::Map);
+    let dossier = sight.dossier.clone().unwrap();
+    let part = |id: &str| dossier.part_of(id).unwrap();
+    act(&mut view, &sight, Act::Pick(2));
+    assert_eq!(dossier.id(view.dossier.part), Some("head-near"));
+    act(&mut view, &sight, Act::NextPart);
+    assert_eq!(dossier.id(view.dossier.part), Some("head-off"));
+    assert_eq!(view.dossier.side, 1, "it is drawn on the off side only");
+    act(&mut view, &sight, Act::PartBefore);
+    assert_eq!(
+        (view.dossier.part, view.dossier.side),
+        (part("head-near"), 0)
+    );
+    act(&mut view, &sight, Act::Side);
+    assert_eq!(view.dossier.side, 1);
+    act(&mut view, &sight, Act::Side);
+    let (_, drawn) = drawn(&sight, &view, (120, 40), Depth::Full);
+    let touched = drawn
+        .touches
+        .iter()
+        .rev()
+        .find(|touch| touch.act == Act::Part(u8::try_from(part("body-near")).unwrap()));
+    act(&mut view, &sight, touched.unwrap().act);
+    assert_eq!(view.dossier.part, part("body-near"));
+    // All parts are reached by walking on; the list turns over with them.
+    for _ in 0..dossier.parts.len() {
+        act(&mut view, &sight, Act::NextPart);
+    }
+    assert_eq!(view.dossier.part, part("body-near"));
+    assert_eq!(view.skip, part("body-near") / 9 * 9);
+    act(&mut view, &sight, Act::Part(250));
+    assert_eq!(view.dossier.part, part("body-near"), "nothing lies there");
+}
+
+#[test]
+fn the_leaves_turn_both_ways_and_each_says_its_truth() {
+    let bench = record::hare();
+    let (sight, mut view) = record::sight(&bench, Leaf::Map);
+    let page = |view: &View| picture::text(&drawn(&sight, view, (120, 40), Depth::Full).0);
+    act(&mut view, &sight, Act::LeafBefore);
+    assert_eq!(view.dossier.leaf, Leaf::Plots);
+    assert!(page(&view).contains("at most 12 %"));
+    for _ in 0..3 {
+        act(&mut view, &sight, Act::NextLeaf);
+    }
+    assert_eq!(view.dossier.leaf, Leaf::Layers);
+    let layers = page(&view);
+    for words in [
+        "╌╌ gap ╌╌",
+        "moved",
+        "no verdict: the chip is not varnished",
+        "● passes",
+        "nobody has looked at: head-near",
+    ] {
+        assert!(layers.contains(words), "{words} in\n{layers}");
+    }
+    act(&mut view, &sight, Act::LeafBefore);
+    let joints = page(&view);
+    for words in [
+        "▒ filled, not bonded",
+        "◫ taken apart",
+        "gap map, mm",
+        "2.30▾",
+    ] {
+        assert!(joints.contains(words), "{words} in\n{joints}");
+    }
+    act(&mut view, &sight, Act::Leaf(3));
+    let photos = page(&view);
+    assert!(
+        photos.contains("`before raking` said to be taken"),
+        "{photos}"
+    );
+    assert!(
+        photos.contains("2026-11-24 16:05:30 by its camera"),
+        "{photos}"
+    );
+}
+
+#[test]
+fn a_contradiction_is_told_in_words_with_its_lines() {
+    let mut bench = record::hare();
+    let tie = knuckle::deed::LayersTied {
+        one: record::place("saddle-seat", 1),
+        relation: knuckle::deed::Relation::Above,
+        other: record::place("strap", 4),
+        by_marker: "red in the brown".into(),
+    };
+    let figure = "hare".into();
+    bench
+        .act(&knuckle::standing::Intent::TieLayers { figure, tie })
+        .unwrap();
+    let (sight, view) = record::sight(&bench, Leaf::Layers);
+    for size in SIZES {
+        let page = picture::text(&drawn(&sight, &view, size, Depth::Plain).0);
+        assert!(page.contains("▲ these run in a circle: one of them is a misread"));
+        assert!(
+            page.contains("saddle-seat 1, layer 1 lies above strap 1"),
+            "{page}"
+        );
+    }
+}
+
+#[test]
+fn a_photograph_that_cannot_be_shown_says_why() {
+    let bench = record::hare();
+    let (mut sight, view) = record::sight(&bench, Leaf::Photos);
+    let why = "this is not the photograph that was taken in: its hash differs";
+    sight.pictures[0] = Some(Shown::Not(why.into()));
+    let page = picture::text(&drawn(&sight, &view, (120, 40), Depth::Full).0);
+    assert!(page.contains("taken in: its hash"), "{page}");
+    let plain = picture::text(&drawn(&sight, &view, (120, 40), Depth::Plain).0);
+    assert!(
+        plain.contains('▓') || plain.contains('▒'),
+        "shades of chalk:\n{plain}"
+    );
+}
