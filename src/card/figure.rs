@@ -13,8 +13,18 @@ pub struct Figure {
     pub id: String,
     /// Name as a person says it.
     pub name: String,
+    /// Title or subject as the owner's papers have it, where it is not the name.
+    pub title: String,
+    /// Who owns it or has it in custody: a museum, a parish, a ride; on reports for them.
+    pub owner: String,
     /// The owner's reference.
     pub owner_reference: String,
+    /// Maker or origin, as far as known and from what.
+    pub maker: String,
+    /// When it was made, as far as known and from what.
+    pub made: String,
+    /// Marks, numbers and labels found on it, each with its place.
+    pub marks: Vec<String>,
     /// What the figure is for: ridden, shown, worship.
     pub purpose: String,
     /// Wood species, a name known to the movement table if possible.

@@ -15,6 +15,8 @@ pub struct Material {
     pub kind: MaterialKind,
     /// Where the figures of this card come from: the data sheet, or common practice.
     pub source: String,
+    /// With what it comes off again, or that it does not; for the successor in thirty years.
+    pub comes_off: String,
     /// Mix ratio, for two-part materials.
     pub ratio: Option<Ratio>,
     /// Pot life as printed: minutes for grams at a temperature.

@@ -38,7 +38,9 @@ pub use measure::Measure;
 pub use outline::{Outline, OutlineSide, PlacedShape, Shape, builtin_outlines};
 pub use read::{read_cards, read_checklist, read_figure, read_material, read_outline, read_shop};
 pub use safety::{DEFERRAL, DEFERRAL_SHORT, SET_YOUR_NUMBER};
-pub use shop::{Emergency, Mark, Person, Room, Sensor, SensorKind, Shop, Units};
+pub use shop::{
+    Emergency, Mark, PeopleShown, Person, ReportWish, Room, Sensor, SensorKind, Shop, Units,
+};
 pub use tree::LONGEST_CARD;
 
 /// All cards of one shop, each under its id.

@@ -28,6 +28,27 @@ pub struct Shop {
     pub emergency: Emergency,
     /// Resolution of the mixing balance, grams.
     pub balance_g: f64,
+    /// What reports show.
+    pub report: ReportWish,
+}
+
+/// What reports show.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct ReportWish {
+    /// How people are named on them.
+    pub names: PeopleShown,
+}
+
+/// How people are named on a page that may leave the shop.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum PeopleShown {
+    /// By their trade: `joiner`, `supervisor`.
+    #[default]
+    Outward,
+    /// By their names.
+    Inward,
 }
 
 /// Units on the screen. Journals are always metric.

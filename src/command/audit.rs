@@ -8,11 +8,13 @@ use std::path::Path;
 
 use serde::Serialize;
 
+use super::Outside;
 use super::opened::Opened;
 use super::paper::Paper;
 use crate::deed::{Deed, Line};
 use crate::disk;
 use crate::journal::{Flaw, FlawKind, read_all};
+use crate::report::dossier::{SUMS, verify_folder};
 use crate::report::tell;
 use crate::shop::book_path;
 use crate::standing::Book;
@@ -26,7 +28,7 @@ struct Finding {
     /// The line in the file, from 1; `null` for what lies beside it.
     line: Option<u64>,
     /// `unreadable`, `seal`, `gap`, `order`, `time_back`, `line_end`, `torn`, `newer`, `jump`
-    /// or `set_aside`.
+    /// or `set_aside`; of a folder `missing`, `changed`, `not_listed`, `link` or `list`.
     kind: &'static str,
     /// Whether it counts as wrong.
     wrong: bool,
@@ -44,22 +46,72 @@ pub(super) fn run(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trou
     for book in &books {
         lines += look_through(shop, book, &mut findings)?;
     }
+    let sum = format!("{} journals, {lines} lines", books.len());
+    told(&findings, &sum, paper)
+}
+
+/// Tells in what a folder for thirty years differs from its own sums, and what its journal
+/// says of itself; exit code 1 when something of it is wrong.
+///
+/// # Errors
+/// When the folder has no list of sums, or cannot be read.
+pub(super) fn folder(
+    outside: &Outside,
+    folder: &Path,
+    paper: &mut Paper<'_>,
+) -> Result<ExitKind, Trouble> {
+    let (disk, folder) = (outside.disk.as_ref(), outside.folder(folder));
+    if !disk.stamp(&folder.join(SUMS)).is_ok_and(|it| it.is_some()) {
+        return Err(Trouble::new(
+            ExitKind::Misuse,
+            format!("this folder has no list of sums ({SUMS})"),
+        )
+        .at(folder.display().to_string())
+        .remedy(
+            "name a folder that `knuckle report FIGURE --folder` made; a shop is named by --shop",
+        ));
+    }
+    let (differs, listed) = verify_folder(disk, &folder)?;
+    let mut findings: Vec<Finding> = differs
+        .into_iter()
+        .map(|one| Finding {
+            file: one.file,
+            line: None,
+            kind: one.kind,
+            wrong: true,
+            text: one.text,
+        })
+        .collect();
+    let reading = read_all(disk, &folder.join("journal.jsonl"))?;
+    findings.extend(reading.all_flaws().iter().map(|flaw| Finding {
+        file: "journal.jsonl".to_owned(),
+        line: Some(flaw.line),
+        kind: kind(flaw),
+        wrong: true,
+        text: flaw.kind.to_string(),
+    }));
+    let sum = format!("{listed} files listed, {} lines", reading.lines.len());
+    told(&findings, &sum, paper)
+}
+
+/// Tells findings and their sum.
+fn told(findings: &[Finding], sum: &str, paper: &mut Paper<'_>) -> Result<ExitKind, Trouble> {
     let wrong = findings.iter().filter(|finding| finding.wrong).count();
     if paper.json {
-        paper.objects(&findings)?;
+        paper.objects(findings)?;
     } else {
-        for finding in &findings {
+        for finding in findings {
             let place = finding
                 .line
                 .map_or_else(String::new, |line| format!(":{line}"));
             let lead = if finding.wrong { "" } else { "note: " };
             paper.line(&format!("{lead}{}{place}: {}", finding.file, finding.text))?;
         }
-        let sum = match wrong {
+        let wrong = match wrong {
             0 => "nothing wrong".to_owned(),
             wrong => format!("{wrong} wrong"),
         };
-        paper.line(&format!("{} journals, {lines} lines: {sum}", books.len()))?;
+        paper.line(&format!("{sum}: {wrong}"))?;
     }
     Ok(if wrong == 0 {
         ExitKind::Well

@@ -6,7 +6,8 @@ use serde::Serialize;
 
 use super::opened::Opened;
 use super::paper::Paper;
-use super::{DayArgs, names};
+use super::{DayArgs, Outside, names};
+use crate::report::dossier::day_sheet;
 use crate::report::{
     DayLine, DayMark, DayPage, DaySpan, book_name, day_lines, day_page, gather_day, standing_until,
 };
@@ -72,16 +73,23 @@ pub(super) fn lines(
 /// Tells the supervisor's page of the day.
 ///
 /// # Errors
-/// When a journal cannot be read.
+/// When a journal cannot be read, or the page cannot be written.
 pub(super) fn page(
+    outside: &Outside,
     shop: &Opened,
     args: &DayArgs,
     paper: &mut Paper<'_>,
 ) -> Result<ExitKind, Trouble> {
     let (span, books) = (span(shop, args), all_books(shop)?);
     let kept = gathered(shop, &books, span)?;
-    tell_page(&page_of(shop, (&books, &kept), span)?, paper)?;
-    paper.deferral()?;
+    let page = page_of(shop, (&books, &kept), span)?;
+    match &args.out {
+        Some(out) => super::report::write(outside, (&day_sheet(&page), out, args.replace), paper)?,
+        None => {
+            tell_page(&page, paper)?;
+            paper.deferral()?;
+        }
+    }
     Ok(ExitKind::Well)
 }
 

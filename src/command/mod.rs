@@ -22,6 +22,7 @@ mod photo;
 mod printed;
 mod recall;
 pub mod reckon;
+mod report;
 mod sign;
 mod standing;
 mod stock;
@@ -39,9 +40,9 @@ use clap::Parser;
 pub use layer::{ChipArgs, LayerArgs, MarkerWord, MetalWord, ReadArgs, SpotWord};
 pub use photo::PhotoArgs;
 pub use table::{
-    AirArgs, BenchArgs, CarvingKind, Command, Common, CompletionsArgs, DayArgs, Door, JotArgs,
-    LotAct, LotArgs, OpenShopArgs, PracticeArgs, RecallArgs, SignArgs, StandingArgs, TakeInArgs,
-    TonightArgs, UnitsShown,
+    AirArgs, AuditArgs, BenchArgs, CarvingKind, Command, Common, CompletionsArgs, DayArgs, Door,
+    JotArgs, LotAct, LotArgs, NamesShown, OpenShopArgs, PracticeArgs, RecallArgs, ReportArgs,
+    SignArgs, StandingArgs, TakeInArgs, TonightArgs, UnitsShown,
 };
 
 use crate::disk::{self, Disk};
@@ -110,7 +111,7 @@ fn dispatch(door: Door, outside: &Outside, paper: &mut Paper<'_>) -> Result<Exit
     match command.unwrap_or_else(|| Command::Bench(BenchArgs::default())) {
         Command::Bench(args) => bench::at_work(outside, &common, &args, paper),
         Command::Practice(args) => bench::in_practice(outside, &common, &args, paper),
-        Command::Day(args) if args.page => day::page(&open(paper)?, &args, paper),
+        Command::Day(args) if args.page => day::page(outside, &open(paper)?, &args, paper),
         Command::Day(args) => day::lines(
             &Opened::to_tell_lines(outside, &common, paper)?,
             &args,
@@ -132,10 +133,14 @@ fn dispatch(door: Door, outside: &Outside, paper: &mut Paper<'_>) -> Result<Exit
         ),
         Command::Stock => stock::run(&open(paper)?, paper),
         Command::Lot(args) => lot::run(&to_write(paper)?, &args, paper),
+        Command::Report(args) => report::run(outside, &open(paper)?, &args, paper),
         Command::Sign(args) if args.figure.is_none() => sign::list(&open(paper)?, paper),
         Command::Sign(args) => sign::run(&to_write(paper)?, &args, paper),
         Command::Check => check::run(&open(paper)?, paper),
-        Command::Audit => audit::run(&open(paper)?, paper),
+        Command::Audit(AuditArgs { folder: None }) => audit::run(&open(paper)?, paper),
+        Command::Audit(AuditArgs {
+            folder: Some(folder),
+        }) => audit::folder(outside, &folder, paper),
         Command::OpenShop(args) => open_shop::run(outside, &args, paper),
         Command::TakeIn(args) => take_in::run(&to_write(paper)?, &args, paper),
         Command::Reckon(args) => reckoned(outside, args, paper),

@@ -207,6 +207,18 @@ impl Opened {
         Ok(self.moment_of(by))
     }
 
+    /// Returns who is named by `--as`, if anybody is.
+    ///
+    /// # Errors
+    /// When nobody in the shop has that name.
+    pub(super) fn writer_named(&self) -> Result<Option<&str>, Trouble> {
+        if !self.has_writer() {
+            return Ok(None);
+        }
+        let writer = names::writer(&self.cards, self.by.as_deref())?;
+        Ok(Some(&writer.id))
+    }
+
     /// Returns whether `--as` names somebody.
     pub(super) fn has_writer(&self) -> bool {
         self.by.is_some()

@@ -9,7 +9,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use super::layer::{ChipArgs, LayerArgs};
 use super::photo::PhotoArgs;
 use super::reckon::ReckonArgs;
-use crate::card::Units;
+use crate::card::{PeopleShown, Units};
 use crate::shop::Carving;
 
 /// A bench companion for people who restore antique carved, painted and gilded wooden figures
@@ -78,12 +78,14 @@ pub enum Command {
     Stock,
     /// Open a tin, or pour one into a jar
     Lot(LotArgs),
+    /// The treatment report of a figure: for its owner, for paper, or as a folder for thirty years
+    Report(ReportArgs),
     /// List what waits for a signature or an answer, or give one
     Sign(SignArgs),
     /// Read every card of the shop and tell all flaws with their places
     Check,
     /// Read every journal and tell broken seals, gaps, torn ends and clocks set back
-    Audit,
+    Audit(AuditArgs),
     /// Make a new shop
     OpenShop(OpenShopArgs),
     /// Make the folder and the card of a new figure
@@ -146,6 +148,56 @@ pub struct DayArgs {
     /// The supervisor's page: what moved, waits, was overruled, is overdue, comes tomorrow
     #[arg(long, conflicts_with_all = ["figure", "by"])]
     pub page: bool,
+    /// The file to write the page to: .html, .pdf or .txt
+    #[arg(long, value_name = "FILE", requires = "page")]
+    pub out: Option<PathBuf>,
+    /// Let a file that is there give way
+    #[arg(long, requires = "out")]
+    pub replace: bool,
+}
+
+/// The arguments of `report`.
+#[derive(Debug, Clone, Args)]
+pub struct ReportArgs {
+    /// Short name of the figure
+    pub figure: String,
+    /// The file to write it to: .html, .pdf or .txt; the terminal if left out
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// Let a file that is there give way
+    #[arg(long, requires = "out")]
+    pub replace: bool,
+    /// A folder to make with the whole record: report, tables, pictures, cards, journal, sums
+    #[arg(long, value_name = "DIR", conflicts_with = "out")]
+    pub folder: Option<PathBuf>,
+    /// How people are named; as the shop card says if left out
+    #[arg(long, value_enum, value_name = "HOW")]
+    pub names: Option<NamesShown>,
+}
+
+/// How people can be named on a report.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum NamesShown {
+    /// By their trades
+    Outward,
+    /// By their names
+    Inward,
+}
+
+impl From<NamesShown> for PeopleShown {
+    fn from(names: NamesShown) -> Self {
+        match names {
+            NamesShown::Outward => Self::Outward,
+            NamesShown::Inward => Self::Inward,
+        }
+    }
+}
+
+/// The arguments of `audit`.
+#[derive(Debug, Clone, Args)]
+pub struct AuditArgs {
+    /// A folder that `report --folder` made, held against its own sums; the shop if left out
+    pub folder: Option<PathBuf>,
 }
 
 /// The arguments of `standing`.

@@ -126,6 +126,14 @@ pub trait Disk: fmt::Debug + Send + Sync {
     /// Whatever the system answers, unchanged.
     fn remove(&self, path: &Path) -> io::Result<()>;
 
+    /// Removes an empty folder. Only for our own unfinished ones.
+    ///
+    /// # Errors
+    /// Whatever the system answers, unchanged.
+    fn remove_folder(&self, _folder: &Path) -> io::Result<()> {
+        Err(io::ErrorKind::Unsupported.into())
+    }
+
     /// Returns the names in a folder, sorted; names that are not text are left out.
     ///
     /// # Errors

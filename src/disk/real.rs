@@ -72,6 +72,10 @@ impl Disk for RealDisk {
         fs::remove_file(path)
     }
 
+    fn remove_folder(&self, folder: &Path) -> io::Result<()> {
+        fs::remove_dir(folder)
+    }
+
     fn list(&self, folder: &Path) -> io::Result<Vec<Entry>> {
         let mut entries = Vec::new();
         for entry in fs::read_dir(folder)? {

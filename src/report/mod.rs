@@ -1,10 +1,11 @@
 //! Pages made from a standing, never from the screen: a deed as a sentence, a day, and the
 //! supervisor's page.
 //!
-//! Start reading at [`tell`], then [`DayPage`]. Nothing here knows a terminal; `gather` alone
-//! reads journals.
+//! Start reading at [`tell`], then [`DayPage`], then [`dossier`]. Nothing here knows a terminal;
+//! `gather` alone reads journals, and `dossier` reads and writes what a figure's folder needs.
 
 mod day;
+pub mod dossier;
 mod gather;
 mod harmless;
 mod needle;

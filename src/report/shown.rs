@@ -22,6 +22,22 @@ impl Shown {
         self.of_unit(value, "°C")
     }
 
+    /// Returns the sign of the degrees that are shown.
+    pub fn degrees(self) -> &'static str {
+        match self.0 {
+            Units::Metric => "°C",
+            Units::Inch => "°F",
+        }
+    }
+
+    /// Returns a temperature as a bare number in the degrees that are shown; `value` in °C.
+    pub fn number_in_degrees(self, value: f64) -> f64 {
+        match self.0 {
+            Units::Metric => value,
+            Units::Inch => value * 9.0 / 5.0 + 32.0,
+        }
+    }
+
     /// Returns a mass; `value` in grams.
     pub fn mass(self, value: f64) -> String {
         self.of_unit(value, "g")
@@ -31,7 +47,7 @@ impl Shown {
     /// shows inches. Units of other kinds stay as they are; an empty unit shows none.
     pub fn of_unit(self, value: f64, unit: &str) -> String {
         let (value, places, unit) = match (self.0, unit) {
-            (Units::Inch, "°C") => (value * 9.0 / 5.0 + 32.0, 1, "°F"),
+            (Units::Inch, "°C") => (self.number_in_degrees(value), 1, self.degrees()),
             (Units::Inch, "mm") => (value / INCH_MM, 3, "in"),
             (Units::Inch, "g") => (value / OUNCE_G, 2, "oz"),
             (Units::Inch, "ml") => (value / FLUID_OUNCE_ML, 1, "fl oz"),

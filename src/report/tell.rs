@@ -116,7 +116,8 @@ pub(super) fn work_of(deed: &Deed) -> Option<&Work> {
     Some(work)
 }
 
-fn sentence(deed: &Deed, cards: &Cards) -> String {
+/// Returns a deed as one sentence, without its place and without what was said of its line.
+pub(super) fn sentence(deed: &Deed, cards: &Cards) -> String {
     match deed {
         Deed::DayOpened(_)
         | Deed::DayClosed(_)
@@ -260,7 +261,7 @@ fn recorded(deed: &Recorded, cards: &Cards) -> String {
     format!("{}{place}: {}{again}", deed.record, value)
 }
 
-fn coat_words(coat: &CoatLaid, cards: &Cards) -> String {
+pub(super) fn coat_words(coat: &CoatLaid, cards: &Cards) -> String {
     let kind = if coat.stripe { "stripe coat" } else { "coat" };
     format!(
         "{kind} {} of {}, {}",
@@ -378,9 +379,9 @@ fn operation<'a>(id: &'a str, cards: &'a Cards) -> &'a str {
     cards.checklists.get(id).map_or(id, |list| &list.title)
 }
 
-/// The act of a step. The steps of coats are unrolled in a walk (`coat#2`, `coat#2-dry`); the
+/// Returns the act of a step. The steps of coats are unrolled in a walk (`coat#2`, `coat#2-dry`); the
 /// card knows them by the part before the mark, and the coat is named beside it.
-fn step(work: &Work, id: &str, cards: &Cards) -> String {
+pub(super) fn step(work: &Work, id: &str, cards: &Cards) -> String {
     let (base, coat) = id.split_once('#').unwrap_or((id, ""));
     let list = cards.checklists.get(&work.operation);
     let known = list.and_then(|list| list.steps.iter().find(|step| step.id == base));
@@ -391,11 +392,11 @@ fn step(work: &Work, id: &str, cards: &Cards) -> String {
     }
 }
 
-fn material<'a>(id: &'a str, cards: &'a Cards) -> &'a str {
+pub(super) fn material<'a>(id: &'a str, cards: &'a Cards) -> &'a str {
     cards.materials.get(id).map_or(id, |card| &card.name)
 }
 
-fn room<'a>(id: &'a str, cards: &'a Cards) -> &'a str {
+pub(super) fn room<'a>(id: &'a str, cards: &'a Cards) -> &'a str {
     let found = cards.shop.rooms.iter().find(|room| room.id == id);
     found.map_or(id, |room| &room.name)
 }

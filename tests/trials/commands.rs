@@ -378,7 +378,7 @@ fn check_and_audit_tell_what_is_wrong_with_its_place() {
     assert_eq!(told.code, 1);
     assert_eq!(
         told.out,
-        "figures/hare/figure.yaml:13:1: unknown field `owner_referenc`; did you mean `owner_reference`?\n"
+        "figures/hare/figure.yaml:21:1: unknown field `owner_referenc`; did you mean `owner_reference`?\n"
     );
     let keys = ["file", "line", "column", "what", "hint"];
     sealed_keys_with_note(&sealed, &["check"], (&keys, UNSET));

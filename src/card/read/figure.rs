@@ -10,7 +10,12 @@ pub(super) fn figure(node: &Node<'_>) -> Figure {
         let figure = Figure {
             id: f.id(),
             name: f.line("name", 60),
+            title: f.note("title", 120),
+            owner: f.note("owner", 120),
             owner_reference: f.note("owner_reference", 120),
+            maker: f.note("maker", 160),
+            made: f.note("made", 160),
+            marks: f.lines("marks", 160),
             purpose: f.note("purpose", 120),
             wood: f.note("wood", 60),
             build: f.note("build", 120),

@@ -19,6 +19,7 @@ pub(super) fn material(node: &Node<'_>) -> Material {
             name: f.line("name", 80),
             kind: f.word("kind", MaterialKind::Other),
             source: f.line("source", 240),
+            comes_off: f.note("comes_off", 160),
             ratio: f.maybe("ratio", ratio),
             pot_life: f.each("pot_life", pot_life),
             closing_min: f.maybe("closing_min", |node| cure(node, &MINUTES)),

@@ -1,6 +1,8 @@
 //! Reads the shop card.
 
-use super::super::{Emergency, Hour, OpenHours, Person, Room, Sensor, SensorKind, Shop};
+use super::super::{
+    Emergency, Hour, OpenHours, Person, ReportWish, Room, Sensor, SensorKind, Shop,
+};
 use super::fields::Fields;
 use super::node::Node;
 use super::within::{BALANCE, CHANGES, VOLUME};
@@ -19,6 +21,7 @@ pub(super) fn shop(node: &Node<'_>) -> Shop {
             people: f.each("people", person),
             emergency: f.maybe("emergency", emergency).unwrap_or_default(),
             balance_g: f.number("balance_g", &BALANCE),
+            report: f.maybe("report", report).unwrap_or_default(),
         };
         f.unique("rooms", "id");
         f.unique("people", "id");
@@ -118,6 +121,12 @@ fn person(node: &Node<'_>) -> Person {
         name: f.line("name", 60),
         trade: f.note("trade", 60),
         marks: f.words("marks"),
+    })
+}
+
+fn report(node: &Node<'_>) -> ReportWish {
+    node.fields(|f| ReportWish {
+        names: f.maybe_word("names").unwrap_or_default(),
     })
 }
 

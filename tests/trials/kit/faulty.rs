@@ -174,6 +174,18 @@ impl State {
         }
     }
 
+    fn rename_folder(&mut self, from: &Path, to: &Path) {
+        let moved = |name: &Path| match name.strip_prefix(from) {
+            Ok(inner) if inner.as_os_str().is_empty() => to.to_owned(),
+            Ok(inner) => to.join(inner),
+            Err(_) => name.to_owned(),
+        };
+        let names = std::mem::take(&mut self.names).into_iter();
+        self.names = names.map(|(name, body)| (moved(&name), body)).collect();
+        let folders = std::mem::take(&mut self.folders).into_iter();
+        self.folders = folders.map(|name| moved(&name)).collect();
+    }
+
     fn used(&self) -> usize {
         self.bodies.iter().map(|body| body.bytes.len()).sum()
     }
@@ -234,9 +246,23 @@ impl Disk for FaultyDisk {
     fn rename(&self, from: &Path, to: &Path) -> io::Result<()> {
         let mut state = self.state();
         state.ask(Asked::Rename)?;
+        if state.folders.contains(from) {
+            state.rename_folder(from, to);
+            return Ok(());
+        }
         let body = state.names.remove(from).ok_or(ErrorKind::NotFound)?;
         state.names.insert(to.to_owned(), body);
         Ok(())
+    }
+
+    fn remove_folder(&self, folder: &Path) -> io::Result<()> {
+        let mut state = self.state();
+        state.ask(Asked::Remove)?;
+        if state.folders.remove(folder) {
+            Ok(())
+        } else {
+            Err(ErrorKind::NotFound.into())
+        }
     }
 
     fn remove(&self, path: &Path) -> io::Result<()> {

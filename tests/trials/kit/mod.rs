@@ -21,6 +21,52 @@ pub(crate) fn later(seconds: i64) -> DateTime<FixedOffset> {
     moment("2031-03-04T09:00:00.000+01:00") + TimeDelta::seconds(seconds)
 }
 
+/// Returns a PNG of one colour (ISO/IEC 15948): its rows stand in a stored block of a zlib
+/// stream (RFC 1950, RFC 1951, 3.2.4), so that nothing has to be packed.
+pub(crate) fn png(wide: u32, high: u32, rgb: [u8; 3]) -> Vec<u8> {
+    let row: Vec<u8> = [0].into_iter().chain((0..wide).flat_map(|_| rgb)).collect();
+    let rows: Vec<u8> = (0..high).flat_map(|_| row.clone()).collect();
+    let length = u16::try_from(rows.len()).expect("a small picture");
+    let mut packed = vec![0x78, 0x01, 0x01];
+    packed.extend(length.to_le_bytes());
+    packed.extend((!length).to_le_bytes());
+    packed.extend(&rows);
+    let (mut one, mut two) = (1_u32, 0_u32);
+    for byte in &rows {
+        one = (one + u32::from(*byte)) % 65521;
+        two = (two + one) % 65521;
+    }
+    packed.extend((two << 16 | one).to_be_bytes());
+    let mut head = Vec::new();
+    head.extend(wide.to_be_bytes());
+    head.extend(high.to_be_bytes());
+    head.extend([8, 2, 0, 0, 0]);
+    let mut file = b"\x89PNG\r\n\x1a\n".to_vec();
+    for (kind, held) in [(b"IHDR", head), (b"IDAT", packed), (b"IEND", Vec::new())] {
+        file.extend(u32::try_from(held.len()).unwrap().to_be_bytes());
+        let body = [kind.as_slice(), &held].concat();
+        file.extend(&body);
+        file.extend(crc(&body).to_be_bytes());
+    }
+    file
+}
+
+/// The check sum of a chunk (ISO/IEC 15948, annex D).
+fn crc(bytes: &[u8]) -> u32 {
+    let mut sum = u32::MAX;
+    for byte in bytes {
+        sum ^= u32::from(*byte);
+        for _ in 0..8 {
+            sum = if sum & 1 == 1 {
+                sum >> 1 ^ 0xedb8_8320
+            } else {
+                sum >> 1
+            };
+        }
+    }
+    !sum
+}
+
 /// Returns a jotted line, as Odile would write it at the long bench.
 pub(crate) fn jot(at: DateTime<FixedOffset>, text: &str) -> Draft {
     Draft {

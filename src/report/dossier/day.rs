@@ -1,0 +1,59 @@
+//! The supervisor's page as a page for paper.
+
+use super::sheet::{Block, Cell, Part, Sheet, Table};
+use super::treatment::DEFERS;
+use crate::report::DayPage;
+
+/// Returns the supervisor's page as a sheet: its ten points, each row with the line that it
+/// leads to.
+pub fn day_sheet(page: &DayPage) -> Sheet {
+    let date = page.date.format("%A %-d %B %Y").to_string();
+    let as_of = if page.as_of.date_naive() == page.date {
+        format!("as it stood at {}", page.as_of.format("%H:%M"))
+    } else {
+        "as it stood at its end".to_owned()
+    };
+    let mut parts: Vec<Part> = page
+        .points
+        .iter()
+        .map(|point| {
+            let block = if point.rows.is_empty() {
+                Block::Words("Nothing to tell.".to_owned())
+            } else {
+                Block::Table(rows(point))
+            };
+            Part {
+                title: capital(point.title),
+                blocks: vec![block],
+            }
+        })
+        .collect();
+    if let Some(last) = parts.last_mut() {
+        last.blocks.push(Block::Notice(DEFERS.to_owned()));
+    }
+    Sheet {
+        title: format!("Day page: {date}"),
+        label: format!("{} · day page of {}", page.shop, page.date),
+        dated: as_of,
+        parts,
+    }
+}
+
+fn rows(point: &crate::report::Point) -> Table {
+    let rows = point.rows.iter().map(|row| {
+        let line = row.line.as_ref();
+        let line = line.map_or_else(|| "–".to_owned(), |(book, n)| format!("{book}:{n}"));
+        vec![Cell::of(row.text.clone()), Cell::of(line)]
+    });
+    Table {
+        caption: capital(point.title),
+        heads: vec!["what", "line"],
+        rows: rows.collect(),
+    }
+}
+
+fn capital(words: &str) -> String {
+    let mut signs = words.chars();
+    let first = signs.next().map(|sign| sign.to_uppercase().to_string());
+    first.unwrap_or_default() + signs.as_str()
+}

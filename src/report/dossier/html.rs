@@ -1,0 +1,229 @@
+//! A page for a browser: one file without scripts that asks for nothing outside itself, for
+//! small screens, large ones and paper.
+
+use std::fmt::Write;
+
+use super::draw::svg;
+use super::media::{base64, kind_of};
+use super::sheet::{Block, Cell, Fact, NOT_RECORDED, Picture, Sheet, Shot, Table, WHOLE};
+use crate::report::harmless;
+
+/// How the page looks. It names no file and no host.
+const STYLE: &str = include_str!("sheet.css");
+
+/// What a browser may do with the page, whatever a note in it says: show its own styles and
+/// the pictures inside it, and nothing else (Content Security Policy Level 3, W3C).
+const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; img-src data:";
+
+/// Returns a page as one HTML file. Words are shown and never acted on: every sign that HTML
+/// would take for its own is escaped, what would act on a terminal or turn the direction of
+/// reading is made visible.
+pub fn html(sheet: &Sheet) -> String {
+    let mut page = Page(String::new());
+    let (title, label) = (safe(&sheet.title), safe(&sheet.label));
+    page.put(format_args!(
+        "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
+         <meta http-equiv=\"Content-Security-Policy\" content=\"{POLICY}\">\n\
+         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
+         <meta name=\"description\" content=\"{label}\">\n<title>{title}</title>\n\
+         <style>\n{STYLE}{}</style>\n</head>\n<body>\n<header>\n<h1>{title}</h1>\n\
+         <p class=\"label\">{label}</p>\n<p class=\"dated\">{}</p>\n</header>\n",
+        margins(&sheet.label),
+        safe(&sheet.dated),
+    ));
+    if 1 < sheet.parts.len() {
+        page.contents(sheet);
+    }
+    page.put(format_args!("<main>\n"));
+    for (part, number) in sheet.parts.iter().zip(1..) {
+        page.put(format_args!(
+            "<section aria-labelledby=\"part-{number}\">\n<h2 id=\"part-{number}\">{number}. {}</h2>\n",
+            safe(&part.title)
+        ));
+        for block in &part.blocks {
+            page.block(block, &label);
+        }
+        page.put(format_args!("</section>\n"));
+    }
+    page.put(format_args!(
+        "</main>\n<footer class=\"foot\">\n<p>End of: {label}</p>\n</footer>\n</body>\n</html>\n"
+    ));
+    page.0
+}
+
+/// Returns words that mean nothing to HTML, inside an element or between quotes.
+fn safe(words: &str) -> String {
+    let mut safe = String::with_capacity(words.len());
+    for sign in harmless(words).chars() {
+        match sign {
+            '&' => safe.push_str("&amp;"),
+            '<' => safe.push_str("&lt;"),
+            '>' => safe.push_str("&gt;"),
+            '"' => safe.push_str("&quot;"),
+            '\'' => safe.push_str("&#39;"),
+            sign => safe.push(sign),
+        }
+    }
+    safe
+}
+
+/// Returns the styles that write the label and the number of the page into the margins of
+/// paper. A style sheet knows no HTML escapes, so every sign but plain ones is written by its
+/// number (CSS Syntax Module Level 3, 4.3.7).
+fn margins(label: &str) -> String {
+    let mut quoted = String::new();
+    for sign in harmless(label).chars() {
+        if sign.is_ascii_alphanumeric() || sign == ' ' {
+            quoted.push(sign);
+        } else {
+            // Writing to a text cannot fail.
+            let _cannot_fail = write!(quoted, "\\{:06x}", u32::from(sign));
+        }
+    }
+    format!(
+        "@page {{ @bottom-left {{ content: \"{quoted}\"; font: 8pt sans-serif; }} \
+         @bottom-right {{ content: counter(page) \" of \" counter(pages); font: 8pt sans-serif; }} }}\n"
+    )
+}
+
+/// Elements after one another.
+struct Page(String);
+
+impl Page {
+    fn put(&mut self, words: std::fmt::Arguments<'_>) {
+        // Writing to a text cannot fail.
+        let _cannot_fail = self.0.write_fmt(words);
+    }
+
+    fn contents(&mut self, sheet: &Sheet) {
+        self.put(format_args!("<nav aria-label=\"Contents\">\n<ol>\n"));
+        for (part, number) in sheet.parts.iter().zip(1..) {
+            self.put(format_args!(
+                "<li><a href=\"#part-{number}\">{}</a></li>\n",
+                safe(&part.title)
+            ));
+        }
+        self.put(format_args!("</ol>\n</nav>\n"));
+    }
+
+    fn block(&mut self, block: &Block, label: &str) {
+        match block {
+            Block::Words(words) => self.put(format_args!("<p>{}</p>\n", safe(words))),
+            Block::Notice(words) => {
+                self.put(format_args!("<p class=\"notice\">{}</p>\n", safe(words)));
+            }
+            Block::Head(words) => self.put(format_args!("<h3>{}</h3>\n", safe(words))),
+            Block::Facts(facts) => self.facts(facts),
+            Block::List(lines) => {
+                self.put(format_args!("<ul>\n"));
+                for line in lines {
+                    self.put(format_args!("<li>{}</li>\n", safe(line)));
+                }
+                self.put(format_args!("</ul>\n"));
+            }
+            Block::Table(table) => self.table(table),
+            Block::Drawing(drawing) => {
+                let (title, says) = (safe(&drawing.title), safe(&drawing.says));
+                let drawn = svg(drawing, &safe);
+                self.put(format_args!(
+                    "<figure>\n{drawn}<figcaption>{title}. {says} <small>{label}</small></figcaption>\n</figure>\n"
+                ));
+            }
+            Block::Picture(picture) => self.picture(picture, label),
+        }
+    }
+
+    fn facts(&mut self, facts: &[Fact]) {
+        self.put(format_args!("<dl>\n"));
+        for fact in facts {
+            let known = match &fact.known {
+                Some(known) => safe(known),
+                None => lacking(),
+            };
+            let name = safe(&fact.name);
+            self.put(format_args!("<dt>{name}</dt><dd>{known}</dd>\n"));
+        }
+        self.put(format_args!("</dl>\n"));
+    }
+
+    fn table(&mut self, table: &Table) {
+        let caption = safe(&table.caption);
+        if table.rows.is_empty() {
+            self.put(format_args!("<p>{caption}: {}</p>\n", lacking()));
+            return;
+        }
+        self.put(format_args!(
+            "<table>\n<caption>{caption}</caption>\n<thead><tr>"
+        ));
+        for head in &table.heads {
+            self.put(format_args!("<th scope=\"col\">{}</th>", safe(head)));
+        }
+        self.put(format_args!("</tr></thead>\n<tbody>\n"));
+        for row in &table.rows {
+            self.put(format_args!("<tr>"));
+            for (cell, head) in row.iter().zip(&table.heads) {
+                let class = if *head == WHOLE {
+                    " class=\"when\""
+                } else {
+                    ""
+                };
+                let (head, words) = (safe(head), cell_words(cell));
+                self.put(format_args!("<td{class} data-head=\"{head}\">{words}</td>"));
+            }
+            self.put(format_args!("</tr>\n"));
+        }
+        self.put(format_args!("</tbody>\n</table>\n"));
+    }
+
+    fn picture(&mut self, picture: &Picture, label: &str) {
+        let caption = safe(&picture.caption);
+        match &picture.shot {
+            Shot::Whole(bytes) => {
+                let kind = kind_of(bytes).map_or("application/octet-stream", |kind| kind.mime());
+                let inside = base64(bytes);
+                self.put(format_args!(
+                    "<figure>\n<img alt=\"{caption}\" src=\"data:{kind};base64,{inside}\">\n\
+                     <figcaption>{caption} <small>{label}</small></figcaption>\n</figure>\n"
+                ));
+            }
+            Shot::Absent(why) => {
+                let why = safe(why);
+                self.put(format_args!(
+                    "<p>{caption} <em class=\"lacking\">{why}</em></p>\n"
+                ));
+            }
+        }
+    }
+}
+
+fn lacking() -> String {
+    format!("<em class=\"lacking\">{NOT_RECORDED}</em>")
+}
+
+fn cell_words(cell: &Cell) -> String {
+    match cell {
+        Cell::Words(words) => safe(words),
+        Cell::Lacking => lacking(),
+        Cell::Swatch([red, green, blue], words) => format!(
+            "<span class=\"swatch\" style=\"background:#{red:02x}{green:02x}{blue:02x}\"></span>{}",
+            safe(words)
+        ),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{margins, safe};
+
+    #[test]
+    fn words_that_html_or_a_style_sheet_would_act_on_are_only_words() {
+        let bad = "</style><img src=x onerror='a()'>\" \u{202e}";
+        assert_eq!(
+            safe(bad),
+            "&lt;/style&gt;&lt;img src=x onerror=&#39;a()&#39;&gt;&quot; ‹U+202E›"
+        );
+        let style = margins(bad);
+        assert!(!style.contains('<') && !style.contains('\''), "{style}");
+        assert_eq!(style.matches('"').count(), 4, "{style}");
+    }
+}

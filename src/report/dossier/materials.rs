@@ -1,0 +1,235 @@
+//! What was put onto a figure and what was taken off it, by generic type and lot.
+
+use std::collections::BTreeMap;
+
+use super::record::{Record, Stretch, asked};
+use super::sheet::{Cell, Table};
+use crate::card::{Cards, MaterialKind};
+use crate::deed::{Deed, Line, Recorded, Value, Work};
+
+/// One material with one lot, and where it went.
+#[derive(Debug, Clone)]
+pub(super) struct Used {
+    /// Id of its card; empty when no card has the lot.
+    pub(super) material: String,
+    /// Its name in words, by generic type.
+    pub(super) name: String,
+    /// What it is.
+    pub(super) kind: MaterialKind,
+    /// Lot; of two parts both.
+    pub(super) lot: String,
+    /// Walks in which it was used: operation and place.
+    pub(super) at: Vec<String>,
+    /// First and last day.
+    pub(super) days: [String; 2],
+    /// Grams mixed, coats laid.
+    pub(super) grams: f64,
+    /// Coats laid.
+    pub(super) coats: u32,
+    /// Used in the work itself and not only in tests.
+    worked: bool,
+}
+
+impl Used {
+    /// Whether it was washed off or taken away again, or was only a test's.
+    pub(super) fn is_passing(&self) -> bool {
+        let passes = matches!(
+            self.kind,
+            MaterialKind::Stripper | MaterialKind::Rinse | MaterialKind::Thinner
+        );
+        passes || !self.worked
+    }
+
+    /// Returns how much of it, as far as that was recorded.
+    pub(super) fn amount(&self) -> String {
+        match (0.0 < self.grams, self.coats) {
+            (true, _) => format!("{} g mixed", crate::report::shown::number(self.grams, 1)),
+            (false, 0) => String::new(),
+            (false, 1) => "1 coat".to_owned(),
+            (false, coats) => format!("{coats} coats"),
+        }
+    }
+}
+
+/// What a line used.
+struct Use<'a> {
+    work: &'a Work,
+    material: String,
+    kind: Option<MaterialKind>,
+    lot: String,
+    grams: f64,
+    coats: u32,
+}
+
+/// Returns every material with its lot, in the order of first use.
+pub(super) fn used(record: &Record<'_>) -> Vec<Used> {
+    let mut order: Vec<(String, String)> = Vec::new();
+    let mut all: BTreeMap<(String, String), Used> = BTreeMap::new();
+    for line in record.lines() {
+        let Some(one) = used_by(line, record.cards()) else {
+            continue;
+        };
+        let key = (one.material.clone(), one.lot.clone());
+        let (day, place) = (record.day(line.at), record.heading(one.work));
+        let entry = all.entry(key.clone()).or_insert_with(|| {
+            order.push(key);
+            fresh(&one, record.cards(), &day)
+        });
+        entry.grams += one.grams;
+        entry.coats += one.coats;
+        entry.worked |= record.stretch(&one.work.operation) == Stretch::Treatment;
+        let [_, last] = &mut entry.days;
+        *last = day;
+        if !entry.at.contains(&place) {
+            entry.at.push(place);
+        }
+    }
+    order.iter().filter_map(|key| all.remove(key)).collect()
+}
+
+fn fresh(one: &Use<'_>, cards: &Cards, day: &str) -> Used {
+    let card = cards.materials.get(&one.material);
+    Used {
+        material: one.material.clone(),
+        name: card.map_or_else(
+            || {
+                if one.material.is_empty() {
+                    "no card has this lot".to_owned()
+                } else {
+                    one.material.clone()
+                }
+            },
+            |card| card.name.clone(),
+        ),
+        kind: card.map(|card| card.kind).or(one.kind).unwrap_or_default(),
+        lot: one.lot.clone(),
+        at: Vec::new(),
+        days: [day.to_owned(), day.to_owned()],
+        grams: 0.0,
+        coats: 0,
+        worked: false,
+    }
+}
+
+fn used_by<'a>(line: &'a Line, cards: &Cards) -> Option<Use<'a>> {
+    match &line.deed {
+        Deed::Mixed(deed) => {
+            let [a, b] = &deed.lots;
+            Some(Use {
+                work: &deed.work,
+                material: deed.material.clone(),
+                kind: None,
+                lot: format!("{a} + {b}"),
+                grams: deed.a_g + deed.b_g,
+                coats: 0,
+            })
+        }
+        Deed::Done(deed) => deed.coat.as_ref().map(|coat| Use {
+            work: &deed.work,
+            material: coat.material.clone(),
+            kind: None,
+            lot: coat.lot.clone().unwrap_or_default(),
+            grams: 0.0,
+            coats: 1,
+        }),
+        Deed::Recorded(deed) => picked(deed, cards),
+        _ => None,
+    }
+}
+
+/// A lot that was picked. Which material it is tells the card that has the lot.
+fn picked<'a>(deed: &'a Recorded, cards: &Cards) -> Option<Use<'a>> {
+    let kind = asked(cards, &deed.work, &deed.record)?.lot?;
+    // The lots of a cup stand in the line of its mixing.
+    if kind == MaterialKind::Epoxy {
+        return None;
+    }
+    let Value::Text(lot) = &deed.value else {
+        return None;
+    };
+    let has_it = |card: &&crate::card::Material| {
+        card.kind == kind && card.lots.iter().any(|one| one.lot == *lot)
+    };
+    let card = cards.materials.values().find(has_it);
+    Some(Use {
+        work: &deed.work,
+        material: card.map(|card| card.id.clone()).unwrap_or_default(),
+        kind: Some(kind),
+        lot: lot.clone(),
+        grams: 0.0,
+        coats: 0,
+    })
+}
+
+/// Returns what was put on, as a table.
+pub(super) fn added(record: &Record<'_>) -> Table {
+    let rows = used(record).into_iter().map(|one| {
+        let [first, last] = &one.days;
+        let days = if first == last {
+            first.clone()
+        } else {
+            format!("{first} to {last}")
+        };
+        let stays = if one.is_passing() {
+            "used and taken off again"
+        } else {
+            "stays"
+        };
+        vec![
+            Cell::of(one.name.clone()),
+            Cell::of(one.lot.clone()),
+            Cell::of(one.at.join("; ")),
+            Cell::of(days),
+            Cell::of(one.amount()),
+            Cell::of(stays),
+        ]
+    });
+    Table {
+        caption: "Materials added, by generic type and lot".to_owned(),
+        heads: vec!["material", "lot", "where", "days", "amount", "stays"],
+        rows: rows.collect(),
+    }
+}
+
+/// What of the built-in checklists tells that something was taken off: operation and record.
+/// A shop's own checklist tells it in its own entries, which the report shows as well.
+const REMOVES: [(&str, &str); 13] = [
+    ("layer-study", "sample"),
+    ("lead-test", "chip"),
+    ("strip", "layer"),
+    ("strip", "waste"),
+    ("detail-clean", "found"),
+    ("wash", "changes"),
+    ("joint-survey", "filler"),
+    ("open-joint", "fasteners"),
+    ("open-joint", "glue"),
+    ("open-joint", "lost"),
+    ("splice", "form"),
+    ("sand", "last-grit"),
+    ("sand", "lines-lost"),
+];
+
+/// Returns what was taken off, as a table.
+pub(super) fn removed(record: &Record<'_>) -> Table {
+    let rows = record.lines().filter_map(|line| match &line.deed {
+        Deed::Recorded(deed)
+            if REMOVES.contains(&(deed.work.operation.as_str(), deed.record.as_str())) =>
+        {
+            let asked = record.asked(deed);
+            let asked = asked.map_or(deed.record.as_str(), |asked| &asked.ask);
+            Some(vec![
+                Cell::of(record.when(line.at)),
+                Cell::of(record.voice.who(&line.by)),
+                Cell::of(record.heading(&deed.work)),
+                Cell::of(asked),
+                Cell::of(record.value(deed)),
+            ])
+        }
+        _ => None,
+    });
+    Table {
+        caption: "Materials removed, samples taken".to_owned(),
+        heads: vec!["when", "who", "operation", "asked", "recorded"],
+        rows: rows.collect(),
+    }
+}

@@ -1,0 +1,49 @@
+//! The treatment report and the folder for thirty years: one page model, three renderers.
+//!
+//! A [`Sheet`] is made purely, from cards, journal lines and a standing ([`report`]), or from a
+//! day's page ([`day_sheet`]). [`text`], [`html`] and [`pdf`] draw any sheet. [`folder_files`]
+//! gathers a figure's whole record, [`write_folder`] writes it whole or not at all, and
+//! [`verify_folder`] holds it against its sums. Start reading at `sheet.rs`, then
+//! `treatment.rs`.
+
+mod care;
+mod csv;
+mod day;
+mod draw;
+mod fit;
+mod folder;
+mod font;
+mod html;
+mod joint;
+mod map;
+mod materials;
+mod media;
+mod pdf;
+mod pdf_draw;
+mod pdf_file;
+mod pdf_paper;
+mod pictures;
+mod plot;
+mod record;
+mod sheet;
+mod shots;
+mod study;
+mod tables;
+mod text;
+mod treatment;
+mod verify;
+mod voice;
+
+pub use day::day_sheet;
+pub use folder::{FolderFile, folder_files, write_folder};
+pub use html::html;
+pub use pdf::pdf;
+pub use record::ReportAsk;
+pub use sheet::{
+    Block, Cell, Dash, Drawing, Fact, Hold, Ink, LETTER, NOT_RECORDED, Part, Picture, Shape, Sheet,
+    Shot, Stroke, Table, WIDEST,
+};
+pub use shots::read_shots;
+pub use text::text;
+pub use treatment::{DEFERS, report};
+pub use verify::{Differs, SUMS, verify_folder};

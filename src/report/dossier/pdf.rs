@@ -1,0 +1,287 @@
+//! A page on paper: A4 sheets as a PDF, each with the label of its record and its number. Words
+//! can be searched and copied; drawings are lines and not dots.
+
+use super::fit::{Column, share, wrap};
+use super::font::{Face, winansi};
+use super::media::packed;
+use super::pdf_draw::strokes;
+use super::pdf_paper::{FOOT, LEFT, Paper, ROOM, Written};
+use super::sheet::{
+    Block, Cell, Drawing, Fact, Ink, NOT_RECORDED, Part, Picture, Sheet, Shot, Table, WHOLE,
+};
+
+/// Height of letters in paragraphs, points.
+const BODY: f64 = 9.5;
+
+/// Height of letters in tables, points.
+const SMALL: f64 = 8.5;
+
+/// From one line to the next, as a part of the height of its letters.
+const LEADING: f64 = 1.32;
+
+/// Between two columns, points.
+const GAP: f64 = 8.0;
+
+/// Widest and highest photograph, points.
+const PHOTOGRAPH: [f64; 2] = [340.0, 250.0];
+
+/// Returns a page as a PDF file. The same page gives the same bytes: nothing in the file says
+/// when or by which program it was made but the page itself.
+pub fn pdf(sheet: &Sheet) -> Vec<u8> {
+    let mut desk = Desk {
+        paper: Paper::new(&sheet.label),
+    };
+    desk.heading(sheet);
+    for (part, number) in sheet.parts.iter().zip(1..) {
+        desk.part(part, number);
+    }
+    desk.paragraph(&format!("End of: {}", sheet.label), SMALL, Ink::Slate);
+    desk.paper.finish(&sheet.title)
+}
+
+/// Where the blocks are laid out.
+struct Desk {
+    paper: Paper,
+}
+
+fn wide(face: Face, height: f64) -> impl Fn(&str) -> f64 {
+    move |text| face.wide(&winansi(text), height)
+}
+
+fn lines(text: &str, (face, height): (Face, f64), room: f64) -> Vec<String> {
+    wrap(&crate::report::harmless(text), room, &wide(face, height))
+}
+
+impl Desk {
+    fn heading(&mut self, sheet: &Sheet) {
+        self.words(&sheet.title, (Face::Bold, 18.0), Ink::Black);
+        self.paragraph(&sheet.label, BODY, Ink::Slate);
+        self.paragraph(&sheet.dated, BODY, Ink::Slate);
+        self.paper.down(6.0);
+    }
+
+    fn part(&mut self, part: &Part, number: usize) {
+        self.paper.down(10.0);
+        // A heading never stands alone at the foot of a page.
+        self.paper.need(60.0);
+        self.paper.mark(&crate::report::harmless(&format!(
+            "{number}. {}",
+            part.title
+        )));
+        let title = format!("{number}. {}", part.title);
+        self.words(&title, (Face::Bold, 13.0), Ink::Bole);
+        self.paper.down(3.0);
+        for block in &part.blocks {
+            self.block(block);
+            self.paper.down(4.0);
+        }
+    }
+
+    fn block(&mut self, block: &Block) {
+        match block {
+            Block::Words(words) => self.paragraph(words, BODY, Ink::Black),
+            Block::Notice(words) => self.notice(words),
+            Block::Head(words) => {
+                self.paper.down(4.0);
+                self.paper.need(40.0);
+                self.words(words, (Face::Bold, 10.5), Ink::Black);
+            }
+            Block::Facts(facts) => self.facts(facts),
+            Block::List(list) => {
+                for line in list {
+                    self.hung("•", line);
+                }
+            }
+            Block::Table(table) => self.table(table),
+            Block::Drawing(drawing) => self.drawing(drawing),
+            Block::Picture(picture) => self.picture(picture),
+        }
+    }
+
+    fn paragraph(&mut self, text: &str, height: f64, ink: Ink) {
+        self.words(text, (Face::Plain, height), ink);
+    }
+
+    fn words(&mut self, text: &str, (face, height): (Face, f64), ink: Ink) {
+        for line in lines(text, (face, height), ROOM) {
+            self.paper.need(height * LEADING);
+            self.paper.down(height * LEADING);
+            self.paper
+                .write(&Written::at(LEFT, &line), (face, height), ink);
+        }
+    }
+
+    fn notice(&mut self, text: &str) {
+        let inset = 10.0;
+        let written = lines(text, (Face::Bold, BODY), ROOM - inset);
+        self.paper.need(BODY * LEADING * 3.0);
+        for line in written {
+            self.paper.need(BODY * LEADING);
+            self.paper.down(BODY * LEADING);
+            self.paper.bar(LEFT, BODY * LEADING, Ink::Bole);
+            let at = Written::at(LEFT + inset, &line);
+            self.paper.write(&at, (Face::Bold, BODY), Ink::Black);
+        }
+    }
+
+    fn hung(&mut self, sign: &str, text: &str) {
+        let inset = 12.0;
+        let written = lines(text, (Face::Plain, BODY), ROOM - inset);
+        for (line, number) in written.iter().zip(0..) {
+            self.paper.need(BODY * LEADING);
+            self.paper.down(BODY * LEADING);
+            if number == 0 {
+                let at = Written::at(LEFT, sign);
+                self.paper.write(&at, (Face::Plain, BODY), Ink::Bole);
+            }
+            let at = Written::at(LEFT + inset, line);
+            self.paper.write(&at, (Face::Plain, BODY), Ink::Black);
+        }
+    }
+
+    fn facts(&mut self, facts: &[Fact]) {
+        let names = ROOM * 0.3;
+        for fact in facts {
+            let known = fact.known.as_deref();
+            let ink = if known.is_some() {
+                Ink::Black
+            } else {
+                Ink::Bole
+            };
+            let row = [
+                (fact.name.as_str(), Ink::Slate),
+                (known.unwrap_or(NOT_RECORDED), ink),
+            ];
+            self.row(&row, &[names, ROOM - names - GAP], (Face::Plain, BODY));
+        }
+    }
+
+    fn table(&mut self, table: &Table) {
+        if table.rows.is_empty() {
+            let text = format!("{}: {NOT_RECORDED}", table.caption);
+            self.paragraph(&text, BODY, Ink::Bole);
+            return;
+        }
+        self.paper.need(BODY * LEADING * 4.0);
+        self.words(&table.caption, (Face::Bold, BODY), Ink::Slate);
+        let mut columns = vec![Column::default(); table.heads.len()];
+        for (column, head) in columns.iter_mut().zip(&table.heads) {
+            column.take(head, false, &wide(Face::Bold, SMALL));
+        }
+        for row in &table.rows {
+            for ((column, cell), head) in columns.iter_mut().zip(row).zip(&table.heads) {
+                column.take(&words_of(cell), *head == WHOLE, &wide(Face::Plain, SMALL));
+            }
+        }
+        for column in &mut columns {
+            // A hair more than the widest cell, so that rounding breaks no line.
+            column.natural += 0.5;
+            column.least += 0.5;
+        }
+        let gaps = table.heads.iter().skip(1).map(|_| GAP).sum::<f64>();
+        let columns = share(&columns, ROOM - gaps);
+        self.heads(table, &columns);
+        for row in &table.rows {
+            let words: Vec<String> = row.iter().map(words_of).collect();
+            let cells: Vec<(&str, Ink)> = words
+                .iter()
+                .zip(row)
+                .map(|(words, cell)| (words.as_str(), ink_of(cell)))
+                .collect();
+            if self.paper.left() < SMALL * LEADING {
+                self.paper.turn();
+                self.heads(table, &columns);
+            }
+            self.swatches(row, &columns);
+            self.row(&cells, &columns, (Face::Plain, SMALL));
+            self.paper.rule(Ink::Slate);
+        }
+    }
+
+    fn heads(&mut self, table: &Table, columns: &[f64]) {
+        let heads: Vec<(&str, Ink)> = table.heads.iter().map(|head| (*head, Ink::Black)).collect();
+        self.row(&heads, columns, (Face::Bold, SMALL));
+        self.paper.rule(Ink::Black);
+    }
+
+    /// Patches of colour in the first line of a row; the words keep room for them.
+    fn swatches(&mut self, row: &[Cell], columns: &[f64]) {
+        let mut left = LEFT;
+        for (cell, width) in row.iter().zip(columns) {
+            if let Cell::Swatch(rgb, _) = cell {
+                self.paper.patch(left, SMALL, Ink::Measured(*rgb));
+            }
+            left += width + GAP;
+        }
+    }
+
+    fn row(&mut self, cells: &[(&str, Ink)], columns: &[f64], letters: (Face, f64)) {
+        let height = letters.1;
+        let wrapped: Vec<Vec<String>> = cells
+            .iter()
+            .zip(columns)
+            .map(|((words, _), width)| lines(words, letters, *width))
+            .collect();
+        let high = wrapped.iter().map(Vec::len).max().unwrap_or_default();
+        for at in 0..high {
+            self.paper.need(height * LEADING);
+            self.paper.down(height * LEADING);
+            let mut left = LEFT;
+            for ((lines, width), (_, ink)) in wrapped.iter().zip(columns).zip(cells) {
+                if let Some(line) = lines.get(at) {
+                    self.paper.write(&Written::at(left, line), letters, *ink);
+                }
+                left += width + GAP;
+            }
+        }
+    }
+
+    fn drawing(&mut self, drawing: &Drawing) {
+        let [_, high] = drawing.size;
+        self.paper.need((high + BODY * LEADING * 4.0).min(FOOT));
+        self.words(&drawing.title, (Face::Bold, BODY), Ink::Slate);
+        self.paper.down(4.0);
+        let top = self.paper.top();
+        self.paper.draw(&strokes(drawing, [LEFT, top]));
+        self.paper.down(high + 2.0);
+        self.paragraph(&drawing.says, SMALL, Ink::Slate);
+    }
+
+    fn picture(&mut self, picture: &Picture) {
+        let Picture { caption, shot } = picture;
+        let bytes = match shot {
+            Shot::Whole(bytes) => bytes,
+            Shot::Absent(why) => return self.hung("•", &format!("{caption} ({why})")),
+        };
+        let Some(photograph) = packed(bytes) else {
+            let why = "this kind of picture cannot be put on paper; the file holds it";
+            return self.hung("•", &format!("{caption} ({why})"));
+        };
+        let [wide, high] = photograph.size.map(f64::from);
+        let [most_wide, most_high] = PHOTOGRAPH;
+        let scale = (most_wide / wide).min(most_high / high).min(1.0);
+        let (wide, high) = (wide * scale, high * scale);
+        self.paper.need(high + SMALL * LEADING * 3.0);
+        self.paper.down(high);
+        self.paper.place(&photograph, [LEFT, wide, high]);
+        self.paragraph(caption, SMALL, Ink::Slate);
+        self.paper.down(6.0);
+    }
+}
+
+fn words_of(cell: &Cell) -> String {
+    match cell {
+        // Hard spaces keep the room of the patch.
+        Cell::Swatch([red, green, blue], words) => {
+            format!("\u{a0}\u{a0}\u{a0}\u{a0}\u{a0}\u{a0}#{red:02x}{green:02x}{blue:02x} {words}")
+        }
+        cell => cell.words().to_owned(),
+    }
+}
+
+fn ink_of(cell: &Cell) -> Ink {
+    match cell {
+        Cell::Lacking => Ink::Bole,
+        _ => Ink::Black,
+    }
+}

@@ -1,0 +1,454 @@
+//! The journal of one figure sorted for a report: which lines count, which walk they belong to,
+//! what was asked and found.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::{DateTime, FixedOffset};
+
+use super::sheet::{Cell, Fact, Shot, Table};
+use super::voice::{Voice, late};
+use crate::card::{Cards, Figure, Measure, PeopleShown, Record as Asked};
+use crate::deed::{Deed, Line, Recorded, Value, Work};
+use crate::now::Zone;
+use crate::report::Shown;
+use crate::report::tell::{coat_words, step, work_name, work_of};
+use crate::standing::House;
+
+/// What a report of a figure is made of.
+#[derive(Debug, Clone, Copy)]
+pub struct ReportAsk<'a> {
+    /// Cards and standing of the shop.
+    pub house: House<'a>,
+    /// The card of the figure.
+    pub figure: &'a Figure,
+    /// All lines of its journal.
+    pub lines: &'a [Line],
+    /// The seal of the last line; `None` for an empty journal.
+    pub seal: Option<&'a str>,
+    /// Flaws of the journal file, as the audit counts them.
+    pub flaws: usize,
+    /// The photographs that lines speak of, by the number of the line.
+    pub pictures: &'a BTreeMap<u64, Shot>,
+    /// How people are named.
+    pub names: PeopleShown,
+    /// Short name of who puts the report together, if somebody is named.
+    pub by: Option<&'a str>,
+    /// The moment of the report.
+    pub now: DateTime<FixedOffset>,
+    /// The zone of the shop.
+    pub zone: Zone,
+}
+
+/// A figure's journal, sorted.
+#[derive(Debug)]
+pub(super) struct Record<'a> {
+    pub(super) ask: ReportAsk<'a>,
+    pub(super) voice: Voice<'a>,
+    struck: BTreeSet<u64>,
+}
+
+/// What part of the journey an operation belongs to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Stretch {
+    /// Arrival and the pictures before.
+    Before,
+    /// Tests and the study of the layers.
+    Evidence,
+    /// The scheme.
+    Decision,
+    /// The work.
+    Treatment,
+    /// Inspection and hand-over.
+    After,
+}
+
+/// The record of a gate's gloves; worn by people, so no part of a figure's record.
+const GLOVE: &str = "glove";
+
+impl<'a> Record<'a> {
+    pub(super) fn new(ask: ReportAsk<'a>) -> Self {
+        let struck = ask.lines.iter().filter_map(|line| match &line.deed {
+            Deed::Struck(deed) => Some(deed.line),
+            _ => None,
+        });
+        Self {
+            struck: struck.collect(),
+            voice: Voice::new(ask.house.cards, ask.names),
+            ask,
+        }
+    }
+
+    pub(super) fn cards(&self) -> &Cards {
+        self.voice.cards()
+    }
+
+    /// Returns the lines that count, in their order.
+    pub(super) fn lines(&self) -> impl DoubleEndedIterator<Item = &'a Line> {
+        let counts = |line: &&Line| !self.struck.contains(&line.n);
+        self.ask.lines.iter().filter(counts)
+    }
+
+    /// Returns the lines that were struck.
+    pub(super) fn struck(&self) -> impl Iterator<Item = &'a Line> {
+        let out = |line: &&Line| self.struck.contains(&line.n);
+        self.ask.lines.iter().filter(out)
+    }
+
+    /// Returns a moment in the shop's zone, `2026-11-03 09:12`.
+    pub(super) fn when(&self, at: DateTime<FixedOffset>) -> String {
+        let local = self.ask.zone.show(at.to_utc());
+        local.format("%Y-%m-%d %H:%M").to_string()
+    }
+
+    /// Returns a day in the shop's zone, `3 November 2026`.
+    pub(super) fn day(&self, at: DateTime<FixedOffset>) -> String {
+        let local = self.ask.zone.show(at.to_utc());
+        local.format("%-d %B %Y").to_string()
+    }
+
+    /// Returns a zone, joint or panel by its name on the card.
+    pub(super) fn place(&self, target: &str) -> String {
+        let card = self.ask.figure;
+        let zone = card.zones.iter().find(|zone| zone.id == target);
+        let panel = card.panels.iter().find(|panel| panel.id == target);
+        let joint = card.joints.iter().find(|joint| joint.id == target);
+        zone.map(|zone| zone.name.clone())
+            .or_else(|| panel.map(|panel| format!("{} (leaf)", panel.name)))
+            .or_else(|| joint.map(|joint| format!("joint {}, {}", joint.id, joint.between)))
+            .unwrap_or_else(|| target.to_owned())
+    }
+
+    /// Returns what part of the journey an operation belongs to, by its place in it; work
+    /// whose checklist is gone counts as treatment.
+    pub(super) fn stretch(&self, operation: &str) -> Stretch {
+        let list = self.cards().checklists.get(operation);
+        match list.map_or(0, |list| list.order) {
+            1 | 2 => Stretch::Before,
+            3 | 4 => Stretch::Evidence,
+            5 => Stretch::Decision,
+            23 | 24 => Stretch::After,
+            _ => Stretch::Treatment,
+        }
+    }
+
+    /// Returns the walks of a stretch in the order they began, each with its lines.
+    pub(super) fn walks(&self, stretch: Stretch) -> Vec<(&'a Work, Vec<&'a Line>)> {
+        let mut walks: Vec<(&Work, Vec<&Line>)> = Vec::new();
+        for line in self.lines() {
+            let Some(work) = work_of(&line.deed) else {
+                continue;
+            };
+            if self.stretch(&work.operation) != stretch {
+                continue;
+            }
+            match walks.iter_mut().find(|(known, _)| *known == work) {
+                Some((_, lines)) => lines.push(line),
+                None => walks.push((work, vec![line])),
+            }
+        }
+        walks
+    }
+
+    /// Returns the last thing recorded under an id in an operation, with its day and who.
+    pub(super) fn last(&self, operation: &str, record: &str) -> Option<String> {
+        self.lines().rev().find_map(|line| match &line.deed {
+            Deed::Recorded(deed) if deed.work.operation == operation && deed.record == record => {
+                let (value, who) = (self.value(deed), self.voice.who(&line.by));
+                Some(format!("{value} ({}, {who})", self.day(line.at)))
+            }
+            _ => None,
+        })
+    }
+
+    /// Returns the last thing recorded under an id at each place; one place must not hide another.
+    pub(super) fn each(&self, operation: &str, record: &str) -> Option<String> {
+        let mut places: Vec<(String, String)> = Vec::new();
+        for line in self.lines() {
+            let Deed::Recorded(deed) = &line.deed else {
+                continue;
+            };
+            if deed.work.operation != operation || deed.record != record {
+                continue;
+            }
+            let place = deed.work.target.as_deref();
+            let place = place.map_or_else(|| "whole figure".to_owned(), |at| self.place(at));
+            let said = format!("{} ({})", self.value(deed), self.day(line.at));
+            match places.iter_mut().find(|(known, _)| *known == place) {
+                Some((_, last)) => *last = said,
+                None => places.push((place, said)),
+            }
+        }
+        let all: Vec<String> = places
+            .into_iter()
+            .map(|(place, said)| format!("{place}: {said}"))
+            .collect();
+        (!all.is_empty()).then(|| all.join("; "))
+    }
+
+    /// Returns when and by whom a step was last done or signed.
+    pub(super) fn stepped(&self, operation: &str, wanted: &str) -> Option<String> {
+        self.lines().rev().find_map(|line| {
+            let is_it = match &line.deed {
+                Deed::Done(deed) => deed.work.operation == operation && deed.step == wanted,
+                Deed::Signed(deed) => {
+                    deed.accepted && deed.work.operation == operation && deed.step == wanted
+                }
+                _ => false,
+            };
+            let who = self.voice.who(&line.by);
+            is_it.then(|| format!("{}, {who}", self.day(line.at)))
+        })
+    }
+
+    /// Returns what a checklist asks under a record, where it still stands there.
+    pub(super) fn asked(&self, deed: &Recorded) -> Option<&Asked> {
+        asked(self.cards(), &deed.work, &deed.record)
+    }
+
+    /// Returns a recorded value with its unit, in the units of the shop.
+    pub(super) fn value(&self, deed: &Recorded) -> String {
+        let value = match &deed.value {
+            Value::Number(number) => {
+                let unit = deed.measure.map(Measure::unit).unwrap_or_default();
+                Shown(self.cards().shop.units).of_unit(*number, unit)
+            }
+            Value::Text(text) => self.voice.words(text),
+        };
+        if deed.asked_again {
+            format!("{value} (outside the usual, confirmed)")
+        } else {
+            value
+        }
+    }
+
+    /// Returns what was asked and found in one stretch, as a table.
+    pub(super) fn findings(&self, stretch: Stretch, caption: &str) -> Table {
+        let mut rows: Vec<Vec<Cell>> = Vec::new();
+        for (work, lines) in self.walks(stretch) {
+            let place = work.target.as_deref();
+            let place = place.map_or_else(|| "whole figure".to_owned(), |at| self.place(at));
+            for found in self.found(&lines) {
+                rows.push(vec![
+                    Cell::of(self.when(found.at)),
+                    Cell::of(found.who),
+                    Cell::of(place.clone()),
+                    Cell::of(found.asked),
+                    Cell::of(found.said),
+                ]);
+            }
+        }
+        Table {
+            caption: caption.to_owned(),
+            heads: vec!["when", "who", "where", "asked", "found"],
+            rows,
+        }
+    }
+
+    /// Returns records of a walk, those of one step and one question together.
+    fn found(&self, lines: &[&'a Line]) -> Vec<Found> {
+        let mut all: Vec<Found> = Vec::new();
+        for line in lines {
+            let Deed::Recorded(deed) = &line.deed else {
+                continue;
+            };
+            if deed.record == GLOVE {
+                continue;
+            }
+            let asked = self.asked(deed);
+            let asked = asked.map_or_else(|| deed.record.clone(), |asked| asked.ask.clone());
+            let station = deed.station.as_ref();
+            let value = self.value(deed) + &late(line);
+            let said = station.map_or_else(|| value.clone(), |at| format!("{at}: {value}"));
+            let who = self.voice.who(&line.by);
+            let same = |found: &&mut Found| {
+                found.key == (deed.step.clone(), deed.record.clone())
+                    && found.who == who
+                    && station.is_some()
+            };
+            if let Some(found) = all.last_mut().filter(same) {
+                found.said = format!("{}, {said}", found.said);
+                found.at = line.at;
+                continue;
+            }
+            all.push(Found {
+                key: (deed.step.clone(), deed.record.clone()),
+                at: line.at,
+                who,
+                asked,
+                said,
+            });
+        }
+        all
+    }
+
+    /// Returns a walk as dated entries: each step with what was taken down at it, each mix,
+    /// coat, deviation and signature.
+    pub(super) fn entries(&self, (work, lines): &(&'a Work, Vec<&'a Line>)) -> Table {
+        let mut rows = Vec::new();
+        let mut taken: Vec<&Line> = Vec::new();
+        for line in lines {
+            match &line.deed {
+                Deed::Recorded(deed) if deed.record != GLOVE => taken.push(line),
+                Deed::Tested(_) => taken.push(line),
+                Deed::Done(deed) => {
+                    let (here, rest): (Vec<&Line>, Vec<&Line>) = taken
+                        .into_iter()
+                        .partition(|one| step_of(&one.deed) == Some(&deed.step));
+                    taken = rest;
+                    let act = match &deed.coat {
+                        Some(coat) => {
+                            let lot = coat.lot.as_ref();
+                            let lot = lot.map_or_else(String::new, |lot| format!(", lot {lot}"));
+                            let act = step(work, &deed.step, self.cards());
+                            format!("{act}: {}{lot}", coat_words(coat, self.cards()))
+                        }
+                        None => step(work, &deed.step, self.cards()),
+                    };
+                    rows.push(self.entry(line, &act, &here));
+                }
+                Deed::Ticked(_)
+                | Deed::Planned(_)
+                | Deed::Poured(_)
+                | Deed::GateSaid(_)
+                | Deed::Begun(_)
+                | Deed::Recorded(_) => {}
+                Deed::Finished(_) => rows.push(self.entry(line, "finished", &[])),
+                _ => rows.push(self.entry(line, &self.voice.deed(&line.deed), &[])),
+            }
+        }
+        if let Some(last) = taken.last() {
+            rows.push(self.entry(last, "taken down, step not yet done", &taken));
+        }
+        Table {
+            caption: self.heading(work),
+            heads: vec!["when", "who", "what", "line"],
+            rows,
+        }
+    }
+
+    /// Returns operation, place and round of a walk.
+    pub(super) fn heading(&self, work: &Work) -> String {
+        let named = Work {
+            target: work.target.as_deref().map(|target| self.place(target)),
+            ..work.clone()
+        };
+        work_name(&named, self.cards())
+    }
+
+    fn entry(&self, line: &Line, act: &str, taken: &[&'a Line]) -> Vec<Cell> {
+        let mut said: Vec<String> = self
+            .found(taken)
+            .into_iter()
+            .map(|found| format!("{}: {}", found.asked, found.said))
+            .collect();
+        said.extend(taken.iter().filter_map(|one| match &one.deed {
+            Deed::Tested(_) => Some(self.voice.deed(&one.deed)),
+            _ => None,
+        }));
+        let mut who = vec![self.voice.who(&line.by)];
+        for one in taken {
+            let other = self.voice.who(&one.by);
+            if !who.contains(&other) {
+                who.push(other);
+            }
+        }
+        let act = format!("{act}{}", late(line));
+        let what = if said.is_empty() {
+            act
+        } else {
+            format!("{act}. {}", said.join("; "))
+        };
+        vec![
+            Cell::of(self.when(line.at)),
+            Cell::of(who.join(", ")),
+            Cell::of(what),
+            Cell::of(line.n.to_string()),
+        ]
+    }
+
+    /// Returns lines of a kind as a table of sentences.
+    pub(super) fn told(&self, caption: &str, wanted: impl Fn(&Deed) -> bool) -> Table {
+        let lines = self.lines().filter(|line| wanted(&line.deed));
+        let rows = lines.map(|line| {
+            vec![
+                Cell::of(self.when(line.at)),
+                Cell::of(self.voice.who(&line.by)),
+                Cell::of(self.sentence(line)),
+                Cell::of(line.n.to_string()),
+            ]
+        });
+        Table {
+            caption: caption.to_owned(),
+            heads: vec!["when", "who", "what", "line"],
+            rows: rows.collect(),
+        }
+    }
+
+    /// As [`Record::told`], with the answer that each line got.
+    pub(super) fn answered(&self, caption: &str, wanted: impl Fn(&Deed) -> bool) -> Table {
+        let mut table = self.told(caption, &wanted);
+        table.heads.insert(3, "answer");
+        let lines = self.lines().filter(|line| wanted(&line.deed));
+        for (row, line) in table.rows.iter_mut().zip(lines) {
+            row.insert(3, Cell::of(self.answer(line.n)));
+        }
+        table
+    }
+
+    /// Returns a line as a sentence with its place by its name on the card.
+    fn sentence(&self, line: &Line) -> String {
+        let target = work_of(&line.deed).and_then(|work| work.target.as_deref());
+        let place = target.map_or_else(String::new, |at| format!(" ({})", self.place(at)));
+        format!("{}{place}{}", self.voice.deed(&line.deed), late(line))
+    }
+
+    fn answer(&self, to: u64) -> String {
+        let answers = self.lines().filter_map(|line| match &line.deed {
+            Deed::Answered(deed) if deed.line == to => {
+                let word = if deed.accepted {
+                    "accepted"
+                } else {
+                    "not accepted"
+                };
+                let who = self.voice.who(&line.by);
+                let why = self.voice.words(&deed.why);
+                Some(format!("{word}, {who}, {}: {why}", self.when(line.at)))
+            }
+            _ => None,
+        });
+        answers.collect::<Vec<_>>().join("; ")
+    }
+
+    /// Returns a fact of the last thing recorded under an id.
+    pub(super) fn fact(&self, name: &str, (operation, record): (&str, &str)) -> Fact {
+        Fact::new(name, self.last(operation, record))
+    }
+}
+
+/// Something asked and found.
+struct Found {
+    /// Step and record.
+    key: (String, String),
+    at: DateTime<FixedOffset>,
+    who: String,
+    asked: String,
+    said: String,
+}
+
+/// Returns what a checklist asks under a record, also between its coats.
+pub(super) fn asked<'c>(cards: &'c Cards, work: &Work, record: &str) -> Option<&'c Asked> {
+    let list = cards.checklists.get(&work.operation)?;
+    let steps = list.steps.iter();
+    let between = list.steps.iter().filter_map(|step| step.coats.as_ref());
+    let between = between.flat_map(|coats| &coats.between);
+    let mut records = steps.chain(between).flat_map(|step| &step.record);
+    records.find(|asked| asked.id == record)
+}
+
+fn step_of(deed: &Deed) -> Option<&String> {
+    match deed {
+        Deed::Recorded(deed) => Some(&deed.step),
+        Deed::Tested(deed) => Some(&deed.step),
+        _ => None,
+    }
+}

@@ -1,0 +1,231 @@
+//! The tables of a figure's folder: everything that was written down, as rows.
+
+use super::csv::Csv;
+use super::materials::used;
+use super::record::Record;
+use super::study::{Stack, gap_rows, stacks};
+use crate::deed::{Deed, Line};
+use crate::report::shown::number;
+use crate::report::tell;
+use crate::report::tell::work_of;
+use crate::standing::{Depth, moisture, photos};
+
+/// Returns every table with its name.
+pub(super) fn all(record: &Record<'_>) -> Vec<(String, Vec<u8>)> {
+    let named = |name: &str, csv: Csv| (name.to_owned(), csv.finish());
+    vec![
+        named("journal.csv", journal(record)),
+        named("moisture.csv", wood(record)),
+        named("air.csv", air(record)),
+        named("layers.csv", layers(record)),
+        named("materials.csv", materials(record)),
+        named("photos.csv", photographs(record)),
+        named("joints.csv", joints(record)),
+    ]
+}
+
+fn journal(record: &Record<'_>) -> Csv {
+    let heads = [
+        "line",
+        "at",
+        "by",
+        "deed",
+        "operation",
+        "target",
+        "round",
+        "text",
+        "struck",
+        "entered_later",
+    ];
+    let mut csv = Csv::new(&heads);
+    let struck: Vec<u64> = record.struck().map(|line| line.n).collect();
+    for line in record.ask.lines {
+        let work = work_of(&line.deed);
+        csv.row(&[
+            line.n.to_string(),
+            line.at.to_rfc3339(),
+            record.voice.who(&line.by),
+            line.deed.tag(),
+            work.map(|work| work.operation.clone()).unwrap_or_default(),
+            work.and_then(|work| work.target.clone())
+                .unwrap_or_default(),
+            work.map(|work| work.round.to_string()).unwrap_or_default(),
+            record.voice.words(&tell(line, record.cards())),
+            if struck.contains(&line.n) { "yes" } else { "" }.to_owned(),
+            line.entered_later
+                .map(|at| at.to_rfc3339())
+                .unwrap_or_default(),
+        ]);
+    }
+    csv
+}
+
+fn wood(record: &Record<'_>) -> Csv {
+    let mut csv = Csv::new(&["at", "target", "point", "depth", "moisture_percent"]);
+    for series in moisture(record.ask.house, &record.ask.figure.id) {
+        let depth = match series.depth {
+            Depth::Skin => "skin",
+            Depth::Core => "core",
+        };
+        for point in &series.points {
+            csv.row(&[
+                point.at.to_rfc3339(),
+                series.target.clone().unwrap_or_default(),
+                series.point.clone(),
+                depth.to_owned(),
+                number(point.value, 2),
+            ]);
+        }
+    }
+    csv
+}
+
+/// The air of every room in which the figure stood, while it stood there.
+fn air(record: &Record<'_>) -> Csv {
+    let mut csv = Csv::new(&["at", "room", "temperature_c", "humidity_percent"]);
+    for (room, readings) in rooms(record) {
+        for reading in readings {
+            csv.row(&[
+                reading.at.to_rfc3339(),
+                room.clone(),
+                number(reading.temp_c, 2),
+                number(reading.humidity_percent, 1),
+            ]);
+        }
+    }
+    csv
+}
+
+/// Returns the rooms in which a figure stood since its first entry, with their readings while
+/// it stood there.
+pub(super) fn rooms(record: &Record<'_>) -> Vec<(String, Vec<crate::standing::AirReading>)> {
+    let Some(first) = record.ask.lines.first() else {
+        return Vec::new();
+    };
+    let mut stays = vec![(first.at, record.ask.figure.room.clone())];
+    stays.extend(record.lines().filter_map(moved));
+    let ends = stays.iter().skip(1).map(|(at, _)| *at);
+    let ends = ends.chain([record.ask.now]);
+    let log = &record.ask.house.standing.shop.air;
+    stays
+        .iter()
+        .zip(ends)
+        .map(|((from, room), to)| {
+            let readings = log.get(room).into_iter().flatten();
+            let here = readings.filter(|one| *from <= one.at && one.at <= to);
+            (room.clone(), here.copied().collect())
+        })
+        .collect()
+}
+
+fn moved(line: &Line) -> Option<(chrono::DateTime<chrono::FixedOffset>, String)> {
+    match &line.deed {
+        Deed::Moved(deed) => Some((line.at, deed.room.clone())),
+        _ => None,
+    }
+}
+
+fn layers(record: &Record<'_>) -> Csv {
+    let heads = [
+        "zone", "exposure", "layer", "colour", "l", "a", "b", "munsell", "material", "metal",
+        "on_top", "campaign", "line",
+    ];
+    let mut csv = Csv::new(&heads);
+    for Stack {
+        zone,
+        exposure,
+        rows,
+    } in stacks(record)
+    {
+        for row in rows {
+            let lab = row.lab.map(|lab| lab.map(|part| number(part, 2)));
+            let [l, a, b] = lab.unwrap_or_default();
+            csv.row(&[
+                zone.clone(),
+                exposure.clone(),
+                row.number.to_string(),
+                row.word,
+                l,
+                a,
+                b,
+                row.munsell,
+                row.material,
+                row.metal,
+                row.on_top,
+                row.campaign,
+                row.line.to_string(),
+            ]);
+        }
+    }
+    csv
+}
+
+fn materials(record: &Record<'_>) -> Csv {
+    let heads = [
+        "material",
+        "name",
+        "lot",
+        "where",
+        "first_day",
+        "last_day",
+        "mixed_g",
+        "coats",
+        "stays",
+        "comes_off",
+    ];
+    let mut csv = Csv::new(&heads);
+    for one in used(record) {
+        let card = record.cards().materials.get(&one.material);
+        let stays = if one.is_passing() { "no" } else { "yes" };
+        let [first, last] = one.days;
+        csv.row(&[
+            one.material,
+            one.name,
+            one.lot,
+            one.at.join("; "),
+            first,
+            last,
+            number(one.grams, 1),
+            one.coats.to_string(),
+            stays.to_owned(),
+            card.map(|card| card.comes_off.clone()).unwrap_or_default(),
+        ]);
+    }
+    csv
+}
+
+fn photographs(record: &Record<'_>) -> Csv {
+    let heads = ["file", "sha256", "station", "target", "at", "by", "line"];
+    let mut csv = Csv::new(&heads);
+    for one in photos(record.ask.house, &record.ask.figure.id).all {
+        let kept = one.filed.as_ref();
+        csv.row(&[
+            kept.map(|kept| kept.file.clone()).unwrap_or_default(),
+            kept.map(|kept| kept.sha256.clone()).unwrap_or_default(),
+            one.station,
+            one.target.unwrap_or_default(),
+            one.at.to_rfc3339(),
+            record.voice.who(&one.by),
+            one.line.to_string(),
+        ]);
+    }
+    csv
+}
+
+fn joints(record: &Record<'_>) -> Csv {
+    let mut csv = Csv::new(&["joint", "between", "at_mm", "reading_across", "gap_mm"]);
+    for map in gap_rows(record) {
+        for (at, gaps) in &map.rows {
+            for (gap, number_across) in gaps.iter().zip(1..) {
+                csv.row(&[
+                    map.id.clone(),
+                    map.between.clone(),
+                    number(*at, 1),
+                    number_across.to_string(),
+                    gap.map(|mm| number(mm, 2)).unwrap_or_default(),
+                ]);
+            }
+        }
+    }
+    csv
+}

@@ -1,0 +1,434 @@
+//! The treatment report of one figure, part by part: what it is, how it came, what was found,
+//! decided, done, added and taken away, what was done otherwise, and how to look after it.
+//!
+//! The parts answer, one by one, what conservation bodies ask of a record (AIC Commentaries 24
+//! and 27; Icon Ethical Guidance 2020, principle 13). What was not recorded is said as such.
+
+use super::care::{care, reversible, witness};
+use super::map::zone_map;
+use super::materials::{added, removed};
+use super::pictures::pictures;
+use super::record::{Record, ReportAsk, Stretch};
+use super::sheet::{Block, Cell, Fact, Part, Sheet, Table};
+use super::study::{drawings, layer_blocks, measured};
+use crate::card::{Figure, Finish, Path, PeopleShown, Wear};
+use crate::deed::Deed;
+use crate::report::Shown;
+use crate::standing::{FigureStanding, Matter};
+
+/// What the page defers to; it stands in the readme too.
+pub const DEFERS: &str = "This tool reminds; it does not permit. Local codes, the product safety \
+    data sheet and label, and qualified or licensed practice win wherever they differ from a \
+    card. It measures no air and knows no medical facts about you. In doubt, stop.";
+
+/// What every record of treatment is for.
+const PURPOSE: &str = "record of the examination, condition, treatment and care of this figure, \
+    kept in dated lines while the work was done; for its owner and for whoever works on it next";
+
+/// Returns the treatment report.
+pub fn report(ask: ReportAsk<'_>) -> Sheet {
+    let record = Record::new(ask);
+    let mut parts = vec![
+        this_record(&record),
+        identity(&record),
+        before(&record),
+        evidence(&record),
+        decisions(&record),
+        treatment(&record),
+        materials(&record),
+        otherwise(&record),
+        part("Pictures", pictures(&record)),
+        part(
+            "Zones and joints",
+            [zone_map(&record), drawings(&record)].concat(),
+        ),
+        part("What was measured", measured(&record)),
+        after(&record),
+        part("What can be undone, and with what", reversible(&record)),
+        part("Untouched patches", witness(&record)),
+        part("Care", care(&record)),
+    ];
+    let mut sheet = Sheet {
+        title: format!("Treatment report: {}", ask.figure.name),
+        label: label(&record),
+        dated: dated(&record),
+        parts: std::mem::take(&mut parts),
+    };
+    sheet.parts.push(lacking(&sheet));
+    sheet
+}
+
+fn part(title: &str, blocks: Vec<Block>) -> Part {
+    Part {
+        title: title.to_owned(),
+        blocks,
+    }
+}
+
+/// Returns what every sheet, drawing and picture of the record carries.
+pub(super) fn label(record: &Record<'_>) -> String {
+    let Figure {
+        id,
+        owner_reference,
+        ..
+    } = record.ask.figure;
+    let reference = if owner_reference.is_empty() {
+        "not recorded"
+    } else {
+        owner_reference
+    };
+    let shop = &record.cards().shop.name;
+    format!("{shop} · figure {id} · owner's reference: {reference}")
+}
+
+fn dated(record: &Record<'_>) -> String {
+    let ask = &record.ask;
+    let finished = record
+        .lines()
+        .any(|line| matches!(&line.deed, Deed::Finished(deed) if deed.work.operation == HAND_OVER));
+    let state = if finished {
+        "figure handed over"
+    } else {
+        "interim: the treatment is not finished"
+    };
+    format!("As it stood on {}; {state}", record.when(ask.now))
+}
+
+/// The operation that ends a treatment; the id of its checklist.
+const HAND_OVER: &str = "hand-over";
+
+fn this_record(record: &Record<'_>) -> Part {
+    let ask = &record.ask;
+    let ends = ask.lines.first().zip(ask.lines.last());
+    let span = ends.map(|(first, last)| {
+        format!(
+            "{} to {}, {} lines",
+            record.day(first.at),
+            record.day(last.at),
+            ask.lines.len()
+        )
+    });
+    let sealed = ask.seal.map(|seal| {
+        let sound = match ask.flaws {
+            0 => "every line fits its seal".to_owned(),
+            flaws => format!("{flaws} flaws: `knuckle audit` tells them"),
+        };
+        format!("last seal {seal}; {sound}")
+    });
+    let mut wrote: Vec<String> = Vec::new();
+    for line in record.lines() {
+        let who = record.voice.who(&line.by);
+        if !wrote.contains(&who) {
+            wrote.push(who);
+        }
+    }
+    let mut blocks = vec![
+        Block::Notice(DEFERS.to_owned()),
+        Block::Facts(vec![
+            Fact::new("purpose of this record", PURPOSE.to_owned()),
+            Fact::new("documented by", wrote.join(", ")),
+            Fact::new("put together by", ask.by.map(|by| record.voice.who(by))),
+            Fact::new("date of this report", record.when(ask.now)),
+            Fact::new("made from dated entries", span),
+            Fact::new("entries sealed", sealed),
+            Fact::new(
+                "in custody since",
+                ask.lines.first().map(|line| record.day(line.at)),
+            ),
+            Fact::new("stands in", room(record)),
+            Fact::new("printed", record.stepped(HAND_OVER, "report")),
+            Fact::new(
+                "second copy kept",
+                record.stepped("final-inspection", "copy"),
+            ),
+            record.fact("copy to the owner", (HAND_OVER, "receipt")),
+        ]),
+    ];
+    if record.voice.names() == PeopleShown::Outward {
+        let roles = "People are named by their trades here; the shop's own journal holds their \
+                     names. A name in a note is shown as a trade in brackets.";
+        blocks.push(Block::Words(roles.to_owned()));
+    }
+    part("This record", blocks)
+}
+
+fn room(record: &Record<'_>) -> Option<String> {
+    if record.ask.lines.is_empty() {
+        return None;
+    }
+    let id = record.ask.house.room_of(&record.ask.figure.id);
+    let rooms = &record.cards().shop.rooms;
+    let known = rooms.iter().find(|room| room.id == id);
+    Some(known.map_or(id, |room| &room.name).to_owned())
+}
+
+fn identity(record: &Record<'_>) -> Part {
+    let card = record.ask.figure;
+    let text = |text: &str| text.to_owned();
+    let shown = Shown(record.cards().shop.units);
+    let size = card.size_mm;
+    let measured = size.iter().any(|side| 0.0 < *side).then(|| {
+        let [height, length, width] = size.map(|side| shown.of_unit(side, "mm"));
+        format!("height {height}, length {length}, width {width}")
+    });
+    part(
+        "What it is",
+        vec![Block::Facts(vec![
+            Fact::new("number in this shop", text(&card.id)),
+            Fact::new("name", text(&card.name)),
+            Fact::new("title or subject", text(&card.title)),
+            Fact::new("owner or custodian", text(&card.owner)),
+            Fact::new("owner's reference", text(&card.owner_reference)),
+            Fact::new("maker or origin", text(&card.maker)),
+            Fact::new("date of making", text(&card.made)),
+            Fact::new("measurements", measured),
+            record.fact("measured on arrival", ("receive", "sizes")),
+            Fact::new("marks and labels", card.marks.join("; ")),
+            Fact::new("use", text(&card.purpose)),
+            Fact::new("wood", text(&card.wood)),
+            Fact::new("build", text(&card.build)),
+        ])],
+    )
+}
+
+fn before(record: &Record<'_>) -> Part {
+    let table = record.findings(Stretch::Before, "Findings on arrival and before any work");
+    part(
+        "Condition before",
+        vec![
+            Block::Facts(vec![
+                Fact::new("survey accepted", record.stepped("receive", "signed")),
+                record.fact(
+                    "missing parts, evidence for their form",
+                    ("receive", "missing"),
+                ),
+                record.fact("could not wait", ("receive", "urgent")),
+            ]),
+            Block::Table(table),
+            Block::Table(noted(record)),
+        ],
+    )
+}
+
+/// What somebody wrote down of their own accord.
+fn noted(record: &Record<'_>) -> Table {
+    record.told("Notes and new findings", |deed| {
+        matches!(deed, Deed::Jotted(_))
+    })
+}
+
+fn evidence(record: &Record<'_>) -> Part {
+    let table = record.findings(Stretch::Evidence, "Tests and study of the layers");
+    let mut blocks = vec![
+        Block::Facts(vec![
+            Fact::new("lead in old paint", record.each("lead-test", "lead")),
+            record.fact("old photographs", ("scheme", "photographs")),
+        ]),
+        Block::Table(table),
+    ];
+    blocks.extend(layer_blocks(record));
+    part("Evidence", blocks)
+}
+
+fn decisions(record: &Record<'_>) -> Part {
+    let signed = record.told("Accepted and signed", |deed| {
+        matches!(deed, Deed::Signed(_))
+    });
+    part(
+        "Decisions",
+        vec![
+            Block::Facts(vec![
+                record.fact("layer chosen", ("scheme", "campaign")),
+                record.fact("paths chosen, with reasons", ("scheme", "paths")),
+                record.fact("options refused, and why", ("scheme", "refused")),
+                record.fact("targets adjusted for ageing", ("scheme", "targets")),
+                record.fact("cannot be undone", ("scheme", "irreversible")),
+                record.fact("version", ("scheme", "version")),
+                record.fact("the owner", ("scheme", "owner")),
+                Fact::new("approved in the shop", record.stepped("scheme", "signed")),
+            ]),
+            Block::Table(zones(record.ask.figure)),
+            Block::Table(record.findings(Stretch::Decision, "The decision in its steps")),
+            Block::Table(signed),
+        ],
+    )
+}
+
+fn zones(card: &Figure) -> Table {
+    let rows = card.zones.iter().map(|zone| {
+        let path = match zone.path {
+            Path::Keep => "keep: an old layer is shown",
+            Path::Cover => "cover: isolated and painted over",
+            Path::Copy => "copy: stripped and repainted to the recorded scheme",
+            Path::Leave => "leave: untouched",
+        };
+        let finish = match (zone.path, zone.finish) {
+            (Path::Leave | Path::Keep, _) => "as found",
+            (_, Finish::Paint) => "paint under varnish",
+            (_, Finish::Gold) => "gold leaf",
+            (_, Finish::Aluminium) => "aluminium leaf, sealed",
+            (_, Finish::Wood) => "wood",
+        };
+        let wear = match zone.wear {
+            Wear::Worn => "worn by use",
+            Wear::None => "no",
+        };
+        [zone.name.as_str(), path, finish, wear]
+            .map(Cell::of)
+            .to_vec()
+    });
+    Table {
+        caption: "Path of each zone".to_owned(),
+        heads: vec!["zone", "path", "finish", "wear"],
+        rows: rows.collect(),
+    }
+}
+
+fn treatment(record: &Record<'_>) -> Part {
+    let walks = record.walks(Stretch::Treatment);
+    let rows = walks.iter().map(|(work, lines)| {
+        let day = |line: Option<&&crate::deed::Line>| {
+            line.map_or_else(String::new, |line| record.day(line.at))
+        };
+        let mut who: Vec<String> = Vec::new();
+        for line in lines.iter().filter(|line| matters(&line.deed)) {
+            let by = record.voice.who(&line.by);
+            if !who.contains(&by) {
+                who.push(by);
+            }
+        }
+        let ended = lines.iter().rev().find_map(|line| match &line.deed {
+            Deed::Finished(_) => Some("finished".to_owned()),
+            Deed::SentBack(deed) => Some(format!("sent back to {}", deed.back_to)),
+            _ => None,
+        });
+        vec![
+            Cell::of(record.heading(work)),
+            Cell::of(day(lines.first())),
+            Cell::of(day(lines.last())),
+            Cell::of(who.join(", ")),
+            Cell::of(ended.unwrap_or_else(|| "under way".to_owned())),
+        ]
+    });
+    let mut blocks = vec![Block::Table(Table {
+        caption: "Treatment in order".to_owned(),
+        heads: vec!["operation", "from", "to", "who", "state"],
+        rows: rows.collect(),
+    })];
+    for walk in &walks {
+        blocks.push(Block::Table(record.entries(walk)));
+    }
+    part("Treatment", blocks)
+}
+
+/// Whether a line is an act on the figure and not a reading of cautions.
+fn matters(deed: &Deed) -> bool {
+    !matches!(deed, Deed::Ticked(_) | Deed::GateSaid(_))
+}
+
+fn materials(record: &Record<'_>) -> Part {
+    part(
+        "Materials added and removed",
+        vec![Block::Table(added(record)), Block::Table(removed(record))],
+    )
+}
+
+/// Which deeds a table is about.
+type Wanted = fn(&Deed) -> bool;
+
+fn otherwise(record: &Record<'_>) -> Part {
+    let mut blocks = Vec::new();
+    let kinds: [(&str, Wanted); 3] = [
+        ("Gates overruled", |deed| matches!(deed, Deed::Overruled(_))),
+        (
+            "Done otherwise than planned, sent back, refused",
+            |deed| match deed {
+                Deed::Deviated(_) | Deed::Discarded(_) | Deed::SentBack(_) => true,
+                Deed::Signed(deed) => !deed.accepted,
+                _ => false,
+            },
+        ),
+        ("Questions from the bench", |deed| {
+            matches!(deed, Deed::Asked(_))
+        }),
+    ];
+    for (caption, wanted) in kinds {
+        blocks.push(none_or(record, record.answered(caption, wanted)));
+    }
+    blocks.push(none_or(record, struck(record)));
+    let open = record.ask.house.figure(&record.ask.figure.id);
+    let open = open.into_iter().flat_map(FigureStanding::unanswered);
+    let open = open
+        .filter(|matter| matter.matter != Matter::Question)
+        .count();
+    if 0 < open {
+        blocks.push(Block::Notice(format!(
+            "{open} of these wait for the supervisor's answer"
+        )));
+    }
+    part("Departures from the plan", blocks)
+}
+
+/// A record that exists and holds none of a kind says so; without a record nobody knows.
+fn none_or(record: &Record<'_>, table: Table) -> Block {
+    if table.rows.is_empty() && !record.ask.lines.is_empty() {
+        Block::Words(format!("{}: none.", table.caption))
+    } else {
+        Block::Table(table)
+    }
+}
+
+fn struck(record: &Record<'_>) -> Table {
+    let why = |n: u64| {
+        record.ask.lines.iter().find_map(|line| match &line.deed {
+            Deed::Struck(deed) if deed.line == n => Some(format!(
+                "{}, {}: {}",
+                record.when(line.at),
+                record.voice.who(&line.by),
+                record.voice.words(&deed.why)
+            )),
+            _ => None,
+        })
+    };
+    let rows = record.struck().map(|line| {
+        vec![
+            Cell::of(record.when(line.at)),
+            Cell::of(record.voice.who(&line.by)),
+            Cell::of(record.voice.line(line)),
+            Cell::of(why(line.n).unwrap_or_default()),
+            Cell::of(line.n.to_string()),
+        ]
+    });
+    Table {
+        caption: "Entries struck; they stay in the journal and no longer count".to_owned(),
+        heads: vec!["when", "who", "what", "struck", "line"],
+        rows: rows.collect(),
+    }
+}
+
+fn after(record: &Record<'_>) -> Part {
+    let table = record.findings(Stretch::After, "Inspection and hand-over");
+    part(
+        "Condition after",
+        vec![
+            Block::Facts(vec![
+                record.fact("under load", ("final-inspection", "load")),
+                record.fact("snags", ("final-inspection", "snag-list")),
+                record.fact("lacking in the record", ("final-inspection", "lacking")),
+                record.fact("samples kept", (HAND_OVER, "samples")),
+                record.fact("next look-over", ("final-inspection", "review")),
+            ]),
+            Block::Table(table),
+        ],
+    )
+}
+
+fn lacking(sheet: &Sheet) -> Part {
+    let lacking = sheet.lacking();
+    let block = if lacking.is_empty() {
+        Block::Words("Nothing that this report asks for is lacking.".to_owned())
+    } else {
+        Block::List(lacking)
+    };
+    part("Not recorded", vec![block])
+}

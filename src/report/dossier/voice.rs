@@ -1,0 +1,184 @@
+//! Who is named how on a page that may leave the shop, and journal lines in those words.
+
+use std::borrow::Cow;
+
+use crate::card::{Cards, PeopleShown, Person};
+use crate::deed::{Deed, Line};
+use crate::report::tell::sentence;
+
+/// Says people and lines as a report wants them.
+#[derive(Debug)]
+pub(super) struct Voice<'a> {
+    /// The cards, with the people on them renamed as they are shown.
+    cards: Cow<'a, Cards>,
+    people: &'a [Person],
+    names: PeopleShown,
+}
+
+/// What a person without a trade on the card is called outward.
+const WORKER: &str = "worker";
+
+impl<'a> Voice<'a> {
+    /// Returns the voice of a shop.
+    pub(super) fn new(cards: &'a Cards, names: PeopleShown) -> Self {
+        let people = cards.shop.people.as_slice();
+        let mut voice = Self {
+            cards: Cow::Borrowed(cards),
+            people,
+            names,
+        };
+        if names == PeopleShown::Outward {
+            let roles: Vec<String> = people.iter().map(|one| voice.who(&one.id)).collect();
+            let mut renamed = cards.clone();
+            for (person, role) in renamed.shop.people.iter_mut().zip(roles) {
+                person.name = role;
+            }
+            voice.cards = Cow::Owned(renamed);
+        }
+        voice
+    }
+
+    /// Returns the cards, their people named as they are shown.
+    pub(super) fn cards(&self) -> &Cards {
+        &self.cards
+    }
+
+    /// Returns how people are named here.
+    pub(super) fn names(&self) -> PeopleShown {
+        self.names
+    }
+
+    /// Returns a person as shown: the name, or the trade; of two with one trade `joiner 2`.
+    pub(super) fn who(&self, id: &str) -> String {
+        let Some(place) = self.people.iter().position(|person| person.id == id) else {
+            return match self.names {
+                PeopleShown::Inward => id.to_owned(),
+                PeopleShown::Outward => format!("{WORKER} (not on the shop card)"),
+            };
+        };
+        let Some(person) = self.people.get(place) else {
+            return id.to_owned();
+        };
+        if self.names == PeopleShown::Inward {
+            let name = if person.name.is_empty() {
+                id
+            } else {
+                &person.name
+            };
+            return name.to_owned();
+        }
+        let role = role(person);
+        let same = |other: &&Person| self::role(other) == role;
+        let before = self.people.iter().take(place).filter(same).count();
+        let all = self.people.iter().filter(same).count();
+        if all < 2 {
+            role.to_owned()
+        } else {
+            format!("{role} {}", before + 1)
+        }
+    }
+
+    /// Returns a line as a sentence without its target.
+    pub(super) fn line(&self, line: &Line) -> String {
+        self.deed(&line.deed) + &late(line)
+    }
+
+    /// Returns a deed as a sentence without its target.
+    pub(super) fn deed(&self, deed: &Deed) -> String {
+        self.words(&sentence(deed, &self.cards))
+    }
+
+    /// Returns words that somebody wrote. Outward the names of people in them become their
+    /// trades in brackets, so that the reader sees that something was put in their place.
+    pub(super) fn words(&self, text: &str) -> String {
+        if self.names == PeopleShown::Inward {
+            return text.to_owned();
+        }
+        let mut shown = text.to_owned();
+        for person in self.people.iter().filter(|one| !one.name.is_empty()) {
+            shown = put_in(&shown, &person.name, &format!("[{}]", self.who(&person.id)));
+        }
+        shown
+    }
+}
+
+/// Returns that a line was typed after the fact, if it was.
+pub(super) fn late(line: &Line) -> String {
+    line.entered_later.map_or_else(String::new, |typed| {
+        format!(" (entered later, {})", typed.format("%-d %b %Y %H:%M"))
+    })
+}
+
+fn role(person: &Person) -> &str {
+    if person.trade.trim().is_empty() {
+        WORKER
+    } else {
+        person.trade.trim()
+    }
+}
+
+/// Returns a text with a whole word in place of another.
+fn put_in(text: &str, word: &str, other: &str) -> String {
+    let mut shown = String::with_capacity(text.len());
+    let mut rest = text;
+    while let Some((before, after)) = rest.split_once(word) {
+        let last = shown.chars().chain(before.chars()).next_back();
+        let is_whole =
+            !last.is_some_and(char::is_alphanumeric) && !after.starts_with(char::is_alphanumeric);
+        shown.push_str(before);
+        shown.push_str(if is_whole { other } else { word });
+        rest = after;
+    }
+    shown.push_str(rest);
+    shown
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Voice, put_in};
+    use crate::card::{Cards, PeopleShown, Person};
+
+    fn shop() -> Cards {
+        let mut cards = Cards::default();
+        for (id, name, trade) in [
+            ("odile", "Odile", "joiner"),
+            ("ida", "Ida", "joiner"),
+            ("wren", "Wren", ""),
+        ] {
+            cards.shop.people.push(Person {
+                id: id.into(),
+                name: name.into(),
+                trade: trade.into(),
+                marks: Vec::new(),
+            });
+        }
+        cards
+    }
+
+    #[test]
+    fn outward_people_are_their_trades_and_can_be_told_apart() {
+        let cards = shop();
+        let voice = Voice::new(&cards, PeopleShown::Outward);
+        assert_eq!(voice.who("odile"), "joiner 1");
+        assert_eq!(voice.who("ida"), "joiner 2");
+        assert_eq!(voice.who("wren"), "worker");
+        assert_eq!(voice.who("zed"), "worker (not on the shop card)");
+        assert_eq!(
+            voice.words("Wren saw it, Wrenshaw did not; ask Ida"),
+            "[worker] saw it, Wrenshaw did not; ask [joiner 2]"
+        );
+    }
+
+    #[test]
+    fn inward_people_are_their_names_and_words_stay() {
+        let cards = shop();
+        let voice = Voice::new(&cards, PeopleShown::Inward);
+        assert_eq!(voice.who("odile"), "Odile");
+        assert_eq!(voice.words("Wren saw it"), "Wren saw it");
+    }
+
+    #[test]
+    fn only_whole_words_are_put_in() {
+        assert_eq!(put_in("ab a ab,a", "a", "x"), "ab x ab,x");
+    }
+}
