@@ -15,6 +15,7 @@ mod near;
 mod read;
 mod shop;
 mod tree;
+mod work_hours;
 
 use std::collections::BTreeMap;
 
@@ -32,8 +33,9 @@ pub use material::{
 };
 pub use measure::Measure;
 pub use read::{read_cards, read_checklist, read_figure, read_material, read_shop};
-pub use shop::{Emergency, Mark, Person, Room, Sensor, SensorKind, Shop, Units};
+pub use shop::{DaysOff, Emergency, Mark, Person, Room, Sensor, SensorKind, Shop, Units};
 pub use tree::LONGEST_CARD;
+pub use work_hours::{Each, Needs, StepHours, StepWait, WorkHours};
 
 /// All cards of one shop, each under its id.
 #[derive(Debug, Clone, PartialEq, Default)]

@@ -10,6 +10,7 @@ mod day;
 mod gate;
 mod line;
 mod mix;
+mod plan;
 mod word;
 mod work;
 
@@ -21,6 +22,7 @@ pub use day::{Air, ClockJumped, DayClosed, DayOpened, Fan, LotDecanted, LotOpene
 pub use gate::{Answered, Deviated, DeviationKind, GateSaid, Overruled, Signed};
 pub use line::{Line, NotALine, Stamp};
 pub use mix::{Discarded, Mixed, Planned, Poured, Pouring};
+pub use plan::{Forecasted, Offered, Picked, Promise};
 pub use word::{Asked, Jotted, PhotoKept, Struck};
 pub use work::{
     Begun, CoatLaid, Done, Finished, Moved, Recorded, Reread, SentBack, TickKind, Ticked, Value,
@@ -47,6 +49,10 @@ pub enum Deed {
     LotTrusted(LotTrusted),
     /// The machine's clock was set, or the machine slept.
     ClockJumped(ClockJumped),
+    /// Somebody picked what to do next.
+    Picked(Picked),
+    /// When the figures were forecast to be done.
+    Forecasted(Forecasted),
 
     /// Work on an operation began.
     Begun(Begun),

@@ -7,6 +7,7 @@
 mod day;
 mod gather;
 mod harmless;
+mod moved;
 mod night;
 mod page;
 mod shown;

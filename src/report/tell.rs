@@ -6,7 +6,9 @@ use chrono::{DateTime, FixedOffset};
 use super::harmless::harmless;
 use super::shown::{Shown, number};
 use crate::card::{Cards, GateKind, Measure, Units};
-use crate::deed::{CoatLaid, Deed, Line, Mixed, Pouring, Recorded, TickKind, Value, Work};
+use crate::deed::{
+    CoatLaid, Deed, Forecasted, Line, Mixed, Pouring, Recorded, TickKind, Value, Work,
+};
 
 /// A journal line as a day's page shows it.
 #[derive(Debug, Clone, PartialEq)]
@@ -123,7 +125,9 @@ fn sentence(deed: &Deed, cards: &Cards) -> String {
         | Deed::LotOpened(_)
         | Deed::LotDecanted(_)
         | Deed::LotTrusted(_)
-        | Deed::ClockJumped(_) => of_the_shop(deed, cards),
+        | Deed::ClockJumped(_)
+        | Deed::Picked(_)
+        | Deed::Forecasted(_) => of_the_shop(deed, cards),
         Deed::Planned(_) | Deed::Poured(_) | Deed::Mixed(_) | Deed::Discarded(_) => {
             of_a_cup(deed, cards)
         }
@@ -191,8 +195,32 @@ fn of_the_shop(deed: &Deed, cards: &Cards) -> String {
                 deed.by_s.abs()
             )
         }
+        Deed::Picked(deed) => format!(
+            "picked {} of {}, {} of {} offered",
+            work_name(&deed.work, cards),
+            deed.figure,
+            deed.place,
+            deed.offered.len()
+        ),
+        Deed::Forecasted(deed) => forecast_words(deed),
         other => other.tag(),
     }
+}
+
+/// The late end first: that is the one to promise.
+fn forecast_words(deed: &Forecasted) -> String {
+    let rows = deed.rows.iter().map(|row| {
+        let day = row.ninety.map_or_else(
+            || "no date".to_owned(),
+            |day| day.format("%-d %b %Y").to_string(),
+        );
+        format!("{} {day}", row.figure)
+    });
+    let rows: Vec<String> = rows.collect();
+    format!(
+        "forecast, done by then in nine of ten runs: {}",
+        rows.join(", ")
+    )
 }
 
 fn of_the_walk(deed: &Deed, cards: &Cards) -> String {

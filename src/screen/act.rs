@@ -29,6 +29,8 @@ pub enum Act {
     Air,
     /// Says that something is wrong.
     Problem,
+    /// Offers what to do next.
+    WhatNext,
     /// Goes to another figure or operation.
     Go,
     /// Passes a gate against its verdict.
@@ -77,6 +79,8 @@ pub enum Place {
     Alarm,
     /// At the bench.
     Bench,
+    /// On the floor.
+    Floor,
     /// Where rows are picked.
     Rows,
     /// Where a number is asked for.
@@ -106,6 +110,7 @@ impl Place {
             Self::Everywhere => "everywhere",
             Self::Alarm => "while an alarm rings",
             Self::Bench => "Bench",
+            Self::Floor => "Floor",
             Self::Rows => "where rows are numbered",
             Self::Number => "where a number is asked for",
             Self::Gate => "at a shut gate",

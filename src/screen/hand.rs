@@ -35,9 +35,8 @@ pub fn places(view: &View, sight: &Sight) -> Vec<Place> {
                 places.extend_from_slice(bench_places(sight.prompt.as_ref()));
                 places.push(Place::Bench);
             }
-            Page::Clocks | Page::Floor | Page::Day => {
-                places.extend_from_slice(&[Place::Rows, Place::Long]);
-            }
+            Page::Floor => places.extend_from_slice(&[Place::Rows, Place::Floor, Place::Long]),
+            Page::Clocks | Page::Day => places.extend_from_slice(&[Place::Rows, Place::Long]),
         },
     }
     places.push(Place::Everywhere);

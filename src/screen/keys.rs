@@ -207,6 +207,13 @@ pub const TABLE: &[Key] = &[
         "go: another figure, operation, room; open or close the day",
     ),
     key(
+        &[KeyCode::Char('n')],
+        "n",
+        Place::Floor,
+        Act::WhatNext,
+        "next: three choices of what to do now, and what is lost without each",
+    ),
+    key(
         &[KeyCode::Char('b'), KeyCode::F(1)],
         "b",
         Place::Everywhere,

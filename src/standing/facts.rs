@@ -6,8 +6,8 @@ use chrono::{DateTime, FixedOffset};
 
 use crate::card::{ClockName, GateKind, Measure};
 use crate::deed::{
-    ClockRule, CoatLaid, Deed, DeviationKind, LotOpened, Mixed, Planned, Poured, Stamp, TickKind,
-    Value, Work,
+    ClockRule, CoatLaid, Deed, DeviationKind, Forecasted, LotOpened, Mixed, Planned, Poured, Stamp,
+    TickKind, Value, Work,
 };
 
 /// What the shop's own journal says.
@@ -29,6 +29,8 @@ pub struct ShopStanding {
     pub trusted: Vec<(String, String, Stamp)>,
     /// Jumps of the machine's clock: seconds, and when.
     pub jumps: Vec<(f64, Stamp)>,
+    /// Forecasts noted, oldest first.
+    pub forecasts: Vec<(Forecasted, Stamp)>,
     /// Corrections: the line that strikes, and the line that it strikes.
     pub struck: BTreeSet<(u64, u64)>,
     /// Lines of a newer version: number and tag.

@@ -3,7 +3,7 @@
 use chrono::{DateTime, FixedOffset};
 
 use super::Book;
-use crate::deed::{Deed, Value, Work};
+use crate::deed::{Deed, Forecasted, Picked, Value, Work};
 
 /// What a hand wants. `figure` is a figure id everywhere.
 #[derive(Debug, Clone, PartialEq)]
@@ -134,6 +134,16 @@ pub enum Intent {
         material: String,
         /// Lot; of two parts both, as `A + B`.
         lot: String,
+    },
+    /// Note what was picked of what was offered.
+    Pick {
+        /// The pick.
+        picked: Picked,
+    },
+    /// Note when the figures are forecast to be done.
+    NoteForecast {
+        /// The forecast.
+        forecast: Forecasted,
     },
     /// Note that the machine's clock jumped.
     Jumped {

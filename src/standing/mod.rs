@@ -8,11 +8,13 @@
 //!
 //! Start reading at [`Standing`], then `prompt.rs`, then `decide.rs`.
 
+mod ahead;
 mod air;
 mod clock;
 mod clock_times;
 mod decide;
 mod decide_mix;
+mod decide_plan;
 mod decide_record;
 mod decide_step;
 mod facts;
@@ -33,6 +35,7 @@ mod starts;
 mod strike;
 mod walk;
 
+pub use ahead::{StepAhead, WalkAhead, gates_ahead, walk_ahead};
 pub(crate) use air::{Traces, after, damp, hours_between, traces};
 pub use clock::{ClockState, ClockView, clock_views, view};
 pub use decide::{CHANGED, CLOSING, decide, left_open};
@@ -42,6 +45,7 @@ pub use facts::{
 };
 pub use front::prompt;
 pub use front_wait::words;
+pub(crate) use gate_wood::MOISTURE_PERCENT;
 pub use intent::{AtStep, Intent, Refusal, Written};
 pub(crate) use learning::sized_by_lot;
 pub use overview::{FloorRow, HoldWaiting, Offer, Stage, floor, holds, offers};

@@ -114,6 +114,7 @@ impl ShopStanding {
                 self.trusted.push((material, lot, line.stamp()));
             }
             Deed::ClockJumped(deed) => self.jumps.push((deed.by_s, line.stamp())),
+            Deed::Forecasted(deed) => self.forecasts.push((deed.clone(), line.stamp())),
             Deed::Unknown(unknown) => self.unknown.push((line.n, unknown.tag.clone())),
             _ => {}
         }

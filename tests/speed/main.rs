@@ -9,11 +9,13 @@
 )]
 
 mod journal;
+mod plan;
 
 use criterion::Criterion;
 
 fn main() {
     let mut criterion = Criterion::default().configure_from_args();
     journal::bench(&mut criterion);
+    plan::bench(&mut criterion);
     criterion.final_summary();
 }

@@ -7,6 +7,8 @@
     reason = "a trial that cannot go on has failed; the lints' own exceptions stop at #[test] functions"
 )]
 
+mod ahead;
+mod ahead_kit;
 mod alarm_laws;
 mod alarms;
 mod cards;
@@ -19,6 +21,7 @@ mod commands;
 mod commands_refused;
 mod crash;
 mod faults;
+mod forecasts;
 mod gates;
 mod gates_air;
 mod heralds;

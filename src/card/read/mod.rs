@@ -11,6 +11,7 @@ mod material;
 mod node;
 mod shop;
 mod within;
+mod work_hours;
 
 use super::tree::Tree;
 use super::{Checklist, Figure, Flaw, Material, Shop};
