@@ -3,7 +3,7 @@
 
 use serde::Deserialize;
 
-use super::{ClockName, Mark, MaterialKind, Measure, Path};
+use super::{ClockName, Mark, MaterialKind, Measure, Path, WorkHours};
 
 /// One operation, step by step.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
@@ -21,6 +21,9 @@ pub struct Checklist {
     pub scope: Scope,
     /// Why the operation exists, one line.
     pub why: String,
+    /// What it usually takes, for plans.
+    #[serde(default)]
+    pub hours: Option<WorkHours>,
     /// The paths on which it applies; empty means all but `leave`.
     #[serde(default)]
     pub paths: Vec<Path>,

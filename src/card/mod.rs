@@ -17,6 +17,7 @@ mod read;
 mod safety;
 mod shop;
 mod tree;
+mod work_hours;
 
 use std::collections::BTreeMap;
 
@@ -39,9 +40,11 @@ pub use outline::{Outline, OutlineSide, PlacedShape, Shape, builtin_outlines};
 pub use read::{read_cards, read_checklist, read_figure, read_material, read_outline, read_shop};
 pub use safety::{DEFERRAL, DEFERRAL_SHORT, SET_YOUR_NUMBER};
 pub use shop::{
-    Emergency, Mark, PeopleShown, Person, ReportWish, Room, Sensor, SensorKind, Shop, Units,
+    DaysOff, Emergency, Mark, PeopleShown, Person, ReportWish, Room, Sensor, SensorKind, Shop,
+    Units,
 };
 pub use tree::LONGEST_CARD;
+pub use work_hours::{Each, Needs, StepHours, StepWait, WorkHours};
 
 /// All cards of one shop, each under its id.
 #[derive(Debug, Clone, PartialEq, Default)]

@@ -1,5 +1,6 @@
 //! The shop card: rooms, people, hours, emergency lines.
 
+use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
 use super::OpenHours;
@@ -18,6 +19,13 @@ pub struct Shop {
     pub practice: bool,
     /// Opening hours by day of the week.
     pub open: OpenHours,
+    /// Days on which it is closed besides.
+    pub closed: Vec<DaysOff>,
+    /// What an hour of hands costs where a person has no price of their own; plans and pages
+    /// show no cost without it.
+    pub hour_price: Option<f64>,
+    /// The word for the money, such as `EUR`.
+    pub money: String,
     /// Rooms.
     pub rooms: Vec<Room>,
     /// Sensors that the system shows as files.
@@ -101,8 +109,25 @@ pub enum SensorKind {
     Hwmon,
 }
 
+/// Days on which nobody, or one person, is there; both ends count.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DaysOff {
+    /// First day.
+    pub from: NaiveDate,
+    /// Last day.
+    pub to: NaiveDate,
+}
+
+impl DaysOff {
+    /// Returns whether a day is among them.
+    pub fn holds(self, day: NaiveDate) -> bool {
+        self.from <= day && day <= self.to
+    }
+}
+
 /// A person.
-#[derive(Debug, Clone, PartialEq, Eq, Default, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct Person {
     /// Short name used in journals.
@@ -113,6 +138,10 @@ pub struct Person {
     pub trade: String,
     /// What this person may do.
     pub marks: Vec<Mark>,
+    /// Days on which this person is not there.
+    pub away: Vec<DaysOff>,
+    /// What an hour of this person costs, instead of the shop's price.
+    pub hour_price: Option<f64>,
 }
 
 /// What a person may do.

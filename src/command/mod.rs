@@ -4,17 +4,21 @@
 //! `Paper`. It knows nothing of the environment: `main` passes what it read there as
 //! [`Outside`]. Start reading at [`run`], then at the table.
 
+mod ahead_table;
 mod air;
 mod audit;
 mod bench;
 mod check;
 mod clocks;
 mod day;
+mod forecast;
+mod hours;
 mod jot;
 mod layer;
 mod lot;
 mod misuse;
 mod names;
+mod next;
 mod open_shop;
 mod opened;
 mod paper;
@@ -37,6 +41,7 @@ use std::sync::Arc;
 
 use clap::Parser;
 
+pub use ahead_table::{ForecastArgs, HoursArgs, NextArgs, SecondHand};
 pub use layer::{ChipArgs, LayerArgs, MarkerWord, MetalWord, ReadArgs, SpotWord};
 pub use photo::PhotoArgs;
 pub use table::{
@@ -134,6 +139,10 @@ fn dispatch(door: Door, outside: &Outside, paper: &mut Paper<'_>) -> Result<Exit
         Command::Stock => stock::run(&open(paper)?, paper),
         Command::Lot(args) => lot::run(&to_write(paper)?, &args, paper),
         Command::Report(args) => report::run(outside, &open(paper)?, &args, paper),
+        Command::Next(args) if args.pick.is_some() => next::pick(&to_write(paper)?, &args, paper),
+        Command::Next(args) => next::run(&open(paper)?, &args, paper),
+        Command::Forecast(args) => forecast::run(&open(paper)?, &args, paper),
+        Command::Hours(args) => hours::run(&open(paper)?, &args, paper),
         Command::Sign(args) if args.figure.is_none() => sign::list(&open(paper)?, paper),
         Command::Sign(args) => sign::run(&to_write(paper)?, &args, paper),
         Command::Check => check::run(&open(paper)?, paper),

@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use super::ahead_table::{ForecastArgs, HoursArgs, NextArgs};
 use super::layer::{ChipArgs, LayerArgs};
 use super::photo::PhotoArgs;
 use super::reckon::ReckonArgs;
@@ -80,6 +81,12 @@ pub enum Command {
     Lot(LotArgs),
     /// The treatment report of a figure: for its owner, for paper, or as a folder for thirty years
     Report(ReportArgs),
+    /// What to do with the time at hand: three choices, with what is lost without each
+    Next(NextArgs),
+    /// When each figure is done, as a range, and what moves it
+    Forecast(ForecastArgs),
+    /// Hours of hands by block of the work, and their cost where the shop card has a price
+    Hours(HoursArgs),
     /// List what waits for a signature or an answer, or give one
     Sign(SignArgs),
     /// Read every card of the shop and tell all flaws with their places

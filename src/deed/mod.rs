@@ -11,6 +11,7 @@ mod gate;
 mod held;
 mod line;
 mod mix;
+mod plan;
 mod study;
 mod word;
 mod work;
@@ -26,6 +27,7 @@ pub use gate::{Answered, Deviated, DeviationKind, GateSaid, Overruled, Signed};
 pub use held::Word;
 pub use line::{Line, NotALine, Stamp};
 pub use mix::{Discarded, Mixed, Planned, Poured, Pouring};
+pub use plan::{Forecasted, Offered, Picked, Promise};
 pub use study::{
     ChipRead, LayerPlace, LayerRead, LayersTied, LightSeen, Marker, Metal, Relation, Spot,
 };
@@ -57,6 +59,10 @@ pub enum Deed {
     ClockJumped(ClockJumped),
     /// The sentence that this tool only reminds was read.
     Acknowledged(Acknowledged),
+    /// Somebody picked what to do next.
+    Picked(Picked),
+    /// When the figures were forecast to be done.
+    Forecasted(Forecasted),
 
     /// Work on an operation began.
     Begun(Begun),

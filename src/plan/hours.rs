@@ -67,12 +67,24 @@ impl Place {
 /// Returns when somebody is there, from now on, over today and the next two days. `tomorrow` is
 /// the offset after tonight where the shop card names no zone.
 pub fn presence(shop: &Shop, now: DateTime<FixedOffset>, tomorrow: FixedOffset) -> Vec<Present> {
+    presence_over(shop, (now, 3), tomorrow)
+}
+
+/// As [`presence`], over so many days.
+pub(super) fn presence_over(
+    shop: &Shop,
+    (now, days): (DateTime<FixedOffset>, u64),
+    tomorrow: FixedOffset,
+) -> Vec<Present> {
     let place = Place::of(shop, tomorrow);
     let here = place.show(now, now);
     let today = here.date_naive();
-    (0..3)
+    (0..days)
         .filter_map(|ahead| {
             let day = today.checked_add_days(Days::new(ahead))?;
+            if shop.closed.iter().any(|off| off.holds(day)) {
+                return None;
+            }
             let hours = shop.open.on(day.weekday()).0?;
             let offset = if ahead == 0 { *here.offset() } else { tomorrow };
             // In an hour that comes twice the doors surely stand open from its second time on.

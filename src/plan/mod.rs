@@ -1,19 +1,73 @@
 //! Pure: looks ahead.
 //!
 //! [`night`] is the ruler of the night: when to lay size this evening so that tomorrow's leaf
-//! falls between ready and dead while somebody is there. [`stock`] is the shelf against what the routes still need. Every plan is given `now`; nothing
-//! here is kept.
+//! falls between ready and dead while somebody is there. [`stock`] is the shelf against what the
+//! routes still need. [`forecast`] says when each figure is done, as a range, and what moves it;
+//! [`next`] what to do with the time at hand; [`spent`] where the hours went. Every plan is given
+//! `now`; nothing here is kept.
+//!
+//! The forecast is made in four steps: `ahead` turns the rest of every route into a [`Project`],
+//! `order` seeks a good order of its blocks, [`Board`] places them, `simulate` does so over and
+//! over with other luck.
 
+mod ahead;
+mod ahead_job;
+mod board;
+mod chance;
+mod forecast;
 mod hours;
 mod leafing;
+mod loops;
 mod lots;
+mod next;
 mod night;
+mod order;
 mod otherwise;
+mod outlook;
+mod pace;
+mod project;
 mod ruler;
+mod simulate;
+mod slots;
+mod spent;
 mod stock;
 
+pub use ahead::{DAYS, ahead};
+pub use board::{Board, Luck, Placed};
+pub use forecast::{COARSE_RUNS, Forecast, ForecastAsk, Mover, Outcome, PathStop, RUNS, forecast};
 pub use hours::{Present, presence};
 pub use leafing::Piece;
+pub use next::{Choice, NextAsk, next};
 pub use night::{LaySpan, Leafing, Night, NightAsk, SizeChoice, night};
+pub use order::{Order, SEARCH, cost, order};
+pub use project::{
+    Again, Block, Cause, Edge, Effects, GRAIN_MIN, Goal, Hand, JobAhead, LINGERS_MIN, Limit, Link,
+    Project, Task, slots_for, slots_within,
+};
 pub use ruler::Certainty;
+pub use simulate::{Runs, simulate};
+pub use slots::Slots;
+pub use spent::{BLOCKS, Spent, block_of, spent};
 pub use stock::{LotStock, MaterialNeed, Stock, stock};
+
+use crate::card::Mark;
+
+/// What a question changes in the shop before it looks ahead; nothing by itself.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Change {
+    /// Rooms that are warmer by so many °C, with no water put in or taken out.
+    pub warmer: Vec<(String, f64)>,
+    /// Rooms held at a humidity, %.
+    pub humidity: Vec<(String, f64)>,
+    /// The material taken for every joint.
+    pub glue: Option<String>,
+    /// One more person with each of these marks.
+    pub second: Vec<Mark>,
+}
+
+impl Change {
+    /// Returns whether nothing is changed.
+    pub fn is_nothing(&self) -> bool {
+        *self == Self::default()
+    }
+}

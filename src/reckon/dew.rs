@@ -108,3 +108,21 @@ pub fn dew_point(air: Celsius, humidity: Percent) -> Result<DewPoint, SumTrouble
     let frost = (over_ice < 0.0).then(|| Celsius(ICE_C * over_ice / (ICE_FACTOR - over_ice)));
     Ok(DewPoint { dew, frost })
 }
+
+/// Returns the relative humidity of the same air, warmed or cooled to another temperature with
+/// no water put in or taken out: RH₂ = RH₁ e(t₁)/e(t₂), e(t) = exp(17.625 t/(243.04 + t)).
+///
+/// May come out above 100 %: then water falls out. Holds where [`dew_point`] does.
+///
+/// Source: Alduchov & Eskridge, as above. Its worked case is turned round: air of 20 °C and 50 %
+/// is saturated at its own dew point of 9.27 °C:
+///
+/// ```
+/// use knuckle::reckon::{Celsius, Percent, dew::warmed};
+/// let there = warmed((Celsius(9.27), Percent(100.0)), Celsius(20.0));
+/// assert!((there.value() - 50.0).abs() < 0.1);
+/// ```
+pub fn warmed((from, humidity): (Celsius, Percent), to: Celsius) -> Percent {
+    let power = |t: Celsius| WATER_FACTOR * t.0 / (WATER_C + t.0);
+    Percent(humidity.0 * (power(from) - power(to)).exp())
+}

@@ -8,6 +8,7 @@ mod day;
 pub mod dossier;
 mod gather;
 mod harmless;
+mod moved;
 mod needle;
 mod night;
 mod page;

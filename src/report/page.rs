@@ -80,7 +80,7 @@ pub fn day_page(
         ("clocks over, cups not reported", day.overdue()),
         ("fixed hours until the next day is over", day.fixed_hours()),
         ("lots opened, lots past their date", day.lots()),
-        ("promises near or past", day.promises()),
+        ("promises near, past or moved", day.promises()),
         ("questions from the bench", day.questions()),
     ];
     DayPage {
@@ -368,7 +368,13 @@ impl Day<'_> {
             })
             .collect();
         near.sort_by_key(|(promised, _)| *promised);
-        near.into_iter().map(|(_, row)| row).collect()
+        let mut rows: Vec<PageRow> = near.into_iter().map(|(_, row)| row).collect();
+        rows.extend(
+            super::moved::moved(self.house, self.as_of)
+                .into_iter()
+                .map(plain),
+        );
+        rows
     }
 
     fn questions(&self) -> Vec<PageRow> {

@@ -7,7 +7,9 @@ use super::harmless::harmless;
 use super::shown::{Shown, number};
 use super::study::of_the_study;
 use crate::card::{Cards, GateKind, Measure, Units};
-use crate::deed::{CoatLaid, Deed, Line, Mixed, Pouring, Recorded, TickKind, Value, Work};
+use crate::deed::{
+    CoatLaid, Deed, Forecasted, Line, Mixed, Pouring, Recorded, TickKind, Value, Work,
+};
 
 /// A journal line as a day's page shows it.
 #[derive(Debug, Clone, PartialEq)]
@@ -127,7 +129,9 @@ pub(super) fn sentence(deed: &Deed, cards: &Cards) -> String {
         | Deed::LotDecanted(_)
         | Deed::LotTrusted(_)
         | Deed::Acknowledged(_)
-        | Deed::ClockJumped(_) => of_the_shop(deed, cards),
+        | Deed::ClockJumped(_)
+        | Deed::Picked(_)
+        | Deed::Forecasted(_) => of_the_shop(deed, cards),
         Deed::Planned(_) | Deed::Poured(_) | Deed::Mixed(_) | Deed::Discarded(_) => {
             of_a_cup(deed, cards)
         }
@@ -198,8 +202,32 @@ fn of_the_shop(deed: &Deed, cards: &Cards) -> String {
                 deed.by_s.abs()
             )
         }
+        Deed::Picked(deed) => format!(
+            "picked {} of {}, {} of {} offered",
+            work_name(&deed.work, cards),
+            deed.figure,
+            deed.place,
+            deed.offered.len()
+        ),
+        Deed::Forecasted(deed) => forecast_words(deed),
         other => other.tag(),
     }
+}
+
+/// The late end first: that is the one to promise.
+fn forecast_words(deed: &Forecasted) -> String {
+    let rows = deed.rows.iter().map(|row| {
+        let day = row.ninety.map_or_else(
+            || "no date".to_owned(),
+            |day| day.format("%-d %b %Y").to_string(),
+        );
+        format!("{} {day}", row.figure)
+    });
+    let rows: Vec<String> = rows.collect();
+    format!(
+        "forecast, done by then in nine of ten runs: {}",
+        rows.join(", ")
+    )
 }
 
 fn of_the_walk(deed: &Deed, cards: &Cards) -> String {

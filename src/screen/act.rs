@@ -29,6 +29,8 @@ pub enum Act {
     Air,
     /// Says that something is wrong.
     Problem,
+    /// Offers what to do next.
+    WhatNext,
     /// Goes to another figure or operation.
     Go,
     /// Passes a gate against its verdict.
@@ -95,6 +97,8 @@ pub enum Place {
     Bench,
     /// In the Dossier.
     Dossier,
+    /// On the floor.
+    Floor,
     /// Where rows are picked.
     Rows,
     /// Where a number is asked for.
@@ -125,6 +129,7 @@ impl Place {
             Self::Alarm => "while an alarm rings",
             Self::Bench => "Bench",
             Self::Dossier => "Dossier",
+            Self::Floor => "Floor",
             Self::Rows => "where rows are numbered",
             Self::Number => "where a number is asked for",
             Self::Gate => "at a shut gate",

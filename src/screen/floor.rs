@@ -49,7 +49,7 @@ fn figure(column: &mut Column<'_, '_>, pane: &Pane<'_>, row: &FloorRow, place: u
     let (done, all) = row.route;
     let promised = row
         .promised
-        .map(|day| format!(", promised {}", day.format("%d %b")))
+        .map(|day| format!(", promised {}{}", day.format("%d %b"), at_risk(pane, row)))
         .unwrap_or_default();
     let right = format!("{done} of {all} operations{promised}");
     let left = format!("{}  ·  {}", row.name, row.room);
@@ -93,6 +93,12 @@ fn figure(column: &mut Column<'_, '_>, pane: &Pane<'_>, row: &FloorRow, place: u
     indent(column, |column| {
         column.line(&words.join("  ·  "), Tone::Rubbed);
     });
+}
+
+/// A promise that the last forecast saw at risk.
+fn at_risk(pane: &Pane<'_>, row: &FloorRow) -> String {
+    let words = pane.sight.at_risk.get(&row.figure);
+    words.map_or_else(String::new, |words| format!(" ({words})"))
 }
 
 fn indent(column: &mut Column<'_, '_>, write: impl FnOnce(&mut Column<'_, '_>)) {

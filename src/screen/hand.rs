@@ -39,9 +39,8 @@ pub fn places(view: &View, sight: &Sight) -> Vec<Place> {
             Page::Dossier => {
                 places.extend_from_slice(&[Place::Dossier, Place::Rows, Place::Long]);
             }
-            Page::Clocks | Page::Floor | Page::Day => {
-                places.extend_from_slice(&[Place::Rows, Place::Long]);
-            }
+            Page::Floor => places.extend_from_slice(&[Place::Rows, Place::Floor, Place::Long]),
+            Page::Clocks | Page::Day => places.extend_from_slice(&[Place::Rows, Place::Long]),
         },
     }
     places.push(Place::Everywhere);

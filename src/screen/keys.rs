@@ -249,6 +249,13 @@ pub const TABLE: &[Key] = &[
         "side: near, off, front, back",
     ),
     key(
+        &[KeyCode::Char('n')],
+        "n",
+        Place::Floor,
+        Act::WhatNext,
+        "next: three choices of what to do now, and what is lost without each",
+    ),
+    key(
         &[KeyCode::Char('b'), KeyCode::F(1)],
         "b",
         Place::Everywhere,

@@ -6,6 +6,7 @@
 //! `turn.rs`, then `hand.rs`, then `pane.rs`.
 
 mod act;
+mod ahead;
 mod ask;
 mod at_step;
 mod behind;

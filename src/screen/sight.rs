@@ -46,6 +46,8 @@ pub struct Sight {
     pub offers: Vec<Offer>,
     /// Figures.
     pub floor: Vec<FloorRow>,
+    /// Words about each promise at risk, by figure id.
+    pub at_risk: BTreeMap<String, String>,
     /// Clocks, what dies first first.
     pub clocks: Vec<ClockView>,
     /// The day's lines.
@@ -123,7 +125,10 @@ impl Sight {
             sight.take_bench(house, view, figure);
         }
         match view.page {
-            Page::Floor | Page::Day => sight.floor = standing::floor(house, now),
+            Page::Floor | Page::Day => {
+                sight.floor = standing::floor(house, now);
+                sight.at_risk = super::ahead::at_risk(house);
+            }
             Page::Bench if view.figure.is_none() => sight.floor = standing::floor(house, now),
             _ => {}
         }

@@ -11,11 +11,12 @@ use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
 use crossterm::event::{KeyEvent, KeyEventKind, MouseButton, MouseEvent, MouseEventKind};
 use ratatui::{Terminal, backend::Backend, buffer::Buffer, layout::Rect};
 
-use crate::deed::{Deed, PhotoKept, Work};
+use crate::deed::{Deed, PhotoKept, Picked, Work};
 use crate::report::{DayLine, tell};
 use crate::shop::{KeptLine, Stop};
-use crate::standing::{Intent, Moment, Stage, offers};
+use crate::standing::{Intent, JobState, Moment, Stage, offers};
 
+use super::ahead;
 use super::behind::Bench;
 use crate::alarm::Quiet;
 
@@ -342,6 +343,12 @@ impl<'a> Turn<'a> {
     }
 
     fn act(&mut self, act: Act) -> bool {
+        // A ringing alarm takes any key first, this one too.
+        if act == Act::WhatNext && self.sight.ringing().is_empty() {
+            let choices = ahead::choices(self.bench.house(), &self.view.by, self.sight.now);
+            self.view.over = Over::List(choices);
+            return true;
+        }
         let before = self.view.over.clone();
         match hand::act(&mut self.view, &self.sight, act) {
             Reply::Nothing => true,
@@ -364,6 +371,7 @@ impl<'a> Turn<'a> {
             Ok(kept) => {
                 self.day = None;
                 self.kept(intent, &kept, at);
+                self.note_forecast(intent, at);
                 true
             }
             Err(stop) => {
@@ -375,6 +383,24 @@ impl<'a> Turn<'a> {
                 self.stopped(stop);
                 false
             }
+        }
+    }
+
+    /// A day that was closed is followed by when all will be done, as it stands that evening;
+    /// the closing itself is kept already, whatever becomes of this.
+    fn note_forecast(&mut self, intent: &Intent, at: DateTime<FixedOffset>) {
+        if !matches!(intent, Intent::CloseDay { .. }) {
+            return;
+        }
+        let moment = Moment {
+            at,
+            by: self.view.by.clone(),
+            bench: self.view.bench.clone(),
+        };
+        if let Some(noted) = ahead::noted(self.bench.house(), at)
+            && let Err(stop) = self.bench.act(&noted, &moment)
+        {
+            self.stopped(stop);
         }
     }
 
@@ -439,11 +465,26 @@ impl<'a> Turn<'a> {
         {
             self.begun(figure, operation, kept);
         }
+        if let Intent::Pick { picked } = intent {
+            self.picked(picked);
+        }
         let view = &mut self.view;
         view.over = Over::Nothing;
         view.entry.clear();
         view.again = false;
         (view.place, view.skip, view.scroll) = (0, 0, 0);
+    }
+
+    /// Takes what was picked to the bench: the walk if it is open, else its figure.
+    fn picked(&mut self, picked: &Picked) {
+        let house = self.bench.house();
+        let job = house
+            .figure(&picked.figure)
+            .and_then(|it| it.job(&picked.work));
+        let open = job.filter(|job| job.state == JobState::Open);
+        self.view.work = open.map(|job| job.work.clone());
+        self.view.figure = Some(picked.figure.clone());
+        self.view.page = Page::Bench;
     }
 
     /// Takes the job that was begun to the bench, or the open one that goes on.

@@ -10,8 +10,8 @@ use chrono::{DateTime, FixedOffset};
 
 use crate::card::{ClockName, GateKind, Measure};
 use crate::deed::{
-    ChipRead, ClockRule, CoatLaid, DeviationKind, LayerRead, LayersTied, LotDecanted, LotOpened,
-    Mixed, PhotoKept, Planned, Poured, Stamp, TickKind, Value, Word, Work,
+    ChipRead, ClockRule, CoatLaid, DeviationKind, Forecasted, LayerRead, LayersTied, LotDecanted,
+    LotOpened, Mixed, PhotoKept, Planned, Poured, Stamp, TickKind, Value, Word, Work,
 };
 use crate::journal::Mark;
 use crate::standing::{
@@ -330,6 +330,7 @@ as_in_a_line!(
     ClockRule,
     CoatLaid,
     DeviationKind,
+    Forecasted,
     GateKind,
     LayerRead,
     LayersTied,
@@ -479,7 +480,7 @@ by_fields! {
     PhotoFact { photo, stamp }
     Reading { work, measure, station, value, stamp }
     RecordKept { record, station, value, stamp }
-    ShopStanding { last_n, day, present, air, fans, lots, decanted, trusted, acknowledged, jumps, struck, unknown }
+    ShopStanding { last_n, day, present, air, fans, lots, decanted, trusted, acknowledged, forecasts, jumps, struck, unknown }
     Stamp { n, at, by }
     TestKept { place, word, stamp }
     TickKept { kind, said, stamp }

@@ -5,6 +5,7 @@ use chrono::{DateTime, FixedOffset};
 
 use super::clock::{self, ClockState};
 use super::decide_lot;
+use super::decide_plan;
 use super::decide_step;
 use super::decide_study;
 use super::facts::{FigureStanding, JobState};
@@ -168,6 +169,8 @@ fn shop(house: House<'_>, moment: &Moment, intent: &Intent) -> Result<Vec<Writte
                 how: how.clone(),
             })))
         }
+        Intent::Pick { picked } => decide_plan::picked(house, picked).map(at_shop),
+        Intent::NoteForecast { forecast } => decide_plan::forecasted(house, forecast).map(at_shop),
         _ => Err(Refusal::new("this cannot be done here")),
     }
 }

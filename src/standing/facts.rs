@@ -6,8 +6,8 @@ use chrono::{DateTime, FixedOffset};
 
 use crate::card::{ClockName, GateKind, Measure};
 use crate::deed::{
-    ChipRead, ClockRule, CoatLaid, Deed, DeviationKind, LayerRead, LayersTied, LotDecanted,
-    LotOpened, Mixed, PhotoKept, Planned, Poured, Stamp, TickKind, Value, Word, Work,
+    ChipRead, ClockRule, CoatLaid, Deed, DeviationKind, Forecasted, LayerRead, LayersTied,
+    LotDecanted, LotOpened, Mixed, PhotoKept, Planned, Poured, Stamp, TickKind, Value, Word, Work,
 };
 
 /// What the shop's own journal says.
@@ -33,6 +33,8 @@ pub struct ShopStanding {
     pub acknowledged: BTreeSet<(String, String)>,
     /// Jumps of the machine's clock: seconds, and when.
     pub jumps: Vec<(f64, Stamp)>,
+    /// Forecasts noted, oldest first.
+    pub forecasts: Vec<(Forecasted, Stamp)>,
     /// Corrections: the line that strikes, and the line that it strikes.
     pub struck: BTreeSet<(u64, u64)>,
     /// Lines of a newer version: number and tag.

@@ -12,7 +12,7 @@ use crate::reckon::{Celsius, Percent, SumTrouble};
 
 /// Wood moisture at which glue, filler and paint hold, % (US unified facilities guide
 /// specification on painting of historic work: at most 12 % for patching and gluing).
-pub(super) const MOISTURE_PERCENT: f64 = 12.0;
+pub(crate) const MOISTURE_PERCENT: f64 = 12.0;
 /// Core may be this much wetter than skin, points (*common practice*).
 const CORE_OVER_SKIN: f64 = 3.0;
 /// Change allowed over two days, points (*common practice*).

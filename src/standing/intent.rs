@@ -3,7 +3,9 @@
 use chrono::{DateTime, FixedOffset, NaiveDate};
 
 use super::Book;
-use crate::deed::{ChipRead, Deed, LayerRead, LayersTied, PhotoKept, Value, Work};
+use crate::deed::{
+    ChipRead, Deed, Forecasted, LayerRead, LayersTied, PhotoKept, Picked, Value, Work,
+};
 
 /// What a hand wants. `figure` is a figure id everywhere.
 #[derive(Debug, Clone, PartialEq)]
@@ -190,6 +192,16 @@ pub enum Intent {
     },
     /// Say that the sentence about what this tool is not was read.
     Acknowledge,
+    /// Note what was picked of what was offered.
+    Pick {
+        /// The pick.
+        picked: Picked,
+    },
+    /// Note when the figures are forecast to be done.
+    NoteForecast {
+        /// The forecast.
+        forecast: Forecasted,
+    },
     /// Note that the machine's clock jumped.
     Jumped {
         /// Seconds.

@@ -8,12 +8,14 @@
 //!
 //! Start reading at [`Standing`], then `prompt.rs`, then `decide.rs`.
 
+mod ahead;
 mod air;
 mod clock;
 mod clock_times;
 mod decide;
 mod decide_lot;
 mod decide_mix;
+mod decide_plan;
 mod decide_record;
 mod decide_step;
 mod decide_study;
@@ -50,6 +52,7 @@ mod target;
 mod walk;
 mod zones;
 
+pub use ahead::{StepAhead, WalkAhead, gates_ahead, walk_ahead};
 pub(crate) use air::{Traces, after, damp, hours_between, traces};
 pub use clock::{ClockState, ClockView, clock_views, view};
 pub use decide::{CHANGED, CLOSING, decide, left_open};
@@ -59,6 +62,7 @@ pub use facts::{
 };
 pub use front::prompt;
 pub use front_wait::words;
+pub(crate) use gate_wood::MOISTURE_PERCENT;
 pub use intent::{AtStep, Intent, Refusal, Written};
 pub use interrupted::PAUSE_MIN;
 pub use joints::{ClampPlan, CupUsed, GapMap, Hollow, JointSeen, JointState, hollow, joints};

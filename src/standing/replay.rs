@@ -119,6 +119,7 @@ impl ShopStanding {
                     .insert((line.by.clone(), deed.said.clone()));
             }
             Deed::ClockJumped(deed) => self.jumps.push((deed.by_s, line.stamp())),
+            Deed::Forecasted(deed) => self.forecasts.push((deed.clone(), line.stamp())),
             Deed::Unknown(unknown) => self.unknown.push((line.n, unknown.tag.clone())),
             _ => {}
         }

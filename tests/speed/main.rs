@@ -17,6 +17,7 @@
 
 mod big_shop;
 mod journal;
+mod plan;
 mod shop;
 mod tail;
 
@@ -27,5 +28,6 @@ fn main() {
     journal::bench(&mut criterion);
     shop::bench(&mut criterion);
     shop::keys();
+    plan::bench(&mut criterion);
     criterion.final_summary();
 }

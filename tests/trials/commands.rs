@@ -75,7 +75,7 @@ Wednesday 25 November 2026, as it stood at 18:00
     past its date: lot FH-2409-18 of fast-epoxy, 2026-09-30
     past its date: lot ZQ-2409-55 of quick-size, 2026-10-31
 
- 9  promises near or past
+ 9  promises near, past or moved
     –
 
 10  questions from the bench

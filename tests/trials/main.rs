@@ -7,6 +7,8 @@
     reason = "a trial that cannot go on has failed; the lints' own exceptions stop at #[test] functions"
 )]
 
+mod ahead;
+mod ahead_kit;
 mod alarm_laws;
 mod alarms;
 mod bench_sums;
@@ -25,6 +27,7 @@ mod crash_real;
 mod deferral;
 mod dossier;
 mod faults;
+mod forecasts;
 mod gates;
 mod gates_air;
 mod gates_anew;

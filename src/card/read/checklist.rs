@@ -33,6 +33,7 @@ pub(super) fn checklist(node: &Node<'_>) -> Checklist {
             trade: f.word("trade", Mark::Any),
             scope: f.word("scope", Scope::Figure),
             why: f.line("why", LINE),
+            hours: f.maybe("hours", super::work_hours::work_hours),
             paths: f.words("paths"),
             emits: f.words("emits"),
             suffers: f.words("suffers"),
@@ -47,6 +48,7 @@ pub(super) fn checklist(node: &Node<'_>) -> Checklist {
         names_once(&walk);
         references(&walk);
         amounts(&walk, list.scope);
+        super::work_hours::steps_there(f.block());
         list
     })
 }

@@ -12,6 +12,7 @@ mod node;
 mod outline;
 mod shop;
 mod within;
+mod work_hours;
 
 use super::tree::Tree;
 use super::{Checklist, Figure, Flaw, Material, Outline, Shop};

@@ -1,11 +1,11 @@
 //! Reads the shop card.
 
 use super::super::{
-    Emergency, Hour, OpenHours, Person, ReportWish, Room, Sensor, SensorKind, Shop,
+    DaysOff, Emergency, Hour, OpenHours, Person, ReportWish, Room, Sensor, SensorKind, Shop,
 };
 use super::fields::Fields;
 use super::node::Node;
-use super::within::{BALANCE, CHANGES, VOLUME};
+use super::within::{BALANCE, CHANGES, PRICE, VOLUME};
 use crate::card::near::did_you_mean;
 
 pub(super) fn shop(node: &Node<'_>) -> Shop {
@@ -16,6 +16,9 @@ pub(super) fn shop(node: &Node<'_>) -> Shop {
             time_zone: time_zone(f),
             practice: f.flag("practice"),
             open: f.maybe("open", open).unwrap_or_default(),
+            closed: days_off(f, "closed"),
+            hour_price: f.maybe_number("hour_price", &PRICE),
+            money: f.note("money", 10),
             rooms: f.each("rooms", room),
             sensors: f.each("sensors", sensor),
             people: f.each("people", person),
@@ -121,6 +124,8 @@ fn person(node: &Node<'_>) -> Person {
         name: f.line("name", 60),
         trade: f.note("trade", 60),
         marks: f.words("marks"),
+        away: days_off(f, "away"),
+        hour_price: f.maybe_number("hour_price", &PRICE),
     })
 }
 
@@ -128,6 +133,26 @@ fn report(node: &Node<'_>) -> ReportWish {
     node.fields(|f| ReportWish {
         names: f.maybe_word("names").unwrap_or_default(),
     })
+}
+
+/// Reads days off; a day that cannot be read was noted and is left out.
+fn days_off(f: &mut Fields<'_>, name: &'static str) -> Vec<DaysOff> {
+    let days = f.each(name, |node| {
+        node.fields(|f| {
+            let from = f.need("from").and_then(|node| node.date());
+            let to = f.need("to").and_then(|node| node.date());
+            let off = DaysOff {
+                from: from?,
+                to: to?,
+            };
+            if off.to < off.from {
+                let hint = "put the earlier day first".to_owned();
+                f.block().slip("`to` lies before `from`", Some(hint));
+            }
+            Some(off)
+        })
+    });
+    days.into_iter().flatten().collect()
 }
 
 fn emergency(node: &Node<'_>) -> Emergency {

@@ -122,5 +122,7 @@ pub(super) const EVAPORATES: Within = Within::up_to(10_000.0, "ml/min");
 pub(super) const SHARE: Within = Within::up_to(1.0, "");
 /// Side of a leaf, mm.
 pub(super) const LEAF: Within = Within::from(5.0, 1_000.0, "mm");
+/// Price of an hour, in the shop's money.
+pub(super) const PRICE: Within = Within::from(0.0, 10_000.0, "");
 /// Any reading, in the unit of its measure.
 pub(super) const READING: Within = Within::from(-1_000.0, 100_000.0, "");

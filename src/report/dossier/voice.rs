@@ -149,7 +149,7 @@ mod tests {
                 id: id.into(),
                 name: name.into(),
                 trade: trade.into(),
-                marks: Vec::new(),
+                ..Person::default()
             });
         }
         cards

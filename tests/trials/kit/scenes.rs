@@ -28,6 +28,7 @@ fn person(id: &str, name: &str, trade: &str, marks: &[Mark]) -> Person {
         name: name.to_owned(),
         trade: trade.to_owned(),
         marks: marks.to_vec(),
+        ..Person::default()
     }
 }
 

@@ -1,0 +1,359 @@
+//! `forecast [FIGURE]`: when each figure is done, the late end first, and what moves it; with a
+//! question, the dates now beside the dates then.
+
+use chrono::{DateTime, FixedOffset, TimeDelta};
+use serde::Serialize;
+
+use super::opened::Opened;
+use super::paper::Paper;
+use super::{ForecastArgs, names};
+use crate::card::MaterialKind;
+use crate::plan::{Change, Forecast, ForecastAsk, Outcome, PathStop, forecast};
+use crate::reckon::{Celsius, Percent, read};
+use crate::trouble::{ExitKind, Trouble};
+
+/// A figure with `--json`. Moments are RFC 3339 in the shop's zone, `null` where there is none.
+#[derive(Debug, Serialize)]
+struct FigureJson<'a> {
+    row: &'static str,
+    figure: &'a str,
+    by_90_percent: Option<String>,
+    by_50_percent: Option<String>,
+    promised: Option<String>,
+    late_percent: Option<f64>,
+    never: Option<&'a str>,
+    walks_left: usize,
+    moved_by: String,
+    /// The same figure after what a question changes; `null` without one.
+    then_by_90_percent: Option<String>,
+    then_by_50_percent: Option<String>,
+    then_late_percent: Option<f64>,
+    then_never: Option<&'a str>,
+}
+
+/// A walk with `--json`.
+#[derive(Debug, Serialize)]
+struct WalkJson<'a> {
+    row: &'static str,
+    operation: &'a str,
+    target: Option<&'a str>,
+    begins: Option<String>,
+    by_50_percent: Option<String>,
+    by_90_percent: Option<String>,
+}
+
+/// A fixed hour with `--json`.
+#[derive(Debug, Serialize)]
+struct FixedJson<'a> {
+    row: &'static str,
+    at: String,
+    what: &'a str,
+}
+
+/// Tells the forecast.
+///
+/// # Errors
+/// When a name or a quantity is not known or a journal cannot be read.
+pub(super) fn run(
+    shop: &Opened,
+    args: &ForecastArgs,
+    paper: &mut Paper<'_>,
+) -> Result<ExitKind, Trouble> {
+    if let Some(figure) = &args.figure {
+        names::figure(&shop.cards, figure, "FIGURE")?;
+    }
+    let change = change(shop, args)?;
+    let keeper = shop.keeper()?;
+    let with = |change: &Change| {
+        let ask = ForecastAsk {
+            figure: args.figure.as_deref(),
+            runs: args.runs,
+            seed: args.seed,
+            change,
+            tomorrow: tomorrow(shop),
+        };
+        forecast(keeper.house(), &ask, shop.now)
+    };
+    let is = with(&Change::default());
+    let then = (!change.is_nothing()).then(|| with(&change));
+    let told = Told {
+        shop,
+        only: args.figure.as_deref(),
+        is: &is,
+        then: then.as_ref(),
+    };
+    if paper.json {
+        told.json(paper)?;
+    } else {
+        told.table(&change, paper)?;
+        told.reasons(paper)?;
+        told.way(paper)?;
+    }
+    Ok(ExitKind::Well)
+}
+
+/// By the next noon the offset of tomorrow holds, whatever happens to clocks tonight.
+pub(super) fn tomorrow(shop: &Opened) -> FixedOffset {
+    let noon = shop.now + TimeDelta::hours(i64::from(36 - chrono::Timelike::hour(&shop.now)));
+    *shop.zone.show(noon.to_utc()).offset()
+}
+
+/// Reads what the question changes.
+fn change(shop: &Opened, args: &ForecastArgs) -> Result<Change, Trouble> {
+    let mut change = Change {
+        second: args.second.iter().map(|hand| (*hand).into()).collect(),
+        ..Change::default()
+    };
+    for text in &args.warmer {
+        let (room, by) = of_room(shop, "--warmer", text)?;
+        change.warmer.push((room, degrees(text, by)?));
+    }
+    for text in &args.humidity {
+        let (room, to) = of_room(shop, "--humidity", text)?;
+        let to = read::<Percent>(to).map_err(|wrong| {
+            Trouble::new(ExitKind::Misuse, wrong.to_string())
+                .at("--humidity")
+                .remedy(wrong.remedy())
+        })?;
+        change.humidity.push((room, to.0));
+    }
+    if let Some(material) = &args.slower_hardener {
+        let all = shop.cards.materials.values();
+        let epoxies = all.filter(|it| it.kind == MaterialKind::Epoxy);
+        let known = epoxies.map(|it| it.id.as_str());
+        if !known.clone().any(|id| id == material) {
+            let place = ("no epoxy", "--slower-hardener");
+            return Err(names::unknown(place, material, known));
+        }
+        change.glue = Some(material.clone());
+    }
+    Ok(change)
+}
+
+fn of_room<'t>(shop: &Opened, flag: &str, text: &'t str) -> Result<(String, &'t str), Trouble> {
+    let Some((room, rest)) = text.split_once('=') else {
+        return Err(Trouble::new(
+            ExitKind::Misuse,
+            format!("`{text}` does not name a room and a value"),
+        )
+        .at(flag)
+        .remedy("write it as `bench-room=4C`, or `store=55%`"));
+    };
+    names::room(&shop.cards, room)?;
+    Ok((room.to_owned(), rest))
+}
+
+/// A difference of temperature: nought stays nought in either unit.
+fn degrees(text: &str, by: &str) -> Result<f64, Trouble> {
+    let at = |text: &str| read::<Celsius>(text).map(|it| it.0);
+    let unit = by.trim_start_matches(|it: char| it.is_ascii_digit() || ".,-+".contains(it));
+    let change = at(by).and_then(|with| Ok(with - at(&format!("0{unit}"))?));
+    let change = change.map_err(|wrong| {
+        Trouble::new(ExitKind::Misuse, wrong.to_string())
+            .at("--warmer")
+            .remedy(wrong.remedy())
+    })?;
+    if change.abs() <= 20.0 {
+        return Ok(change);
+    }
+    Err(Trouble::new(
+        ExitKind::Misuse,
+        format!("`{text}` changes the room by more than 20 °C"),
+    )
+    .at("--warmer")
+    .remedy("ask for a smaller change"))
+}
+
+/// What is told.
+struct Told<'a> {
+    shop: &'a Opened,
+    only: Option<&'a str>,
+    is: &'a Forecast,
+    then: Option<&'a Forecast>,
+}
+
+impl<'a> Told<'a> {
+    fn rows(&self) -> impl Iterator<Item = (&'a Outcome, Option<&'a Outcome>)> {
+        let (only, then) = (self.only, self.then);
+        let rows = self.is.rows.iter();
+        let rows = rows.filter(move |row| only.is_none_or(|only| only == row.figure));
+        rows.map(move |row| {
+            let same = |it: &&Outcome| it.figure == row.figure;
+            (row, then.and_then(|then| then.rows.iter().find(same)))
+        })
+    }
+
+    fn table(&self, change: &Change, paper: &mut Paper<'_>) -> Result<(), Trouble> {
+        let what = if change.is_nothing() {
+            String::new()
+        } else {
+            format!("; if {}", self.question(change))
+        };
+        paper.line(&format!(
+            "{} runs; 90 %: done by then in nine of ten{what}",
+            self.is.runs
+        ))?;
+        let head = [
+            "figure",
+            "90 %",
+            "50 %",
+            "promised",
+            "late",
+            "then 90 %",
+            "then 50 %",
+        ];
+        let mut rows = vec![head.map(str::to_owned)];
+        if self.then.is_none() {
+            rows = vec![["figure", "90 %", "50 %", "promised", "late", "", ""].map(str::to_owned)];
+        }
+        rows.extend(self.rows().map(|(row, then)| {
+            [
+                row.figure.clone(),
+                self.end(row, row.ninety),
+                self.end(row, row.fifty),
+                row.promised
+                    .map_or_else(String::new, |day| day.format("%-d %b %Y").to_string()),
+                row.risk.map_or_else(String::new, percent),
+                then.map_or_else(String::new, |then| self.end(then, then.ninety)),
+                then.map_or_else(String::new, |then| self.end(then, then.fifty)),
+            ]
+        }));
+        paper.columns(&rows)
+    }
+
+    fn question(&self, change: &Change) -> String {
+        let warmer = change.warmer.iter();
+        let warmer = warmer.map(|(room, by)| format!("{room} were {by:+.1} °C warmer"));
+        let humidity = change.humidity.iter();
+        let humidity = humidity.map(|(room, to)| format!("{room} were held at {to:.0} %"));
+        let name = |id: &String| {
+            let card = self.shop.cards.materials.get(id);
+            card.map_or_else(|| id.clone(), |card| card.name.clone())
+        };
+        let glue = change.glue.iter();
+        let glue = glue.map(|id| format!("every joint were glued with {}", name(id)));
+        let second = change.second.iter();
+        let second = second.map(|mark| format!("one more could {mark:?}").to_lowercase());
+        let all: Vec<String> = warmer.chain(humidity).chain(glue).chain(second).collect();
+        all.join(", ")
+    }
+
+    fn end(&self, row: &Outcome, at: Option<DateTime<FixedOffset>>) -> String {
+        match at {
+            _ if row.never.is_some() => "never".to_owned(),
+            _ if row.walks == 0 => "done".to_owned(),
+            Some(at) => self.day(at),
+            None => "after 3 years".to_owned(),
+        }
+    }
+
+    fn day(&self, at: DateTime<FixedOffset>) -> String {
+        self.shop
+            .zone
+            .show(at.to_utc())
+            .format("%a %-d %b %Y")
+            .to_string()
+    }
+
+    /// Why, figure by figure: what moves it, or why it never comes.
+    fn reasons(&self, paper: &mut Paper<'_>) -> Result<(), Trouble> {
+        for (row, then) in self.rows() {
+            for (never, when) in [
+                (&row.never, ""),
+                (&then.and_then(|it| it.never.clone()), " then"),
+            ] {
+                if let Some(why) = never {
+                    paper.line(&format!("{}{when}: {why}", row.figure))?;
+                }
+            }
+            if !row.movers.is_empty() {
+                paper.line(&format!("{} is moved by {}", row.figure, movers(row)))?;
+            }
+        }
+        Ok(())
+    }
+
+    /// The rest of the way of one figure, and the hours at which somebody must be there.
+    fn way(&self, paper: &mut Paper<'_>) -> Result<(), Trouble> {
+        if self.only.is_none() {
+            return Ok(());
+        }
+        let head = ["operation", "on", "begins", "over, 50 %", "over, 90 %"];
+        let mut rows = vec![head.map(str::to_owned)];
+        let day = |at: Option<DateTime<FixedOffset>>| {
+            at.map_or_else(|| "after 3 years".to_owned(), |at| self.day(at))
+        };
+        rows.extend(self.is.path.iter().map(|stop| {
+            [
+                stop.work.operation.clone(),
+                stop.work
+                    .target
+                    .clone()
+                    .unwrap_or_else(|| "whole figure".to_owned()),
+                day(stop.begins),
+                day(stop.fifty),
+                day(stop.ninety),
+            ]
+        }));
+        paper.columns(&rows)?;
+        for (at, what) in &self.is.fixed {
+            paper.line(&format!("fixed hour: {} {what}", self.shop.hour(*at)))?;
+        }
+        Ok(())
+    }
+
+    fn json(&self, paper: &mut Paper<'_>) -> Result<(), Trouble> {
+        let moment = |at: Option<DateTime<FixedOffset>>| {
+            at.map(|at| self.shop.zone.show(at.to_utc()).to_rfc3339())
+        };
+        paper.objects(self.rows().map(|(row, then)| FigureJson {
+            row: "figure",
+            figure: &row.figure,
+            by_90_percent: moment(row.ninety),
+            by_50_percent: moment(row.fifty),
+            promised: row.promised.map(|day| day.to_string()),
+            late_percent: row.risk.map(hundred),
+            never: row.never.as_deref(),
+            walks_left: row.walks,
+            moved_by: movers(row),
+            then_by_90_percent: moment(then.and_then(|it| it.ninety)),
+            then_by_50_percent: moment(then.and_then(|it| it.fifty)),
+            then_late_percent: then.and_then(|it| it.risk).map(hundred),
+            then_never: then.and_then(|it| it.never.as_deref()),
+        }))?;
+        paper.objects(self.is.path.iter().map(|stop: &PathStop| WalkJson {
+            row: "walk",
+            operation: &stop.work.operation,
+            target: stop.work.target.as_deref(),
+            begins: moment(stop.begins),
+            by_50_percent: moment(stop.fifty),
+            by_90_percent: moment(stop.ninety),
+        }))?;
+        paper.objects(self.is.fixed.iter().map(|(at, what)| FixedJson {
+            row: "fixed_hour",
+            at: at.to_rfc3339(),
+            what,
+        }))
+    }
+}
+
+/// What moves a figure most, each with its days between good and bad luck.
+fn movers(row: &Outcome) -> String {
+    let movers = row.movers.iter();
+    let movers: Vec<String> = movers
+        .map(|mover| format!("{} ({:.0} days)", mover.words, mover.days))
+        .collect();
+    movers.join("; ")
+}
+
+fn hundred(share: f64) -> f64 {
+    tenth(share * 100.0)
+}
+
+fn tenth(number: f64) -> f64 {
+    (number * 10.0).round() / 10.0
+}
+
+fn percent(share: f64) -> String {
+    format!("{:.0} %", share * 100.0)
+}

@@ -1,0 +1,130 @@
+//! `next`: what to do with the time at hand, and `next --pick N`, which notes what was picked.
+
+use serde::Serialize;
+
+use super::opened::Opened;
+use super::paper::Paper;
+use super::{NextArgs, names};
+use crate::deed::{Offered, Picked};
+use crate::plan::{Choice, NextAsk, next};
+use crate::standing::Intent;
+use crate::trouble::{ExitKind, Trouble};
+
+/// A choice with `--json`.
+#[derive(Debug, Serialize)]
+struct ChoiceJson<'a> {
+    place: usize,
+    figure: &'a str,
+    operation: &'a str,
+    target: Option<&'a str>,
+    round: u32,
+    open: bool,
+    act: &'a str,
+    likely_min: f64,
+    why: String,
+    lost: &'a str,
+}
+
+/// Tells the choices. That nothing fits is an answer like any other.
+///
+/// # Errors
+/// When a name is not known or a journal cannot be read.
+pub(super) fn run(
+    shop: &Opened,
+    args: &NextArgs,
+    paper: &mut Paper<'_>,
+) -> Result<ExitKind, Trouble> {
+    let choices = choices(shop, args)?;
+    if paper.json {
+        let rows = (1..).zip(&choices);
+        paper.objects(rows.map(|(place, choice)| ChoiceJson {
+            place,
+            figure: &choice.figure,
+            operation: &choice.work.operation,
+            target: choice.work.target.as_deref(),
+            round: choice.work.round,
+            open: choice.open,
+            act: &choice.act,
+            likely_min: choice.minutes,
+            why: choice.why.join("; "),
+            lost: &choice.lost,
+        }))?;
+        return Ok(ExitKind::Well);
+    }
+    if choices.is_empty() {
+        paper.line("nothing fits: all that is open waits, or needs another mark or more time")?;
+    }
+    for (place, choice) in (1..).zip(&choices) {
+        paper.line(&format!("{place}  {}", headline(shop, choice)))?;
+        paper.line(&format!("   {}", choice.act))?;
+        paper.line(&format!("   why: {}", choice.why.join("; ")))?;
+        paper.line(&format!("   if left: {}", choice.lost))?;
+    }
+    Ok(ExitKind::Well)
+}
+
+fn headline(shop: &Opened, choice: &Choice) -> String {
+    let list = shop.cards.checklists.get(&choice.work.operation);
+    let title = list.map_or(choice.work.operation.as_str(), |list| &list.title);
+    let target = choice.work.target.as_deref().unwrap_or("whole figure");
+    format!(
+        "{}: {title}, {target}, about {:.0} min",
+        choice.figure, choice.minutes
+    )
+}
+
+/// Notes a pick with all that was offered.
+///
+/// # Errors
+/// When nobody is named, there is no such choice, or the line cannot be kept.
+pub(super) fn pick(
+    shop: &Opened,
+    args: &NextArgs,
+    paper: &mut Paper<'_>,
+) -> Result<ExitKind, Trouble> {
+    let moment = shop.moment()?;
+    let mine = NextArgs {
+        by: args.by.clone().or_else(|| Some(moment.by.clone())),
+        ..args.clone()
+    };
+    let choices = choices(shop, &mine)?;
+    let place = args.pick.unwrap_or_default();
+    let intent = picked(&choices, place, args.minutes.map(f64::from)).ok_or_else(|| {
+        Trouble::new(ExitKind::Misuse, format!("there is no choice {place} now"))
+            .at("--pick")
+            .remedy("ask `knuckle next` again; nothing was written")
+    })?;
+    shop.act(&intent, &moment, paper)
+}
+
+/// Returns the intent that notes a pick; `None` when there is no such choice.
+fn picked(choices: &[Choice], place: u32, minutes: Option<f64>) -> Option<Intent> {
+    let at = usize::try_from(place).ok()?.checked_sub(1)?;
+    let choice = choices.get(at)?;
+    let offered = |choice: &Choice| Offered {
+        figure: choice.figure.clone(),
+        work: choice.work.clone(),
+    };
+    Some(Intent::Pick {
+        picked: Picked {
+            figure: choice.figure.clone(),
+            work: choice.work.clone(),
+            place,
+            offered: choices.iter().map(offered).collect(),
+            minutes,
+        },
+    })
+}
+
+fn choices(shop: &Opened, args: &NextArgs) -> Result<Vec<Choice>, Trouble> {
+    let by = match &args.by {
+        Some(by) => Some(names::writer(&shop.cards, Some(by))?.id.clone()),
+        None => None,
+    };
+    let keeper = shop.keeper()?;
+    let ask = NextAsk {
+        by: by.as_deref(),
+        minutes: args.minutes.map(f64::from),
+    };
+    Ok(next(keeper.house(), &ask, shop.now))
+}

@@ -1,0 +1,634 @@
+//! From a house to what lies ahead of it: the rest of every route as blocks, behind each other
+//! as the route has them at each place, with the people and rooms of the shop.
+//!
+//! Start reading at [`ahead`].
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::{DateTime, FixedOffset};
+
+use super::Change;
+use super::ahead_job::{Draft, Walk, drafts, likely_hands};
+use super::hours::{Present, presence_over};
+use super::loops::Loops;
+use super::outlook::Outlook;
+use super::pace::paces;
+use super::project::{Again, Block, Cause, GRAIN_MIN, Goal, Hand, JobAhead, Link, Project};
+use super::slots::Slots;
+use crate::card::{Cards, Checklist, Figure, GateKind, Path, Scope};
+use crate::deed::{Attended, Work};
+use crate::standing::{
+    ClockView, House, Offer, Stage, clock_views, hours_between, offers, walk_ahead,
+};
+
+/// How far ahead a plan looks, days: three years. What is not done by then has no date.
+pub const DAYS: u64 = 1096;
+
+/// Carved surface of a large ridden animal, m²: the hours of the checklists stand for one
+/// (3.6–4.2 by the smooth solids of a carver's construction notes; own calculation).
+const LARGE_M2: f64 = 3.9;
+
+/// A figure takes at least, and at most, so much of the hours of a large one, whatever its size
+/// (own judgement: setting up does not shrink with the figure).
+const SIZE: (f64, f64) = (0.25, 1.5);
+
+/// Returns what lies ahead of a house from `now` on, `change` made. `tomorrow` is the offset
+/// after tonight where the shop card names no zone.
+pub fn ahead(
+    house: House<'_>,
+    (now, tomorrow): (DateTime<FixedOffset>, FixedOffset),
+    change: &Change,
+) -> Project {
+    let slots = u32::try_from(DAYS).unwrap_or(u32::MAX) * 24 * 60 / GRAIN_MIN;
+    let there = presence_over(&house.cards.shop, (now, DAYS), tomorrow);
+    let mut maker = Maker::new(Outlook { house, now, change }, &there);
+    maker.project = Project {
+        hands: hands(house, now, &there, change),
+        airs: airs(house.cards),
+        slots,
+        ..Project::default()
+    };
+    maker.paces = paces(house, |figure, work| maker.reckoned(figure, work));
+    for card in house.cards.figures.values() {
+        maker.figure(card);
+    }
+    maker.project
+}
+
+/// How long the next sitting of a walk is.
+pub(super) struct Sittings<'a>(Maker<'a>);
+
+impl<'a> Sittings<'a> {
+    pub(super) fn of(house: House<'a>, now: DateTime<FixedOffset>) -> Self {
+        let there = presence_over(&house.cards.shop, (now, 7), *now.offset());
+        let change = &NO_CHANGE;
+        Self(Maker::new(Outlook { house, now, change }, &there))
+    }
+
+    /// Returns the likely minutes until the next wait of a walk, at most one sitting; `None`
+    /// when nothing is left of it.
+    pub(super) fn first(&self, figure: &str, work: &Work) -> Option<f64> {
+        let house = self.0.outlook.house;
+        let card = house.cards.figures.get(figure)?;
+        let list = house.cards.checklists.get(&work.operation)?;
+        let made = drafts(
+            self.0.walk(card, list, work),
+            &walk_ahead(house, figure, work),
+        )
+        .ok()?;
+        let first = made.iter().find(|it| it.task.kind == Attended::Hands)?;
+        let [_, likely, _] = first.task.minutes;
+        Some(f64::from(likely))
+    }
+}
+
+/// The shop as it is.
+static NO_CHANGE: Change = Change {
+    warmer: Vec::new(),
+    humidity: Vec::new(),
+    glue: None,
+    second: Vec::new(),
+};
+
+/// What is put together, figure by figure.
+struct Maker<'a> {
+    outlook: Outlook<'a>,
+    clocks: Vec<ClockView>,
+    causes: BTreeMap<(usize, String), usize>,
+    /// Longest stretch that somebody is there, minutes.
+    longest: f64,
+    /// Ratios of hours spent to hours reckoned, by operation.
+    paces: BTreeMap<String, Vec<f64>>,
+    loops: Loops,
+    /// Blocks of walks that are over and may be walked again, by operation and target.
+    spares: BTreeMap<(usize, String, Option<String>), (usize, usize)>,
+    project: Project,
+}
+
+/// What was put together of a figure so far.
+#[derive(Default)]
+struct Route {
+    /// The last block at each place; none where nothing can go on.
+    last: BTreeMap<String, Option<usize>>,
+    /// The last block about the whole figure.
+    whole: Option<usize>,
+    /// Walks on each place in the order of the route: operation, target, blocks.
+    walked: Vec<(Vec<String>, Work, (usize, usize))>,
+    never: Option<String>,
+    /// Nothing about the whole figure can go on.
+    stuck: bool,
+}
+
+impl<'a> Maker<'a> {
+    fn new(outlook: Outlook<'a>, there: &[Present]) -> Self {
+        Self {
+            outlook,
+            clocks: clock_views(outlook.house, outlook.now),
+            causes: BTreeMap::new(),
+            longest: longest(there),
+            paces: BTreeMap::new(),
+            loops: Loops::of(outlook.house),
+            spares: BTreeMap::new(),
+            project: Project::default(),
+        }
+    }
+
+    fn figure(&mut self, card: &'a Figure) {
+        let house = self.outlook.house;
+        let goal = self.project.goals.len();
+        let due = card.promised.map(|day| self.end_of(day));
+        self.project.goals.push(Goal {
+            figure: card.id.clone(),
+            due,
+            ..Goal::default()
+        });
+        let mut route = Route::default();
+        for offer in in_route_order(house.cards, card, offers(house, &card.id)) {
+            let Some(list) = house.cards.checklists.get(&offer.work.operation) else {
+                continue;
+            };
+            let places = places(card, list, offer.work.target.as_deref());
+            if offer.stage == Stage::Done {
+                route.walked.push((places, offer.work, (0, 0)));
+            } else {
+                self.job(card, &mut route, (list, offer.work, places));
+            }
+        }
+        if let Some(kept) = self.project.goals.get_mut(goal) {
+            kept.never = route.never;
+        }
+    }
+
+    /// The slot at which a day is over.
+    fn end_of(&self, day: chrono::NaiveDate) -> u32 {
+        let now = self.outlook.now;
+        let days = (day - now.date_naive()).num_days() + 1;
+        let midnight = i64::from(chrono::Timelike::num_seconds_from_midnight(&now.time())) / 60;
+        let minutes = (days * 24 * 60 - midnight).max(0);
+        u32::try_from(minutes / i64::from(GRAIN_MIN)).unwrap_or(u32::MAX)
+    }
+
+    fn job(
+        &mut self,
+        card: &'a Figure,
+        route: &mut Route,
+        (list, work, places): (&'a Checklist, Work, Vec<String>),
+    ) {
+        let goal = self.project.goals.len() - 1;
+        let before = route.before(&places);
+        let made = match (&before, self.stays_wet(&card.id, list, &work)) {
+            (None, _) => None,
+            (Some(_), Some(why)) => Some(Err(why)),
+            (Some(_), None) => {
+                let ahead = walk_ahead(self.outlook.house, &card.id, &work);
+                Some(drafts(self.walk(card, list, &work), &ahead))
+            }
+        };
+        let made = match made {
+            Some(Ok(made)) => made,
+            Some(Err(why)) => {
+                route.never.get_or_insert(why);
+                route.stop(&places);
+                return;
+            }
+            None => {
+                route.stop(&places);
+                return;
+            }
+        };
+        let blocks = self.push(&made, goal, (&work, before.unwrap_or_default()), false);
+        let job = self.project.jobs.len() - 1;
+        if blocks.0 == blocks.1 {
+            // Nothing of it takes time: what comes behind waits for what came before.
+            route.walked.push((places, work, blocks));
+            return;
+        }
+        if let Some(kept) = self.project.goals.get_mut(goal) {
+            kept.blocks.extend(blocks.0..blocks.1);
+        }
+        route.go_on(&places, blocks.1 - 1);
+        route.walked.push((places.clone(), work.clone(), blocks));
+        let again = self.again(card, route, (list, &work, &places));
+        if let Some(kept) = self.project.jobs.get_mut(job) {
+            kept.again = again;
+        }
+    }
+
+    fn stays_wet(&self, figure: &str, list: &Checklist, work: &Work) -> Option<String> {
+        let gated = list.gates.iter().any(|ask| ask.gate == GateKind::Moisture);
+        let target = work.target.as_deref();
+        gated
+            .then(|| self.outlook.stays_wet(figure, target))
+            .flatten()
+    }
+
+    fn walk<'w>(&'w self, card: &'w Figure, list: &'w Checklist, work: &'w Work) -> Walk<'w>
+    where
+        'a: 'w,
+    {
+        let house = self.outlook.house;
+        let standing = house.figure(&card.id);
+        let job = standing.and_then(|it| it.job(work));
+        let last = job.map(|job| {
+            let done = job.acts.values().filter_map(|act| act.done.as_ref());
+            done.map(|stamp| stamp.at).max().unwrap_or(job.begun.at)
+        });
+        let room = house.room_of(&card.id);
+        let rooms = &house.cards.shop.rooms;
+        let clocks: &[ClockView] = if job.is_some() { &self.clocks } else { &[] };
+        let here = clocks
+            .iter()
+            .position(|it| it.figure == card.id && it.work == *work);
+        let clocks = here.map_or(&[][..], |_| clocks);
+        Walk {
+            outlook: self.outlook,
+            figure: &card.id,
+            work,
+            list,
+            room: rooms.iter().position(|it| it.id == room).unwrap_or(0),
+            share: share(card, list, work),
+            clocks,
+            idle_h: last.map_or(0.0, |at| hours_between(at, self.outlook.now).0.max(0.0)),
+            longest: self.longest,
+        }
+    }
+
+    /// Minutes of hands that a whole walk is reckoned to take.
+    fn reckoned(&self, figure: &str, work: &Work) -> Option<f64> {
+        let house = self.outlook.house;
+        let card = house.cards.figures.get(figure)?;
+        let list = house.cards.checklists.get(&work.operation)?;
+        let blank = Work {
+            round: u32::MAX,
+            ..work.clone()
+        };
+        let ahead = walk_ahead(house, figure, &blank);
+        let made = drafts(self.walk(card, list, &blank), &ahead).ok()?;
+        Some(likely_hands(&made)).filter(|it| 0.0 < *it)
+    }
+
+    /// Adds a walk's tasks as blocks of a new job; returns its first block and one past its last.
+    fn push(
+        &mut self,
+        made: &[Draft],
+        goal: usize,
+        (work, before): (&Work, Vec<usize>),
+        spare: bool,
+    ) -> (usize, usize) {
+        let first = self.project.blocks.len();
+        let job = self.project.jobs.len();
+        let mut begin = 0;
+        for (nth, draft) in made.iter().enumerate() {
+            let mut task = draft.task.clone();
+            task.cause = self.cause(goal, &work.operation, draft.sort);
+            if !draft.joined || nth == 0 {
+                begin = nth;
+                task.link = Link::After;
+                let at = self.project.blocks.len();
+                let before = if at == first {
+                    before.clone()
+                } else {
+                    vec![at - 1]
+                };
+                self.project.blocks.push(Block {
+                    first: self.project.tasks.len(),
+                    end: self.project.tasks.len(),
+                    before,
+                    job,
+                    spare,
+                });
+            }
+            task.limit = task.limit.and_then(|limit| {
+                Some(super::project::Limit {
+                    from: limit.from.checked_sub(begin)?,
+                    ..limit
+                })
+            });
+            self.project.tasks.push(task);
+            let end = self.project.tasks.len();
+            if let Some(block) = self.project.blocks.last_mut() {
+                block.end = end;
+            }
+        }
+        let end = self.project.blocks.len();
+        self.project.jobs.push(JobAhead {
+            figure: goal,
+            work: work.clone(),
+            first,
+            end,
+            again: None,
+        });
+        (first, end)
+    }
+
+    fn cause(&mut self, goal: usize, operation: &str, sort: &str) -> usize {
+        let words = format!("{operation}, {sort}");
+        let causes = &mut self.project.causes;
+        let place = *self.causes.entry((goal, words.clone())).or_insert_with(|| {
+            causes.push(Cause {
+                figure: goal,
+                words,
+            });
+            causes.len() - 1
+        });
+        if self.project.ratios.len() <= place {
+            let own = (sort == "hands")
+                .then(|| self.paces.get(operation))
+                .flatten();
+            self.project.ratios.push(own.cloned().unwrap_or_default());
+        }
+        place
+    }
+
+    /// The way back from a walk, with all that is walked again on the same place.
+    fn again(
+        &mut self,
+        card: &'a Figure,
+        route: &Route,
+        (list, work, places): (&Checklist, &Work, &[String]),
+    ) -> Option<Again> {
+        let goal = self.project.goals.len() - 1;
+        let (chance, back_to) = self.loops.back(list)?;
+        let cause = self.cause(goal, &work.operation, "walked again");
+        let here = |it: &&(Vec<String>, Work, (usize, usize))| {
+            it.1 == *work || it.0.iter().any(|place| places.contains(place))
+        };
+        let all: Vec<_> = route.walked.iter().filter(here).collect();
+        let from = all.iter().rposition(|it| it.1.operation == back_to);
+        let from = from.unwrap_or(all.len() - 1);
+        let mut blocks = Vec::new();
+        for (_, back, (first, end)) in all.get(from..)?.iter().copied() {
+            let (first, end) = if first == end {
+                self.spare(card, goal, back)
+            } else {
+                (*first, *end)
+            };
+            blocks.extend(first..end);
+        }
+        Some(Again {
+            chance,
+            blocks,
+            cause,
+        })
+    }
+
+    /// Blocks of a walk that is over, for when it is walked again.
+    fn spare(&mut self, card: &'a Figure, goal: usize, work: &Work) -> (usize, usize) {
+        let key = (goal, work.operation.clone(), work.target.clone());
+        if let Some(made) = self.spares.get(&key) {
+            return *made;
+        }
+        let house = self.outlook.house;
+        let next = Work {
+            round: u32::MAX,
+            ..work.clone()
+        };
+        let made = house
+            .cards
+            .checklists
+            .get(&work.operation)
+            .and_then(|list| {
+                let ahead = walk_ahead(house, &card.id, &next);
+                drafts(self.walk(card, list, &next), &ahead).ok()
+            });
+        let blocks = self.push(&made.unwrap_or_default(), goal, (&next, Vec::new()), true);
+        self.spares.insert(key, blocks);
+        blocks
+    }
+}
+
+impl Route {
+    /// The blocks a walk on these places waits for; none when something before it never ends.
+    fn before(&self, places: &[String]) -> Option<Vec<usize>> {
+        if self.stuck {
+            return None;
+        }
+        let mut before: BTreeSet<usize> = BTreeSet::new();
+        if places.is_empty() {
+            for last in self.last.values() {
+                before.insert((*last)?);
+            }
+        }
+        for place in places {
+            if let Some(last) = self.last.get(place) {
+                before.insert((*last)?);
+            }
+        }
+        before.extend(self.whole);
+        Some(before.into_iter().collect())
+    }
+
+    fn go_on(&mut self, places: &[String], block: usize) {
+        if places.is_empty() {
+            self.last.clear();
+            self.whole = Some(block);
+        }
+        for place in places {
+            self.last.insert(place.clone(), Some(block));
+        }
+    }
+
+    fn stop(&mut self, places: &[String]) {
+        self.stuck |= places.is_empty();
+        for place in places {
+            self.last.insert(place.clone(), None);
+        }
+    }
+}
+
+/// The places of a figure that a walk is about; none for the whole figure.
+fn places(card: &Figure, list: &Checklist, target: Option<&str>) -> Vec<String> {
+    let Some(target) = target else {
+        return Vec::new();
+    };
+    match list.scope {
+        Scope::Figure => Vec::new(),
+        Scope::Zone => vec![target.to_owned()],
+        Scope::Panel => {
+            let panel = card.panels.iter().find(|panel| panel.id == target);
+            vec![panel.map_or(target, |panel| &panel.zone).to_owned()]
+        }
+        Scope::Joint => {
+            let joint = card.joints.iter().find(|joint| joint.id == target);
+            let zones = joint.map_or(&[][..], |joint| joint.zones.as_slice());
+            let joint = std::iter::once(format!("joint {target}"));
+            joint.chain(zones.iter().cloned()).collect()
+        }
+    }
+}
+
+/// Works in the order of the route; what stands on no stop, by its place in the journey.
+fn in_route_order(cards: &Cards, card: &Figure, mut all: Vec<Offer>) -> Vec<Offer> {
+    let order = |operation: &str| cards.checklists.get(operation).map_or(0, |list| list.order);
+    let stop = |operation: &str| {
+        let named = card.route.iter().position(|it| it.operation == operation);
+        named.map_or_else(
+            || {
+                let later = |it: &&crate::card::RouteStop| order(operation) < order(&it.operation);
+                let before = card.route.iter().take_while(|it| !later(it)).count();
+                (before, 0)
+            },
+            |place| (place, 1),
+        )
+    };
+    let place = |target: Option<&String>| {
+        let zone = card.zones.iter().position(|it| Some(&it.id) == target);
+        let joint = card.joints.iter().position(|it| Some(&it.id) == target);
+        zone.or(joint).unwrap_or_default()
+    };
+    all.sort_by_key(|it| {
+        let target = it.work.target.as_ref();
+        (
+            stop(&it.work.operation),
+            place(target),
+            it.work.target.clone(),
+        )
+    });
+    all
+}
+
+/// The share of a large figure's hours that falls to one walk: by carved area among all that
+/// the stop is walked on, and by the size of the figure.
+fn share(card: &Figure, list: &Checklist, work: &Work) -> f64 {
+    let Some(target) = work.target.as_deref() else {
+        return 1.0;
+    };
+    let stop = card.route.iter().find(|it| it.operation == work.operation);
+    let named =
+        |id: &str| stop.is_none_or(|it| it.on.is_empty() || it.on.iter().any(|on| on == id));
+    let fits = |path: Path| match list.paths.as_slice() {
+        [] => path != Path::Leave,
+        paths => paths.contains(&path),
+    };
+    let zone = |id: &str| card.zones.iter().find(|zone| zone.id == id);
+    let parts: Vec<(&str, f64)> = match list.scope {
+        Scope::Figure => return 1.0,
+        Scope::Zone => {
+            let zones = card
+                .zones
+                .iter()
+                .filter(|it| fits(it.path) && named(&it.id));
+            zones
+                .map(|it| (it.id.as_str(), it.area_m2 * it.relief))
+                .collect()
+        }
+        Scope::Panel => {
+            let fits = |id: &str| zone(id).is_some_and(|zone| fits(zone.path));
+            let panels = card
+                .panels
+                .iter()
+                .filter(|it| fits(&it.zone) && named(&it.id));
+            panels
+                .map(|it| (it.id.as_str(), it.area_m2 * it.relief))
+                .collect()
+        }
+        Scope::Joint => {
+            let joints = card.joints.iter().filter(|it| named(&it.id));
+            joints.map(|it| (it.id.as_str(), 1.0)).collect()
+        }
+    };
+    let count = f64::from(u32::try_from(parts.len().max(1)).unwrap_or(u32::MAX));
+    let sum: f64 = parts.iter().map(|(_, area)| area).sum();
+    let own = parts
+        .iter()
+        .find(|(id, _)| *id == target)
+        .map_or(0.0, |it| it.1);
+    let measured = parts.iter().all(|(_, area)| 0.0 < *area) && 0.0 < own;
+    let share = if measured { own / sum } else { 1.0 / count };
+    if list.scope == Scope::Joint {
+        return share;
+    }
+    let surface: f64 = card.zones.iter().map(|it| it.area_m2 * it.relief).sum();
+    let size = if 0.0 < surface {
+        (surface / LARGE_M2).clamp(SIZE.0, SIZE.1)
+    } else {
+        1.0
+    };
+    share * size
+}
+
+fn longest(there: &[Present]) -> f64 {
+    let minutes = there
+        .iter()
+        .map(|it| hours_between(it.from, it.to).0 * 60.0);
+    // A sitting is rounded up to the grain, which must not push it over the end of a day.
+    (minutes.fold(0.0, f64::max) - 2.0 * f64::from(GRAIN_MIN)).max(f64::from(GRAIN_MIN))
+}
+
+/// Who is there when: the opening hours, less the days off, less today for who is not in.
+fn hands(
+    house: House<'_>,
+    now: DateTime<FixedOffset>,
+    there: &[Present],
+    change: &Change,
+) -> Vec<Hand> {
+    let slots = u32::try_from(DAYS).unwrap_or(u32::MAX) * 24 * 60 / GRAIN_MIN;
+    let shop = &house.standing.shop;
+    let mut hands: Vec<Hand> = Vec::new();
+    for person in &house.cards.shop.people {
+        let is_out =
+            shop.day.is_some() && !shop.present.is_empty() && !shop.present.contains(&person.id);
+        let mut free = Slots::none(slots);
+        for span in there {
+            let day = span.from.date_naive();
+            let away = person.away.iter().any(|off| off.holds(day));
+            if !away && !(is_out && day == now.date_naive()) {
+                free.set(slot_up(now, span.from), slot_down(now, span.to));
+            }
+        }
+        hands.push(Hand {
+            id: person.id.clone(),
+            marks: person.marks.clone(),
+            there: free,
+        });
+    }
+    for mark in &change.second {
+        if let Some(first) = hands
+            .iter()
+            .find(|hand| hand.marks.first() == Some(mark))
+            .cloned()
+        {
+            hands.push(Hand {
+                id: format!("second {}", first.id),
+                marks: vec![*mark],
+                ..first
+            });
+        } else if let Some(first) = hands.first().cloned() {
+            hands.push(Hand {
+                id: format!("one more for {mark:?}").to_lowercase(),
+                marks: vec![*mark],
+                ..first
+            });
+        }
+    }
+    hands
+}
+
+fn slot_up(now: DateTime<FixedOffset>, at: DateTime<FixedOffset>) -> u32 {
+    let seconds = (at - now).num_seconds().max(0);
+    let grain = i64::from(GRAIN_MIN) * 60;
+    u32::try_from(seconds.div_euclid(grain) + i64::from(seconds.rem_euclid(grain) != 0))
+        .unwrap_or(u32::MAX)
+}
+
+fn slot_down(now: DateTime<FixedOffset>, at: DateTime<FixedOffset>) -> u32 {
+    let seconds = (at - now).num_seconds().max(0);
+    u32::try_from(seconds / (i64::from(GRAIN_MIN) * 60)).unwrap_or(u32::MAX)
+}
+
+fn airs(cards: &Cards) -> Vec<Vec<usize>> {
+    let rooms = &cards.shop.rooms;
+    if rooms.is_empty() {
+        return vec![vec![0]];
+    }
+    let shares = |a: &crate::card::Room, b: &crate::card::Room| {
+        a.id == b.id || a.shares_air_with.contains(&b.id) || b.shares_air_with.contains(&a.id)
+    };
+    let near = |room| {
+        let all = rooms.iter().enumerate();
+        all.filter(|(_, other)| shares(room, other))
+            .map(|it| it.0)
+            .collect()
+    };
+    rooms.iter().map(near).collect()
+}

@@ -1,0 +1,321 @@
+//! Which block comes first: several rules are tried, the best is kept and made better by
+//! changing one key at a time (random keys; R. Kolisch, S. Hartmann, Heuristic algorithms for
+//! the resource-constrained project scheduling problem, in: Project Scheduling, 1999). Every
+//! order keeps each block behind those that come before it, so that any keys give a plan.
+
+use std::cmp::Ordering;
+use std::collections::BinaryHeap;
+
+use super::board::{Board, Luck, NOBODY};
+use super::chance::Dice;
+use super::project::{Project, slots_for};
+use crate::deed::Attended;
+
+/// Blocks placed while a better order is sought (own choice: about half a second where a shop
+/// is largest, and some thousand orders where it is small).
+pub const SEARCH: usize = 300_000;
+
+/// Clearing a board takes about as long as placing so many blocks.
+const CLEARING: usize = 200;
+
+/// A shop with no more blocks is looked at all over (own choice).
+const SMALL: usize = 12;
+
+/// What ends a window is held back by less than so many slots (own choice: an hour).
+const MOST_HELD: usize = 6;
+
+/// A late day counts as so many days of a figure that is done (own judgement: a promise weighs
+/// more than an early end).
+const LATE: u64 = 3;
+
+/// A good order, and what it comes to when all takes its likely time.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Order {
+    /// Blocks in the order of placing.
+    pub blocks: Vec<usize>,
+    /// Whom each block had rather do it, by place of the person; `usize::MAX` is nobody.
+    pub prefers: Vec<usize>,
+    /// Slots by which each block holds back what ends its window, so that other work fits
+    /// between.
+    pub holds: Vec<u32>,
+    /// Slots until each figure is done, added up, late ones counted more; less is better.
+    pub cost: u64,
+}
+
+/// Returns a good order. `search` is how many blocks may be placed while seeking it; the same
+/// seed gives the same order.
+pub fn order(project: &Project, seed: u64, search: usize) -> Order {
+    let mut board = Board::new(project);
+    let luck = Luck::likely(project);
+    let rows = rows(project);
+    let mut try_keys = |keys: &[f64], like: &Order| {
+        let mut found = Order {
+            blocks: decode(project, &rows, keys),
+            ..like.clone()
+        };
+        board.place(project, &found, &luck);
+        found.cost = cost(project, &board);
+        found
+    };
+    let plain = Order {
+        prefers: vec![NOBODY; project.blocks.len()],
+        holds: vec![0; project.blocks.len()],
+        ..Order::default()
+    };
+    let mut best: Option<(Order, Vec<f64>)> = None;
+    for keys in rules(project) {
+        let found = try_keys(&keys, &plain);
+        if best.as_ref().is_none_or(|(best, _)| found.cost < best.cost) {
+            best = Some((found, keys));
+        }
+    }
+    let Some((mut best, mut keys)) = best else {
+        return Order::default();
+    };
+    let mut dice = Dice::new(seed);
+    let movable: Vec<usize> = best.blocks.clone();
+    let tries = search / (movable.len() + CLEARING);
+    for _ in 0..tries {
+        let mut tried = best.clone();
+        // A small shop is looked at all over, a large one near what is good already.
+        let anew = movable.len() <= SMALL && dice.share() < 0.5;
+        let changed = if anew {
+            keys.iter().map(|_| dice.share()).collect()
+        } else {
+            change(&keys, &movable, project, &mut dice)
+        };
+        let times = if anew { movable.len() } else { 1 };
+        for _ in 0..times {
+            prefer(&mut tried, &movable, project, &mut dice);
+        }
+        let found = try_keys(&changed, &tried);
+        if found.cost <= best.cost {
+            (best, keys) = (found, changed);
+        }
+    }
+    best
+}
+
+/// What a placed board comes to.
+pub fn cost(project: &Project, board: &Board) -> u64 {
+    let never = u64::from(project.slots) * 2;
+    (0..project.goals.len())
+        .map(|goal| {
+            let done = board.done(project, goal).map_or(never, u64::from);
+            let due = project.goals.get(goal).and_then(|goal| goal.due);
+            let late = due.map_or(0, |due| done.saturating_sub(u64::from(due)));
+            done + LATE * late
+        })
+        .sum()
+}
+
+/// Blocks that wait for each block.
+fn rows(project: &Project) -> Vec<Vec<usize>> {
+    let mut rows = vec![Vec::new(); project.blocks.len()];
+    for (place, block) in project.blocks.iter().enumerate() {
+        for before in &block.before {
+            if let Some(row) = rows.get_mut(*before) {
+                row.push(place);
+            }
+        }
+    }
+    rows
+}
+
+/// A block whose forerunners are all in order already; the smallest key comes out first.
+struct Ready(f64, usize);
+
+impl PartialEq for Ready {
+    fn eq(&self, other: &Self) -> bool {
+        self.cmp(other) == Ordering::Equal
+    }
+}
+
+impl Eq for Ready {}
+
+impl PartialOrd for Ready {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl Ord for Ready {
+    fn cmp(&self, other: &Self) -> Ordering {
+        other.0.total_cmp(&self.0).then(other.1.cmp(&self.1))
+    }
+}
+
+/// Returns the blocks by their keys, each behind its forerunners.
+fn decode(project: &Project, rows: &[Vec<usize>], keys: &[f64]) -> Vec<usize> {
+    let key = |block: usize| keys.get(block).copied().unwrap_or_default();
+    let mut open: Vec<usize> = project.blocks.iter().map(|it| it.before.len()).collect();
+    let mut ready: BinaryHeap<Ready> = (0..project.blocks.len())
+        .filter(|block| open.get(*block) == Some(&0))
+        .filter(|block| project.blocks.get(*block).is_some_and(|it| !it.spare))
+        .map(|block| Ready(key(block), block))
+        .collect();
+    let mut order = Vec::with_capacity(project.blocks.len());
+    while let Some(Ready(_, block)) = ready.pop() {
+        order.push(block);
+        for next in rows.get(block).into_iter().flatten() {
+            if let Some(left) = open.get_mut(*next) {
+                *left -= 1;
+                if *left == 0 {
+                    ready.push(Ready(key(*next), *next));
+                }
+            }
+        }
+    }
+    order
+}
+
+/// The keys of the rules that are tried first.
+fn rules(project: &Project) -> Vec<Vec<f64>> {
+    let tails = tails(project);
+    let per_block = |key: &dyn Fn(usize, usize) -> f64| -> Vec<f64> {
+        let goals = goal_of(project);
+        let rows = (0..project.blocks.len()).zip(goals);
+        rows.map(|(block, goal)| key(block, goal)).collect()
+    };
+    let tail = |block: usize| tails.get(block).copied().unwrap_or_default();
+    let longest = tails.iter().copied().fold(0.0, f64::max);
+    let due = |goal: usize| {
+        let due = project.goals.get(goal).and_then(|goal| goal.due);
+        due.map_or(2.0 * longest, f64::from)
+    };
+    let mut work = vec![0.0; project.goals.len()];
+    for (block, goal) in goal_of(project).into_iter().enumerate() {
+        if let Some(sum) = work.get_mut(goal) {
+            *sum += hands(project, block);
+        }
+    }
+    let work = |goal: usize| work.get(goal).copied().unwrap_or_default();
+    vec![
+        // Latest start that keeps the promise.
+        per_block(&|block, goal| due(goal) - tail(block)),
+        // What has most before it.
+        per_block(&|block, _| -tail(block)),
+        // One figure after the other, the first promised first.
+        per_block(&|block, goal| due(goal) * 1e6 - tail(block)),
+        // One figure after the other, the one with least work first.
+        per_block(&|block, goal| work(goal) * 1e6 - tail(block)),
+        // Shortest hands first, of what keeps people busy.
+        per_block(&|block, _| hands(project, block)),
+        // Least work of the whole figure against what lies before the block.
+        per_block(&|block, goal| work(goal) - tail(block)),
+    ]
+}
+
+/// The figure of each block.
+fn goal_of(project: &Project) -> Vec<usize> {
+    let job = |job: usize| project.jobs.get(job).map_or(0, |job| job.figure);
+    project.blocks.iter().map(|block| job(block.job)).collect()
+}
+
+/// Slots of hands in a block, likely.
+fn hands(project: &Project, block: usize) -> f64 {
+    let tasks = project.of_block(block).iter();
+    let hands = tasks.filter(|task| task.kind == Attended::Hands);
+    hands.map(|task| f64::from(likely(&task.minutes))).sum()
+}
+
+fn likely(minutes: &[u32; 3]) -> u32 {
+    let [_, likely, _] = *minutes;
+    slots_for(likely)
+}
+
+/// Slots from the beginning of each block to the end of all that waits for it, hands counted
+/// by the week that they are there.
+fn tails(project: &Project) -> Vec<f64> {
+    let there: u32 = project.hands.first().map_or(1, |hand| count(&hand.there));
+    let stretch = f64::from(project.slots.max(1)) / f64::from(there.max(1));
+    let rows = rows(project);
+    let mut tails = vec![0.0; project.blocks.len()];
+    let order = decode(project, &rows, &vec![0.0; project.blocks.len()]);
+    for block in order.into_iter().rev() {
+        let behind = rows.get(block).into_iter().flatten();
+        let behind = behind
+            .filter_map(|next| tails.get(*next).copied())
+            .fold(0.0, f64::max);
+        let own: f64 = project
+            .of_block(block)
+            .iter()
+            .map(|task| match task.kind {
+                Attended::Hands | Attended::Watch => f64::from(likely(&task.minutes)) * stretch,
+                _ => f64::from(likely(&task.minutes)),
+            })
+            .sum();
+        if let Some(tail) = tails.get_mut(block) {
+            *tail = own + behind;
+        }
+    }
+    tails
+}
+
+fn count(slots: &super::slots::Slots) -> u32 {
+    let (mut at, mut sum) = (slots.next_set(0), 0);
+    while at < slots.len() {
+        let to = slots.next_unset(at);
+        sum += to - at;
+        at = slots.next_set(to);
+    }
+    sum
+}
+
+/// Now and then gives one block to a person, or leaves it to whoever is free, or holds back
+/// what ends its window.
+fn prefer(order: &mut Order, movable: &[usize], project: &Project, dice: &mut Dice) {
+    let kind = dice.share();
+    let Some(block) = movable.get(dice.below(movable.len())).copied() else {
+        return;
+    };
+    if kind < 0.3 {
+        let who = dice.below(project.hands.len() + 1);
+        if let Some(kept) = order.prefers.get_mut(block) {
+            *kept = if who < project.hands.len() {
+                who
+            } else {
+                NOBODY
+            };
+        }
+    } else if kind < 0.5 && project.of_block(block).iter().any(|it| it.limit.is_some()) {
+        let hold = u32::try_from(dice.below(MOST_HELD)).unwrap_or_default();
+        if let Some(kept) = order.holds.get_mut(block) {
+            *kept = hold;
+        }
+    }
+}
+
+/// Changes one key: that of a block takes the place of another's, two change places, or a
+/// whole figure moves against the others.
+fn change(keys: &[f64], movable: &[usize], project: &Project, dice: &mut Dice) -> Vec<f64> {
+    let mut changed = keys.to_vec();
+    let pick = |dice: &mut Dice| movable.get(dice.below(movable.len())).copied();
+    let (Some(one), Some(other)) = (pick(dice), pick(dice)) else {
+        return changed;
+    };
+    let key = |block: usize| keys.get(block).copied().unwrap_or_default();
+    let put = |changed: &mut Vec<f64>, block: usize, to: f64| {
+        if let Some(key) = changed.get_mut(block) {
+            *key = to;
+        }
+    };
+    let kind = dice.share();
+    if kind < 0.4 {
+        put(&mut changed, one, key(other));
+        put(&mut changed, other, key(one));
+    } else if kind < 0.8 {
+        let near = 0.5 - dice.share();
+        put(&mut changed, one, key(other) + near);
+    } else {
+        let goals = goal_of(project);
+        let goal = goals.get(one);
+        let by = key(other) - key(one);
+        for (block, place) in goals.iter().enumerate() {
+            if Some(place) == goal {
+                put(&mut changed, block, key(block) + by);
+            }
+        }
+    }
+    changed
+}

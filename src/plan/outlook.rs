@@ -1,0 +1,323 @@
+//! What waits will take in the air that a shop has: a week's mean of each room, changed as a
+//! question asks; sheet times carried to that warmth; wood that dries, or never does.
+
+use chrono::{DateTime, Duration, FixedOffset};
+
+use super::Change;
+use crate::card::{ClockName, CureHours, Material, MaterialKind, Measure};
+use crate::reckon::drying::{self, Drying, drying};
+use crate::reckon::meter::moisture_behind;
+use crate::reckon::moisture::{emc, humidity_for};
+use crate::reckon::{Celsius, Hours, Percent};
+use crate::standing::{House, MOISTURE_PERCENT, Reading, hours_between};
+
+/// How many days back the air is looked at (the same as the outlook of the clocks).
+const WEEK: i64 = 7;
+
+/// Air of a room that nobody read this week: 20 °C of the sheets, and 60 % (own judgement: on
+/// the damp side of what is asked for).
+const UNREAD: (f64, f64) = (20.0, 60.0);
+
+/// Curing and drying take twice as long for so many degrees less (*common practice*; technical
+/// articles on epoxy agree on a halving per 10 °C, sizes are told alike).
+const HALVES_PER_C: f64 = 10.0;
+
+/// Below this an oil coat takes double its printed time, °C (*common practice*).
+const COAT_COLD_C: f64 = 14.0;
+
+/// The air may be so much colder, or hotter, than the mean of its week, °C (own judgement).
+const SWING_C: f64 = 1.0;
+
+/// Dust settles, hours (*common practice*: two, better over night).
+const DUST_H: [f64; 3] = [2.0, 2.0, 12.0];
+
+/// Two readings that agree lie so far apart, hours (*common practice*).
+const AGREE_H: f64 = 48.0;
+
+/// Air of a room as a plan takes it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Climate {
+    /// °C.
+    pub(super) warmth: f64,
+    /// %.
+    pub(super) humidity: f64,
+}
+
+/// How long a wait takes, minutes, and after how many minutes its window closes, if it does.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Span {
+    pub(super) minutes: [f64; 3],
+    pub(super) closes: Option<f64>,
+}
+
+/// Looks at the air of a house.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Outlook<'a> {
+    pub(super) house: House<'a>,
+    pub(super) now: DateTime<FixedOffset>,
+    pub(super) change: &'a Change,
+}
+
+impl<'a> Outlook<'a> {
+    /// Returns the air of a room.
+    pub(super) fn climate(&self, room: &str) -> Climate {
+        let log = self.house.standing.shop.air.get(room);
+        let since = self.now - Duration::days(WEEK);
+        let week = log
+            .into_iter()
+            .flatten()
+            .filter(|it| since <= it.at && it.at <= self.now);
+        let (mut warmth, mut humidity, mut count) = (0.0, 0.0, 0.0);
+        for reading in week {
+            warmth += reading.temp_c;
+            humidity += reading.humidity_percent;
+            count += 1.0;
+        }
+        let mut climate = if 0.0 < count {
+            Climate {
+                warmth: warmth / count,
+                humidity: humidity / count,
+            }
+        } else {
+            Climate {
+                warmth: UNREAD.0,
+                humidity: UNREAD.1,
+            }
+        };
+        for (_, by) in self.change.warmer.iter().filter(|(it, _)| it == room) {
+            let to = climate.warmth + by;
+            let drier = crate::reckon::dew::warmed(
+                (Celsius(climate.warmth), Percent(climate.humidity)),
+                Celsius(to),
+            );
+            (climate.warmth, climate.humidity) = (to, drier.0.min(100.0));
+        }
+        for (_, to) in self.change.humidity.iter().filter(|(it, _)| it == room) {
+            climate.humidity = *to;
+        }
+        climate
+    }
+
+    /// Returns what a clock of a material takes in a room; `None` when its card does not say.
+    pub(super) fn clock(
+        &self,
+        clock: ClockName,
+        of: Option<&Material>,
+        room: &str,
+    ) -> Option<Span> {
+        let warmth = self.climate(room).warmth;
+        let sheet = |sheet: Option<CureHours>| {
+            let sheet = sheet?;
+            let factor = factor(sheet.at_c, warmth);
+            Some(Span {
+                minutes: [sheet.early, sheet.likely, sheet.late].map(|it| it * 60.0 * factor),
+                closes: None,
+            })
+        };
+        match clock {
+            ClockName::Clamps => sheet(of?.handling_h.or(of?.load_h)),
+            ClockName::Load | ClockName::LeafSet => sheet(of?.load_h),
+            ClockName::FullCure => sheet(of?.full_cure_h),
+            ClockName::Dwell => sheet(of?.dwell_min).map(|span| Span {
+                minutes: span.minutes.map(|it| it / 60.0),
+                ..span
+            }),
+            ClockName::Recoat => recoat(of?, warmth),
+            ClockName::Dust => Some(Span {
+                minutes: DUST_H.map(|it| it * 60.0),
+                closes: None,
+            }),
+            _ => None,
+        }
+    }
+
+    /// Returns when size is ready and dead on flats, hollows left to the knuckle: ready late in
+    /// the colder air, dead early in the hotter. `None` when no size of the shop says.
+    pub(super) fn tack(&self, size: Option<&Material>, room: &str) -> Option<Span> {
+        let size = size?;
+        let (ready, dead) = (size.tack_h?, size.dead_h?);
+        let warmth = self.climate(room).warmth;
+        let colder = factor(ready.at_c, warmth - SWING_C);
+        let hotter = factor(dead.at_c, warmth + SWING_C);
+        Some(Span {
+            minutes: [ready.early, ready.likely, ready.late].map(|it| it * 60.0 * colder),
+            closes: Some(dead.early * 60.0 * hotter),
+        })
+    }
+
+    /// Returns what is left until wood is dry enough: minutes from now on, `None` when too
+    /// little was read to say.
+    ///
+    /// # Errors
+    /// Why it never will be in this air, and what air would do.
+    pub(super) fn dry(
+        &self,
+        figure: &str,
+        target: Option<&str>,
+    ) -> Result<Option<[f64; 3]>, String> {
+        let room = self.house.room_of(figure);
+        let climate = self.climate(room);
+        let air = (Celsius(climate.warmth), Percent(climate.humidity));
+        let readings = self.readings(figure, target, climate.warmth);
+        let begun = readings.first().map(|(at, _, _)| *at);
+        let course: Vec<drying::Reading> = readings
+            .iter()
+            .filter_map(|(at, moisture, point)| {
+                Some(drying::Reading {
+                    at: hours_between(begun?, *at),
+                    moisture: Percent(*moisture),
+                    point: point.clone(),
+                })
+            })
+            .collect();
+        let gone = begun.map_or(0.0, |begun| hours_between(begun, self.now).0);
+        match drying(&course, air, Percent(MOISTURE_PERCENT)) {
+            Ok(Drying::Never { .. }) => Err(self.never(room, climate)),
+            Ok(Drying::Reaches { at, .. }) => {
+                let left = |hours: Hours| ((hours.0 - gone).max(0.0) + AGREE_H) * 60.0;
+                Ok(Some(
+                    [at.do_before(), at.likely(), at.wait_until()].map(left),
+                ))
+            }
+            Err(_too_little) if self.is_damp(climate) => Err(self.never(room, climate)),
+            Err(_too_little) => Ok(None),
+        }
+    }
+
+    /// Returns why wood that nothing will dry cannot pass its gate; `None` where the air is dry
+    /// enough, or the wood was.
+    pub(super) fn stays_wet(&self, figure: &str, target: Option<&str>) -> Option<String> {
+        let room = self.house.room_of(figure);
+        let climate = self.climate(room);
+        let all = self.readings(figure, target, climate.warmth);
+        let mut last: Vec<&(DateTime<FixedOffset>, f64, String)> = Vec::new();
+        for reading in all.iter().rev() {
+            if last.iter().all(|it| it.2 != reading.2) {
+                last.push(reading);
+            }
+        }
+        let was_dry = !last.is_empty() && last.iter().all(|it| it.1 <= MOISTURE_PERCENT);
+        (self.is_damp(climate) && !was_dry).then(|| self.never(room, climate))
+    }
+
+    fn is_damp(&self, climate: Climate) -> bool {
+        emc(Celsius(climate.warmth), Percent(climate.humidity))
+            .is_ok_and(|end| MOISTURE_PERCENT <= end.0)
+    }
+
+    fn never(&self, room: &str, climate: Climate) -> String {
+        let warmth = Celsius(climate.warmth);
+        let leads = emc(warmth, Percent(climate.humidity));
+        let leads = leads.map_or_else(|why| why.to_string(), |end| format!("{:.1} %", end.0));
+        let wanted = Percent(MOISTURE_PERCENT - drying::DOUBTFUL_POINTS);
+        let remedy = humidity_for(wanted, warmth).map_or_else(
+            |_| "warm the room".to_owned(),
+            |air| format!("bring it to {:.0} % or below", air.0.floor()),
+        );
+        let name = self.house.cards.shop.rooms.iter().find(|it| it.id == room);
+        format!(
+            "never dry in the {}: {:.0} °C and {:.0} % lead to {leads}, at most {MOISTURE_PERCENT:.0} % is needed; {remedy}",
+            name.map_or(room, |room| room.name.as_str()),
+            climate.warmth,
+            climate.humidity
+        )
+    }
+
+    /// Moisture read on a target, oldest first: when, corrected to the wet side, at which point.
+    fn readings(
+        &self,
+        figure: &str,
+        target: Option<&str>,
+        wood: f64,
+    ) -> Vec<(DateTime<FixedOffset>, f64, String)> {
+        let here = |reading: &&Reading| {
+            let moist = [Measure::MoistureCore, Measure::MoistureSkin];
+            moist.contains(&reading.measure) && reading.work.target.as_deref() == target
+        };
+        let standing = self.house.figure(figure);
+        let all = standing.map_or(&[][..], |it| it.readings.as_slice());
+        all.iter()
+            .filter(here)
+            .filter_map(|reading| {
+                let wet = moisture_behind(Percent(reading.value), Celsius(wood)).ok()?;
+                let point = reading.station.as_deref().unwrap_or_default();
+                let point = format!("{point} {:?}", reading.measure);
+                Some((reading.stamp.at, wet.wait_until().0, point))
+            })
+            .collect()
+    }
+
+    /// Returns the material of a kind that a plan takes: the one that was asked about, else the
+    /// one used last, else the first whose card says what is needed.
+    pub(super) fn material(&self, kind: MaterialKind) -> Option<&'a Material> {
+        let cards = &self.house.cards.materials;
+        let asked = self.change.glue.as_ref().and_then(|id| cards.get(id));
+        if let Some(asked) = asked.filter(|material| material.kind == kind) {
+            return Some(asked);
+        }
+        if kind == MaterialKind::Size {
+            // The longest leaf time gives the plan most room.
+            let span = |it: &Material| Some(it.dead_h?.early - it.tack_h?.late);
+            let sizes = cards.values().filter(|it| it.kind == kind);
+            return sizes.max_by(|a, b| {
+                let (a, b) = (span(a).unwrap_or(f64::MIN), span(b).unwrap_or(f64::MIN));
+                a.total_cmp(&b)
+            });
+        }
+        self.used_last(kind)
+            .or_else(|| cards.values().find(|it| it.kind == kind && says(it)))
+            .or_else(|| cards.values().find(|it| it.kind == kind))
+    }
+
+    fn used_last(&self, kind: MaterialKind) -> Option<&'a Material> {
+        let cards = &self.house.cards.materials;
+        let figures = self.house.standing.figures.values();
+        let coats = figures.clone().flat_map(|figure| {
+            let coats = figure.coats.iter();
+            coats.map(|coat| (coat.stamp.at, &coat.coat.material))
+        });
+        let cups = figures.flat_map(|figure| {
+            let acts = figure.jobs.iter().flat_map(|job| job.acts.values());
+            acts.flat_map(|act| {
+                act.mixed
+                    .iter()
+                    .map(|(mixed, stamp)| (stamp.at, &mixed.material))
+            })
+        });
+        coats
+            .chain(cups)
+            .filter_map(|(at, id)| Some((at, cards.get(id)?)))
+            .filter(|(_, material)| material.kind == kind)
+            .max_by_key(|(at, _)| *at)
+            .map(|(_, material)| material)
+    }
+}
+
+fn says(material: &Material) -> bool {
+    material.recoat.is_some() || material.handling_h.is_some() || material.load_h.is_some()
+}
+
+fn recoat(of: &Material, warmth: f64) -> Option<Span> {
+    let sheet = of.recoat?;
+    let [shortest, longest] = sheet.min_h;
+    let factor = factor(sheet.at_c, warmth);
+    let late = if warmth < COAT_COLD_C {
+        (2.0 * longest).max(longest * factor)
+    } else {
+        longest * factor
+    };
+    Some(Span {
+        minutes: [
+            shortest * factor,
+            f64::midpoint(shortest, longest) * factor,
+            late,
+        ]
+        .map(|it| it * 60.0),
+        closes: sheet.max_h.map(|most| most * 60.0 * factor.min(1.0)),
+    })
+}
+
+/// How many times as long it takes in air of this warmth.
+fn factor(at_c: f64, warmth: f64) -> f64 {
+    ((at_c - warmth) / HALVES_PER_C).exp2()
+}

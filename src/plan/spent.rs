@@ -1,0 +1,163 @@
+//! Hours of hands, read from the journals: who spent them, on what, and how they compare with
+//! what is usual. Nothing about anybody's health is here, and no hour of waiting.
+//!
+//! The rule: the time before an act belongs to it, from the same person's last act of that
+//! day, wherever that was, but at most two hours; the first act of a day, and an act that ended
+//! a wait, bring nothing. So nobody's hour counts twice, breaks of more than two hours are cut,
+//! and a night is never work.
+
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, FixedOffset};
+
+use crate::card::Checklist;
+use crate::deed::{Stamp, Work};
+use crate::standing::{Act, House, Job, JobState};
+
+/// Longest time before an act that counts as work, minutes (own judgement: more than that is a
+/// break or another trade).
+const LONGEST_MIN: f64 = 120.0;
+
+/// Blocks of the work, in the order of the journey.
+pub const BLOCKS: [&str; 9] = [
+    "survey, scheme",
+    "strip, wash",
+    "dry",
+    "joints, wood",
+    "fill, sand",
+    "prime, paint",
+    "gild",
+    "varnish",
+    "inspect, hand over",
+];
+
+/// Returns the place among [`BLOCKS`] of an operation, by its order in the journey.
+pub fn block_of(order: u32) -> usize {
+    match order {
+        0..=5 => 0,
+        6..=8 => 1,
+        9 => 2,
+        10..=15 => 3,
+        16..=17 => 4,
+        18..=20 => 5,
+        21 => 6,
+        22 => 7,
+        _ => 8,
+    }
+}
+
+/// Hands of one person on one walk, all together.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spent {
+    /// Figure id.
+    pub figure: String,
+    /// The walk.
+    pub work: Work,
+    /// Person id.
+    pub by: String,
+    /// Minutes.
+    pub minutes: f64,
+}
+
+/// An act of a hand.
+struct Touch<'a> {
+    at: DateTime<FixedOffset>,
+    figure: &'a str,
+    work: &'a Work,
+    by: &'a str,
+    waited: bool,
+}
+
+/// Returns the hours of hands on every walk of the shop, by figure, walk and person.
+pub fn spent(house: House<'_>) -> Vec<Spent> {
+    let mut touches = Vec::new();
+    for (figure, standing) in &house.standing.figures {
+        for job in &standing.jobs {
+            let list = house.cards.checklists.get(&job.work.operation);
+            touches.extend(touches_of(figure, job, list));
+        }
+    }
+    touches.sort_by(|a, b| a.by.cmp(b.by).then(a.at.cmp(&b.at)));
+    let mut sums: BTreeMap<(&str, &str, Option<&str>, u32, &str), (f64, &Work)> = BTreeMap::new();
+    let mut before: Option<&Touch<'_>> = None;
+    for touch in &touches {
+        let same_day = before.filter(|it| {
+            it.by == touch.by && it.at.date_naive() == touch.at.date_naive() && !touch.waited
+        });
+        let minutes = same_day.map_or(0.0, |it| {
+            minutes_between(it.at, touch.at).clamp(0.0, LONGEST_MIN)
+        });
+        let work = touch.work;
+        let target = work.target.as_deref();
+        let key = (
+            touch.figure,
+            work.operation.as_str(),
+            target,
+            work.round,
+            touch.by,
+        );
+        sums.entry(key).or_insert((0.0, work)).0 += minutes;
+        before = Some(touch);
+    }
+    let all = sums.into_iter().filter(|(_, (minutes, _))| 0.0 < *minutes);
+    all.map(|((figure, _, _, _, by), (minutes, work))| Spent {
+        figure: figure.to_owned(),
+        work: work.clone(),
+        by: by.to_owned(),
+        minutes,
+    })
+    .collect()
+}
+
+fn touches_of<'a>(
+    figure: &'a str,
+    job: &'a Job,
+    list: Option<&'a Checklist>,
+) -> impl Iterator<Item = Touch<'a>> {
+    let touch = move |stamp: &'a Stamp, waited: bool| Touch {
+        at: stamp.at,
+        figure,
+        work: &job.work,
+        by: &stamp.by,
+        waited,
+    };
+    let acts = job.acts.iter().flat_map(move |(step, act)| {
+        let waited = waits(list, step);
+        stamps(act).map(move |stamp| touch(stamp, waited))
+    });
+    let end = match &job.state {
+        JobState::Finished(stamp) | JobState::SentBack { stamp, .. } => Some(touch(stamp, false)),
+        JobState::Open => None,
+    };
+    std::iter::once(touch(&job.begun, false))
+        .chain(acts)
+        .chain(end)
+}
+
+/// Whether a step is one that waits, so that the time before its end is nobody's work.
+fn waits(list: Option<&Checklist>, step: &str) -> bool {
+    let rests = step.contains('#') && step.ends_with("-dry");
+    rests
+        || list.is_some_and(|list| {
+            let mut steps = list.steps.iter();
+            steps.any(|it| it.id == step && it.until.is_some())
+        })
+}
+
+fn stamps(act: &Act) -> impl Iterator<Item = &Stamp> {
+    let ticks = act.ticks.iter().map(|kept| &kept.stamp);
+    let records = act.records.iter().map(|kept| &kept.stamp);
+    let tests = act.tests.iter().map(|kept| &kept.stamp);
+    let vouched = act.vouched.iter().map(|(_, stamp)| stamp);
+    let mixed = act.mixed.iter().map(|(_, stamp)| stamp);
+    let all = ticks
+        .chain(records)
+        .chain(tests)
+        .chain(vouched)
+        .chain(mixed);
+    all.chain(act.done.as_ref())
+}
+
+fn minutes_between(from: DateTime<FixedOffset>, to: DateTime<FixedOffset>) -> f64 {
+    crate::standing::hours_between(from, to).0 * 60.0
+}

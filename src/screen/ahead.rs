@@ -1,0 +1,111 @@
+//! What the screen says of the days ahead: the three choices of what to do next, and a promise
+//! at risk. The choices are reckoned when their key is pressed; the risk is the one noted when
+//! the day was closed last, so that no drawing waits for a forecast.
+
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, FixedOffset};
+
+use super::lists;
+use super::view::{List, Then};
+use crate::deed::{Forecasted, Offered, Picked, Promise};
+use crate::plan::{COARSE_RUNS, Change, Choice, ForecastAsk, NextAsk, forecast, next};
+use crate::standing::{House, Intent};
+
+/// From this share of runs on a promise is called at risk, percent (own judgement: one in four).
+const AT_RISK_PERCENT: u32 = 25;
+
+/// The same luck every evening, so that dates move by what happened and not by chance.
+const SEED: u64 = 1;
+
+/// Returns the choices of what to do next for whoever is at the bench.
+pub(super) fn choices(house: House<'_>, by: &str, now: DateTime<FixedOffset>) -> List {
+    let ask = NextAsk {
+        by: (!by.is_empty()).then_some(by),
+        minutes: None,
+    };
+    let choices = next(house, &ask, now);
+    if choices.is_empty() {
+        let words = "nothing fits: all that is open waits, or needs another mark";
+        return lists::list("what next?", vec![lists::row(words, "", Then::Close)]);
+    }
+    let offered: Vec<Offered> = choices.iter().map(offered).collect();
+    let rows = (1..).zip(&choices).map(|(place, choice)| {
+        let list = house.cards.checklists.get(&choice.work.operation);
+        let title = list.map_or(choice.work.operation.as_str(), |list| &list.title);
+        let card = house.cards.figures.get(&choice.figure);
+        let name = card.map_or(choice.figure.as_str(), |card| &card.name);
+        let target = choice.work.target.as_deref().unwrap_or("whole figure");
+        let why = choice.why.first().map_or("", String::as_str);
+        let picked = Picked {
+            figure: choice.figure.clone(),
+            work: choice.work.clone(),
+            place,
+            offered: offered.clone(),
+            minutes: None,
+        };
+        lists::row(
+            format!("{name}: {title}, {target}"),
+            format!(
+                "about {:.0} min; {why}; if left: {}",
+                choice.minutes, choice.lost
+            ),
+            Then::Do(Box::new(Intent::Pick { picked })),
+        )
+    });
+    lists::list("what next? the reasons stand behind each", rows.collect())
+}
+
+fn offered(choice: &Choice) -> Offered {
+    Offered {
+        figure: choice.figure.clone(),
+        work: choice.work.clone(),
+    }
+}
+
+/// Returns what is noted about the days ahead when a day is closed; `None` in a shop without
+/// figures.
+pub(super) fn noted(house: House<'_>, now: DateTime<FixedOffset>) -> Option<Intent> {
+    let ask = ForecastAsk {
+        figure: None,
+        runs: COARSE_RUNS,
+        seed: SEED,
+        change: &Change::default(),
+        tomorrow: *now.offset(),
+    };
+    let rows = forecast(house, &ask, now).rows.into_iter().map(|row| {
+        let movers = row.movers.into_iter().map(|mover| mover.words);
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "a share of at most one, as a whole percentage"
+        )]
+        let percent = |risk: f64| (risk * 100.0).round() as u32;
+        Promise {
+            figure: row.figure,
+            ninety: row.ninety.map(|at| at.date_naive()),
+            fifty: row.fifty.map(|at| at.date_naive()),
+            risk_percent: row.risk.map(percent),
+            moved_by: row.never.into_iter().chain(movers).collect(),
+        }
+    });
+    let rows: Vec<Promise> = rows.collect();
+    let forecast = Forecasted { rows };
+    (!forecast.rows.is_empty()).then_some(Intent::NoteForecast { forecast })
+}
+
+/// Returns the words about each promise at risk, by figure, as they were noted last.
+pub(super) fn at_risk(house: House<'_>) -> BTreeMap<String, String> {
+    let last = house.standing.shop.forecasts.last();
+    let rows = last.map_or(&[][..], |(forecast, _)| forecast.rows.as_slice());
+    let words = |row: &Promise| {
+        let percent = row.risk_percent?;
+        let word = if row.ninety.is_none() {
+            "no end in sight".to_owned()
+        } else {
+            format!("▲ late in {percent} %")
+        };
+        (AT_RISK_PERCENT <= percent).then_some((row.figure.clone(), word))
+    };
+    rows.iter().filter_map(words).collect()
+}
