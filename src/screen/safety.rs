@@ -19,6 +19,7 @@ pub(super) fn caution_rows(pane: &Pane<'_>, prompt: &Prompt, (width, height): (u
         return Vec::new();
     }
     let mut rows = Vec::new();
+    let mut shown = 0;
     for caution in &prompt.cautions {
         let lines = caution_lines(caution, width);
         let first = caution.rank <= 1;
@@ -26,18 +27,22 @@ pub(super) fn caution_rows(pane: &Pane<'_>, prompt: &Prompt, (width, height): (u
             break;
         }
         rows.extend(lines);
+        shown += 1;
     }
+    let more = prompt.cautions.len() - shown;
     // What is done now comes before what stands above it: it must never push a row away.
     let headline = wrap(&ask::headline(prompt), width.saturating_sub(4)).len();
-    let needs = headline + ask::rows_needed(&prompt.ask).max(LEAST_ROWS);
+    let needs = headline + ask::rows_wanted(&prompt.ask);
     let foot = first_rank_rows(pane, &prompt.cautions, width);
-    let left = usize::from(height).saturating_sub(rows.len() + needs);
+    let mut left = usize::from(height).saturating_sub(rows.len() + needs);
+    // What was ticked and does not fit is named, so that nobody takes the rest for all.
+    if more > 0 && left > 0 {
+        rows.push((format!("△ {more} more: ? shows them"), Tone::Chalk));
+        left -= 1;
+    }
     rows.extend(that_fits(foot, left));
     rows
 }
-
-/// Rows that a step needs under its one line, as a rule: why, a gap, the number, its keys.
-const LEAST_ROWS: usize = 5;
 
 /// Returns what stands beside the count of steps where a caution of the first rank is near
 /// and the page is too small for whole sentences.
