@@ -41,6 +41,7 @@ mod published;
 mod quantities;
 mod readme;
 mod reckon_topics;
+mod rework;
 mod sample;
 mod screens;
 mod sensors;
