@@ -272,6 +272,16 @@ pub(super) fn rows_needed(ask: &Ask) -> usize {
     }
 }
 
+/// Returns how many rows an ask wants under its one line to be read from two metres: large
+/// figures where a number is weighed or read, else its rows, a line of why and the keys.
+pub(super) fn rows_wanted(ask: &Ask) -> usize {
+    match ask {
+        Ask::Reading { .. } | Ask::Pour { .. } | Ask::PourOff { .. } | Ask::Start { .. } => 12,
+        Ask::Test { places, .. } => places.len() + 7,
+        _ => rows_needed(ask).max(6),
+    }
+}
+
 fn rows(
     column: &mut Column<'_, '_>,
     pane: &Pane<'_>,

@@ -194,6 +194,10 @@ fn step(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, prompt: &Prompt, roomy: 
     };
     let mut column = Column::new(&mut *ink, top);
     interrupted(&mut column, pane, prompt);
+    if let Some(why) = prompt.again.as_ref().filter(|_| roomy && top.height > 8) {
+        let round = prompt.work.round;
+        column.wrap(&format!("round {round}, because: {why}"), Tone::Gilt, 2);
+    }
     let headline = ask::headline(prompt);
     if headline != prompt.act && roomy && top.height > 12 && !prompt.act.is_empty() {
         column.line(&prompt.act, Tone::Rubbed);

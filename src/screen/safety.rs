@@ -14,15 +14,12 @@ use super::times;
 /// Returns the rows of the cautions at the foot of a step: those of the first rank in full,
 /// the others as far as a quarter of the page goes, then whom to call and what comes before
 /// every card.
-pub(super) fn caution_rows(
-    pane: &Pane<'_>,
-    prompt: &Prompt,
-    (width, height): (u16, u16),
-) -> Vec<(String, Tone)> {
+pub(super) fn caution_rows(pane: &Pane<'_>, prompt: &Prompt, (width, height): (u16, u16)) -> Rows {
     if matches!(prompt.ask, Ask::Cautions(_)) {
         return Vec::new();
     }
     let mut rows = Vec::new();
+    let mut shown = 0;
     for caution in &prompt.cautions {
         let lines = caution_lines(caution, width);
         let first = caution.rank <= 1;
@@ -30,19 +27,22 @@ pub(super) fn caution_rows(
             break;
         }
         rows.extend(lines);
+        shown += 1;
     }
+    let more = prompt.cautions.len() - shown;
     // What is done now comes before what stands above it: it must never push a row away.
     let headline = wrap(&ask::headline(prompt), width.saturating_sub(4)).len();
-    let needs = headline + ask::rows_needed(&prompt.ask).max(LEAST_ROWS);
+    let needs = headline + ask::rows_wanted(&prompt.ask);
     let foot = first_rank_rows(pane, &prompt.cautions, width);
-    if rows.len() + needs + foot.len() <= usize::from(height) {
-        rows.extend(foot);
+    let mut left = usize::from(height).saturating_sub(rows.len() + needs);
+    // What was ticked and does not fit is named, so that nobody takes the rest for all.
+    if more > 0 && left > 0 {
+        rows.push((format!("△ {more} more: ? shows them"), Tone::Chalk));
+        left -= 1;
     }
+    rows.extend(that_fits(foot, left));
     rows
 }
-
-/// Rows that a step needs under its one line, as a rule: why, a gap, the number, its keys.
-const LEAST_ROWS: usize = 5;
 
 /// Returns what stands beside the count of steps where a caution of the first rank is near
 /// and the page is too small for whole sentences.
@@ -52,17 +52,20 @@ pub(super) fn in_brief(prompt: &Prompt) -> Option<&'static str> {
     is_first.then_some("data sheet first; in doubt, stop")
 }
 
+/// Rows as they are written, each with its tone.
+type Rows = Vec<(String, Tone)>;
+
 /// Where a caution of the first rank is shown: the emergency lines, if it is about what hurts
 /// at once, and the sentence that comes before every card.
-fn first_rank_rows(pane: &Pane<'_>, cautions: &[Caution], width: u16) -> Vec<(String, Tone)> {
+fn first_rank_rows(pane: &Pane<'_>, cautions: &[Caution], width: u16) -> [Rows; 2] {
     let mut first = cautions
         .iter()
         .filter(|caution| caution.rank <= 1)
         .peekable();
     if first.peek().is_none() {
-        return Vec::new();
+        return [Vec::new(), Vec::new()];
     }
-    let mut rows = Vec::new();
+    let mut call = Vec::new();
     if first.any(Caution::is_of_first_aid) {
         let emergency = &pane.sight.shop.emergency;
         let whole = emergency.in_words();
@@ -71,14 +74,25 @@ fn first_rank_rows(pane: &Pane<'_>, cautions: &[Caution], width: u16) -> Vec<(St
         } else {
             emergency.first_in_words()
         };
-        rows.push((shown, Tone::Bole));
+        call.push((shown, Tone::Bole));
     }
     let before = wrap(DEFERRAL_SHORT, width).into_iter();
-    rows.extend(before.map(|line| (line, Tone::Rubbed)));
-    rows
+    [call, before.map(|line| (line, Tone::Rubbed)).collect()]
 }
 
-fn caution_lines(caution: &Caution, width: u16) -> Vec<(String, Tone)> {
+/// Returns as much of what stands under the first rank as there are rows for: a sentence is
+/// shown whole or not at all, and whom to call comes before it.
+fn that_fits([call, before]: [Rows; 2], rows: usize) -> Rows {
+    if call.len() + before.len() <= rows {
+        [call, before].concat()
+    } else if call.len() <= rows {
+        call
+    } else {
+        Vec::new()
+    }
+}
+
+fn caution_lines(caution: &Caution, width: u16) -> Rows {
     let (mark, tone) = if caution.rank <= 1 {
         ("▲ ", Tone::Bole)
     } else {
@@ -167,16 +181,14 @@ pub(super) fn cautions_to_read(column: &mut Column<'_, '_>, pane: &Pane<'_>, cau
             column.line(&line, tone);
         }
     }
-    let mut foot = first_rank_rows(pane, cautions, width);
     // A page on which no other caution found room would never be read to its end.
     let most = others
         .iter()
         .map(|one| caution_lines(one, width).len())
         .max();
     let least = most.unwrap_or_default() + KEY_ROWS;
-    while !foot.is_empty() && usize::from(column.free()) < foot.len() + least {
-        foot.pop();
-    }
+    let left = usize::from(column.free()).saturating_sub(least);
+    let foot = that_fits(first_rank_rows(pane, cautions, width), left);
     let skip = pane.view.scroll.min(others.len().saturating_sub(1));
     let mut shown = 0;
     for caution in others.iter().skip(skip) {

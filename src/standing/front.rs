@@ -116,6 +116,7 @@ impl<'a> Front<'a> {
             why: step.and_then(|step| step.why.clone()),
             number: (done + 1).min(self.steps.len()),
             of: self.steps.len(),
+            again: self.again(),
             last_done: done
                 .checked_sub(1)
                 .and_then(|last| self.steps.get(last))

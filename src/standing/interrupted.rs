@@ -6,7 +6,7 @@
 use chrono::{DateTime, Duration, FixedOffset};
 
 use super::decide::one;
-use super::facts::Act;
+use super::facts::{Act, JobState};
 use super::front::Front;
 use super::prompt::{Ask, Interruption};
 use super::{House, Moment, Refusal, Written};
@@ -99,6 +99,24 @@ impl Front<'_> {
         let act = self.job.act(self.step_id())?;
         let last = last_at(act)?;
         act.done.is_none().then_some((act, last))
+    }
+
+    /// Returns why this round is walked: the last word that sent the target here before it.
+    pub(super) fn again(&self) -> Option<String> {
+        let work = self.case.work;
+        let before = self.case.standing.jobs.iter().rev();
+        let mut sent = before.filter_map(|job| match &job.state {
+            JobState::SentBack {
+                stamp,
+                back_to,
+                why,
+            } if *back_to == work.operation && stamp.n < self.job.begun.n => Some((job, why)),
+            _ => None,
+        });
+        // A snag of the whole figure sends one of its parts back.
+        let here = |target: &Option<String>| target.is_none() || *target == work.target;
+        let found = sent.find(|(job, _)| here(&job.work.target));
+        found.filter(|_| 1 < work.round).map(|(_, why)| why.clone())
     }
 
     /// Returns since when the step in front lies half done; `None` when it does not.

@@ -24,6 +24,8 @@ pub struct Prompt {
     pub number: usize,
     /// How many steps this walk has.
     pub of: usize,
+    /// Why it is walked once more, from the second round on: the word of the earlier one.
+    pub again: Option<String>,
     /// The action of the step done last, for whoever comes back to the bench.
     pub last_done: Option<String>,
     /// Cautions that apply here, most important first; the first never scrolls off.

@@ -2,14 +2,19 @@
 //! under every caution of the first rank, under every printed record; and the shop's own
 //! emergency lines, empty ones as SET YOUR NUMBER.
 
+use chrono::NaiveDate;
+use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use knuckle::card::{Caution, DEFERRAL, DEFERRAL_SHORT, Emergency, SET_YOUR_NUMBER, When};
 use knuckle::deed::Deed;
+use knuckle::report::DayLine;
 use knuckle::screen::look::{Depth, Look};
-use knuckle::screen::{Over, Pane, Sight, View};
-use knuckle::standing::{Ask, Book, Intent};
+use knuckle::screen::{Event, Opening, Over, Pane, Sight, Silent, Turn, View};
+use knuckle::shop::{KeptLine, Stop};
+use knuckle::standing::{Ask, Book, House, Intent, Moment};
+use knuckle::trouble::{ExitKind, Trouble};
 use ratatui::{buffer::Buffer, layout::Rect};
 
-use crate::keys::{Behind, first_start};
+use crate::keys::{Behind, Stands, first_start};
 use crate::kit::{picture, scenes};
 use crate::memory::{Bench, at, sample_cards};
 
@@ -82,6 +87,49 @@ fn somebody_else_at_the_bench_reads_it_too() {
         "{page}"
     );
     assert_eq!(after.0.lines[&Book::Shop].len(), 1);
+}
+
+/// A shop on a full disk.
+struct Full(Bench);
+
+impl knuckle::screen::Bench for Full {
+    fn house(&self) -> House<'_> {
+        self.0.house()
+    }
+
+    fn act(&mut self, _: &Intent, _: &Moment) -> Result<Vec<KeptLine>, Stop> {
+        let full = Trouble::new(ExitKind::Disk, "cannot keep the last act: the disk is full");
+        Err(Stop::Trouble(Box::new(full)))
+    }
+
+    fn follow(&mut self) -> Result<bool, Stop> {
+        Ok(false)
+    }
+
+    fn day(&self, _: NaiveDate) -> Result<Vec<DayLine>, Stop> {
+        Ok(Vec::new())
+    }
+}
+
+/// Nothing that was read is kept then, and reading goes on: no clock is hidden by it.
+#[test]
+fn a_full_disk_shuts_nobody_out_from_reading() {
+    let mut full = Full(shop());
+    let (mut dial, mut bell) = (Stands(full.0.now), Silent);
+    let opening = Opening {
+        by: "odile".to_owned(),
+        ..Opening::default()
+    };
+    let mut turn = Turn::new(&mut full, &mut dial, &mut bell, opening);
+    let mut press = |code| {
+        turn.take(Event::Key(KeyEvent::new(code, KeyModifiers::NONE)));
+        turn.look();
+        (turn.view().over.clone(), turn.view().fault.is_some())
+    };
+    assert_eq!(press(KeyCode::Char('x')), (Over::Deferral, false));
+    let (_, fault) = press(KeyCode::Char(' '));
+    assert!(fault, "it says that writing has stopped");
+    assert_eq!(press(KeyCode::Esc), (Over::Nothing, false));
 }
 
 #[test]

@@ -10,11 +10,11 @@ use chrono::{DateTime, Duration, FixedOffset};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use ratatui::{buffer::Buffer, layout::Rect};
 
-use knuckle::card::{Mark, Path};
+use knuckle::card::{Figure, Mark};
 use knuckle::screen::{
     Dial, Event, LEAST_HEIGHT, LEAST_WIDTH, List, Opening, Over, Sight, Silent, Turn, View,
 };
-use knuckle::standing::{Ask, Book, JobState, OpensBy, Stage, Verdict, offers};
+use knuckle::standing::{Ask, Book, ClockView, JobState, OpensBy, Stage, Verdict, offers};
 
 use crate::keys::Behind;
 use crate::memory::{Bench, at, pick_lot, sample_cards, usual_value};
@@ -190,7 +190,11 @@ impl Walker<'_> {
                 let word = words.iter().position(|word| word == ready_word);
                 pick(view, word.unwrap(), words.len())
             }
-            Ask::Wait { ready: false, .. } => Step::Wait(6),
+            Ask::Wait {
+                ready: false,
+                clock,
+                ..
+            } => Step::Wait(until(clock.as_ref(), sight.now)),
             Ask::Finished { .. } if self.is_wanted(view) => Step::Ended,
             Ask::SentBack { .. } | Ask::PourOff { .. } => panic!("{:?}", prompt.ask),
             _ => SPACE,
@@ -225,11 +229,20 @@ impl Walker<'_> {
             {
                 Step::Reread
             }
-            OpensBy::Wait(_) => Step::Wait(6),
+            OpensBy::Wait(_) => Step::Wait(A_WHILE_H),
             OpensBy::Nothing => panic!("{verdict:?}"),
             _ => SPACE,
         }
     }
+}
+
+/// Somebody looks again after so many hours.
+const A_WHILE_H: i64 = 12;
+
+/// Hours until a clock has come, rounded up; a while where it does not say.
+fn until(clock: Option<&ClockView>, now: DateTime<FixedOffset>) -> i64 {
+    let opens = clock.and_then(|clock| clock.opens);
+    opens.map_or(A_WHILE_H, |opens| (opens - now).num_hours() + 1)
 }
 
 /// Types a number, takes it, and takes it once more where it is unusual.
@@ -337,40 +350,50 @@ fn go_to(turn: &mut Turn<'_>, figure: &str) {
     panic!("{figure} does not come to the bench: {:?}", turn.view());
 }
 
-/// Every operation on every path, each on the first place of the sample figures that has it.
+/// Every operation on every path, each on the first place that a sample figure has for it;
+/// of several figures the one with the fewest walks so far takes it.
 fn all_walks() -> Vec<Wanted> {
     let bench = Bench::new(sample_cards(), at("2026-11-23T08:00:00+00:00"));
-    let mut seen: BTreeSet<(String, Option<String>)> = BTreeSet::new();
-    let mut walks = Vec::new();
+    let mut kinds: BTreeMap<(usize, String, String), Vec<Wanted>> = BTreeMap::new();
     for (figure, card) in &bench.cards.figures {
-        let path = |target: Option<&str>| -> Option<Path> {
-            let panel = card
-                .panels
+        for offer in offers(bench.house(), figure) {
+            let operation = offer.work.operation.clone();
+            let target = offer.work.target.clone();
+            let order = card
+                .route
                 .iter()
-                .find(|panel| Some(panel.id.as_str()) == target);
-            let zone = panel.map_or(target, |panel| Some(panel.zone.as_str()));
-            let zone = card
-                .zones
-                .iter()
-                .find(|known| Some(known.id.as_str()) == zone);
-            zone.map(|zone| zone.path)
-        };
-        for stop in &card.route {
-            for offer in offers(bench.house(), figure) {
-                let target = offer.work.target.clone();
-                let key = format!("{:?}", path(target.as_deref()));
-                let is_here = offer.work.operation == stop.operation;
-                if is_here && seen.insert((stop.operation.clone(), Some(key))) {
-                    walks.push(Wanted {
-                        figure: figure.clone(),
-                        operation: stop.operation.clone(),
-                        target,
-                    });
-                }
-            }
+                .position(|stop| stop.operation == operation);
+            let key = (
+                order.unwrap(),
+                operation.clone(),
+                path(card, target.as_deref()),
+            );
+            let wanted = Wanted {
+                figure: figure.clone(),
+                operation,
+                target,
+            };
+            kinds.entry(key).or_default().push(wanted);
+        }
+    }
+    let mut seen: BTreeSet<(String, String)> = BTreeSet::new();
+    let mut walks: Vec<Wanted> = Vec::new();
+    for ((_, operation, path), mut all) in kinds {
+        if seen.insert((operation, path)) {
+            let busy = |figure: &str| walks.iter().filter(|walk| walk.figure == figure).count();
+            all.sort_by_key(|wanted| busy(&wanted.figure));
+            walks.extend(all.into_iter().next());
         }
     }
     walks
+}
+
+/// The path of a target, in words; empty for the whole figure and for joints.
+fn path(card: &Figure, target: Option<&str>) -> String {
+    let panel = card.panels.iter().find(|panel| Some(&*panel.id) == target);
+    let zone = panel.map_or(target, |panel| Some(panel.zone.as_str()));
+    let zone = card.zones.iter().find(|known| Some(&*known.id) == zone);
+    zone.map_or_else(String::new, |zone| format!("{:?}", zone.path))
 }
 
 fn walk_all_of(figure: &str) {

@@ -87,7 +87,7 @@ impl Behind {
 }
 
 /// A dial that stands.
-struct Stands(DateTime<FixedOffset>);
+pub(crate) struct Stands(pub(crate) DateTime<FixedOffset>);
 
 impl Dial for Stands {
     fn look(&mut self) -> (DateTime<FixedOffset>, Option<(f64, String)>) {

@@ -54,6 +54,7 @@ mod reckon_topics;
 mod report;
 mod report_folder;
 mod report_pages;
+mod rework;
 mod sample;
 mod screens;
 mod sensors;

@@ -193,6 +193,7 @@ pub(crate) fn prompt(ask: Ask) -> Prompt {
         why: Some("a dry face drinks the resin out of the joint".to_owned()),
         number: 5,
         of: 11,
+        again: None,
         last_done: Some("Stir two minutes, scrape the wall".to_owned()),
         cautions: cautions(),
         goes_wrong: vec![Fault {
