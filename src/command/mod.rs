@@ -18,11 +18,13 @@ mod opened;
 mod paper;
 mod printed;
 pub mod reckon;
+mod ring;
 mod sign;
 mod standing;
 mod table;
 mod take_in;
 mod tonight;
+mod trust;
 
 use std::ffi::OsString;
 use std::io::{self, ErrorKind, Write};
@@ -33,7 +35,8 @@ use clap::Parser;
 
 pub use table::{
     AirArgs, BenchArgs, CarvingKind, Command, Common, CompletionsArgs, DayArgs, Door, JotArgs,
-    OpenShopArgs, PracticeArgs, SignArgs, StandingArgs, TakeInArgs, TonightArgs, UnitsShown,
+    OpenShopArgs, PracticeArgs, RingArgs, SignArgs, StandingArgs, TakeInArgs, TonightArgs,
+    TrustArgs, UnitsShown,
 };
 
 use crate::disk::{self, Disk};
@@ -110,6 +113,14 @@ fn dispatch(door: Door, outside: &Outside, paper: &mut Paper<'_>) -> Result<Exit
         Command::Jot(args) => jot::run(&to_write(paper)?, &args, paper),
         Command::Air(args) => air::run(&to_write(paper)?, &args, paper),
         Command::Tonight(args) => tonight::run(&open(paper)?, &args, paper),
+        Command::Ring(args) => {
+            let shop = Opened::to_ring(outside, &common, paper)?;
+            ring::run(&shop, (&args, &common), paper)
+        }
+        Command::Trust(args) => match trust::lot_of(&args) {
+            Some(lot) => trust::run(&to_write(paper)?, &lot, paper),
+            None => trust::list(&open(paper)?, paper),
+        },
         Command::Sign(args) if args.figure.is_none() => sign::list(&open(paper)?, paper),
         Command::Sign(args) => sign::run(&to_write(paper)?, &args, paper),
         Command::Check => check::run(&open(paper)?, paper),

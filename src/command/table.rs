@@ -64,6 +64,10 @@ pub enum Command {
     Air(AirArgs),
     /// When to lay size this evening, so that leaf falls between ready and dead tomorrow
     Tonight(TonightArgs),
+    /// Ring the alarms of all benches without the screen, for a machine that only rings
+    Ring(RingArgs),
+    /// List the lots with times of their own, or let one replace its sheet
+    Trust(TrustArgs),
     /// List what waits for a signature or an answer, or give one
     Sign(SignArgs),
     /// Read every card of the shop and tell all flaws with their places
@@ -184,6 +188,9 @@ pub struct AirArgs {
         requires = "from_sensors"
     )]
     pub devices: PathBuf,
+    /// When it was read, if it is entered after the fact, such as 2026-11-25T08:00:00+00:00
+    #[arg(long, value_name = "TIME", value_parser = moment, conflicts_with = "from_sensors")]
+    pub at: Option<DateTime<FixedOffset>>,
     /// Name of the sensor that read it; it then signs the line itself, and --as is not needed
     #[arg(long, value_name = "NAME")]
     pub source: Option<String>,
@@ -206,6 +213,21 @@ pub struct TonightArgs {
     /// Leaves that this gilder lays and faults in an hour; the slow end of the trade if left out
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=500))]
     pub leaves_per_h: Option<u32>,
+}
+
+/// The arguments of `ring`.
+#[derive(Debug, Clone, Args)]
+pub struct RingArgs {
+    /// Tell what rings now, and end
+    #[arg(long)]
+    pub once: bool,
+}
+
+/// The arguments of `trust`.
+#[derive(Debug, Clone, Args)]
+pub struct TrustArgs {
+    /// Lot on the tin; of two parts both, as `A + B`. Nothing lists the lots
+    pub lot: Vec<String>,
 }
 
 /// The arguments of `sign`.

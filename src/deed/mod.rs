@@ -16,7 +16,9 @@ mod work;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value as Json};
 
-pub use clock::{AlarmAnswered, Attended, ClockEnded, ClockRule, ClockStart, Place, Tested, Use};
+pub use clock::{
+    AlarmAnswered, AlarmPutOff, Attended, ClockEnded, ClockRule, ClockStart, Place, Tested, Use,
+};
 pub use day::{Air, ClockJumped, DayClosed, DayOpened, Fan, LotDecanted, LotOpened, LotTrusted};
 pub use gate::{Answered, Deviated, DeviationKind, GateSaid, Overruled, Signed};
 pub use line::{Line, NotALine, Stamp};
@@ -80,6 +82,8 @@ pub enum Deed {
     ClockEnded(ClockEnded),
     /// An alarm was answered.
     AlarmAnswered(AlarmAnswered),
+    /// An alarm of something that is waited for was put off.
+    AlarmPutOff(AlarmPutOff),
 
     /// A hand vouched for a gate that only a hand can judge.
     GateSaid(GateSaid),

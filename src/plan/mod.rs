@@ -11,7 +11,8 @@ mod night;
 mod otherwise;
 mod ruler;
 
-pub use hours::{Present, presence};
+pub use hours::{Present, noon_after, presence};
 pub use leafing::Piece;
-pub use night::{LaySpan, Leafing, Night, NightAsk, SizeChoice, night};
+pub use lots::waiting_panels;
+pub use night::{LaySpan, Leafing, Night, NightAsk, PlaceSpan, SizeChoice, night};
 pub use ruler::Certainty;

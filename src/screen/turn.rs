@@ -25,6 +25,7 @@ use super::look::Look;
 use super::pane::{Drawn, Pane};
 use super::sight::Sight;
 use super::terminal::remember;
+use super::tonight::Tonight;
 use super::view::{Last, Make, Over, Page, Said, View, Write};
 
 /// How often the screen looks for lines of other benches while it is awake anyway, seconds.
@@ -41,6 +42,7 @@ pub struct Turn<'a> {
     sight: Sight,
     drawn: Drawn,
     day: Option<(NaiveDate, Vec<DayLine>)>,
+    night: Tonight,
     followed: Option<DateTime<FixedOffset>>,
     /// When the bell wants to be asked again.
     rings_next: Option<DateTime<FixedOffset>>,
@@ -76,6 +78,7 @@ impl<'a> Turn<'a> {
             sight: Sight::default(),
             drawn: Drawn::default(),
             day: None,
+            night: Tonight::default(),
             followed: None,
             rings_next: None,
         };
@@ -113,6 +116,8 @@ impl<'a> Turn<'a> {
         if self.view.page == Page::Day {
             self.sight.day = self.lines_of(now.date_naive());
         }
+        self.night
+            .look(self.bench.house(), (&self.view, &mut self.sight), self.dial);
         let quiet = if self.sight.quiet {
             Quiet::On
         } else {
@@ -141,10 +146,16 @@ impl<'a> Turn<'a> {
 
     fn follow(&mut self) {
         match self.bench.follow() {
-            Ok(true) => self.day = None,
+            Ok(true) => self.forget(),
             Ok(false) => {}
             Err(stop) => self.stopped(stop),
         }
+    }
+
+    /// Something was kept: what was worked out from the lines before is worked out anew.
+    fn forget(&mut self) {
+        self.day = None;
+        self.night = Tonight::default();
     }
 
     /// Returns what is to be drawn.
@@ -247,7 +258,7 @@ impl<'a> Turn<'a> {
         };
         match self.bench.act(intent, &moment) {
             Ok(kept) => {
-                self.day = None;
+                self.forget();
                 self.kept(intent, &kept, at);
                 true
             }

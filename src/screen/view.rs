@@ -1,6 +1,8 @@
 //! What the screen remembers between two keys. None of it is ever journaled, and none of
 //! it says how anything stands.
 
+use std::collections::BTreeSet;
+
 use chrono::{DateTime, FixedOffset};
 
 use crate::deed::Work;
@@ -21,11 +23,19 @@ pub enum Page {
     Floor,
     /// The journal page.
     Day,
+    /// When to lay size this evening.
+    Night,
 }
 
 impl Page {
     /// Every screen, in the order of their keys.
-    pub const ALL: [Self; 4] = [Self::Bench, Self::Clocks, Self::Floor, Self::Day];
+    pub const ALL: [Self; 5] = [
+        Self::Bench,
+        Self::Clocks,
+        Self::Floor,
+        Self::Day,
+        Self::Night,
+    ];
 
     /// Returns its name.
     pub fn name(self) -> &'static str {
@@ -34,6 +44,7 @@ impl Page {
             Self::Clocks => "Clocks",
             Self::Floor => "Floor",
             Self::Day => "Day",
+            Self::Night => "Night",
         }
     }
 }
@@ -73,6 +84,34 @@ pub struct View {
     pub fault: Option<Trouble>,
     /// The hand wants to leave.
     pub leaving: bool,
+    /// What the night is planned with.
+    pub night: NightWish,
+}
+
+/// What the night is planned with, beside what stands on the cards.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct NightWish {
+    /// Gilders beyond the first.
+    pub more_gilders: u32,
+    /// The size asked for, a material id; none takes the one that works best.
+    pub size: Option<String>,
+    /// Panels left for another night, by id.
+    pub without: BTreeSet<String>,
+}
+
+impl NightWish {
+    /// The most gilders that are planned with.
+    const MOST: u32 = 3;
+
+    /// Returns how many gilders there are.
+    pub fn gilders(&self) -> u32 {
+        self.more_gilders.saturating_add(1)
+    }
+
+    /// One pair of hands more; after three it is one again.
+    pub fn more_hands(&mut self) {
+        self.more_gilders = self.gilders() % Self::MOST;
+    }
 }
 
 /// What the last key came to, one line.
@@ -152,6 +191,12 @@ pub enum Then {
     Job(String, Work),
     /// Somebody else is at the bench.
     Person(String),
+    /// The night of this figure is planned.
+    Night(String),
+    /// A panel is left out of the night, or taken in again.
+    Panel(String),
+    /// The night is planned with this size; none takes what works best.
+    Size(Option<String>),
     /// The air of this room is entered.
     AirOf(String),
     /// The program ends.

@@ -8,17 +8,21 @@
 //!
 //! Start reading at [`Standing`], then `prompt.rs`, then `decide.rs`.
 
+mod afterwards;
 mod air;
 mod clock;
 mod clock_times;
 mod decide;
+mod decide_clock;
 mod decide_mix;
 mod decide_record;
 mod decide_step;
+mod evidence;
 mod facts;
 mod front;
 mod front_wait;
 mod gate;
+mod gate_size;
 mod gate_wood;
 mod intent;
 mod judged;
@@ -28,6 +32,7 @@ mod overview;
 mod prompt;
 mod replay;
 mod shared_air;
+mod shelf;
 mod size;
 mod starts;
 mod strike;
@@ -35,7 +40,9 @@ mod walk;
 
 pub(crate) use air::{Traces, after, damp, hours_between, traces};
 pub use clock::{ClockState, ClockView, clock_views, view};
-pub use decide::{CHANGED, CLOSING, decide, left_open};
+pub use decide::{CLOSING, decide, left_open};
+pub use decide_clock::{CHANGED, PUT_OFF_MIN};
+pub use evidence::{Evidence, evidence};
 pub use facts::{
     Act, AirReading, Clock, CoatKept, Ending, FigureStanding, Job, JobState, Matter, OpenMatter,
     PhotoFact, Reading, RecordKept, ShopStanding, TestKept, TickKept,
@@ -44,10 +51,12 @@ pub use front::prompt;
 pub use front_wait::words;
 pub use intent::{AtStep, Intent, Refusal, Written};
 pub(crate) use learning::sized_by_lot;
+pub use learning::{OwnTimes, own_times};
 pub use overview::{FloorRow, HoldWaiting, Offer, Stage, floor, holds, offers};
 pub use prompt::{Ask, BatchOffer, LotChoice, OpensBy, Prompt, TestPlace, Verdict};
 pub use replay::Replayed;
 pub use shared_air::{AirConflict, air_conflicts};
+pub use shelf::{ShelfLife, shelf_lives};
 pub(crate) use size::{Damp, SizeSheet};
 pub use strike::STRIKE_S;
 

@@ -148,6 +148,11 @@ impl FigureStanding {
                     clock.answered.push((deed.mark_percent, stamp));
                 }
             }
+            Deed::AlarmPutOff(deed) => {
+                if let Some(clock) = self.clocks.iter_mut().find(|clock| clock.id == deed.clock) {
+                    clock.put_off = Some((deed.mark_percent, deed.until, stamp));
+                }
+            }
             Deed::GateSaid(_)
             | Deed::Overruled(_)
             | Deed::Deviated(_)
@@ -386,6 +391,7 @@ impl FigureStanding {
                 started: stamp.clone(),
                 ended: None,
                 answered: Vec::new(),
+                put_off: None,
                 lots: lots.to_vec(),
                 words: Vec::new(),
             });
