@@ -104,6 +104,11 @@ impl Clock {
         moment.trunc_subsecs(3)
     }
 
+    /// Returns a moment as it is said in the zone of this clock.
+    pub fn show(&self, moment: DateTime<FixedOffset>) -> DateTime<FixedOffset> {
+        self.zone.show(moment.to_utc())
+    }
+
     /// Returns the time since this clock was made, on a clock that nobody can set. It stands
     /// still while the computer sleeps (on Linux), which is how a sleep is noticed.
     pub fn steady(&self) -> Duration {

@@ -33,4 +33,4 @@ pub use bell::{Bell, Pulse, bell, pulse};
 pub use desktop::Desktop;
 pub use herald::{Herald, NotPosted, Notice, Post, Reach};
 pub use ring::{LATE_AFTER, Quiet, Ring, Rung, Turn, due, next_look, ringing};
-pub use words::{Urgency, craft_name, urgency, words};
+pub use words::{Urgency, short, urgency, words};

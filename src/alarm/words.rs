@@ -3,6 +3,7 @@
 
 use crate::card::ClockName;
 use crate::deed::Use;
+use crate::report::clock_itself;
 use crate::standing::ClockView;
 
 /// How urgent an alarm is. Three only, and the highest rare (ANSI/ISA-18.2, *from memory*).
@@ -78,50 +79,34 @@ pub fn urgency(view: &ClockView, mark: u32) -> Urgency {
 /// Returns the headline and the action of a clock at a mark, percent: the same words on the
 /// screen, at the bell and on the desktop.
 pub fn words(view: &ClockView, mark: u32) -> (String, &'static str) {
-    let sense = sense(view, mark);
-    let name = craft_name(view.clock);
-    let mut headline = match sense {
+    let mut headline = short(view, mark);
+    if !view.about.is_empty() {
+        headline = format!("{headline} ({})", view.about);
+    }
+    (headline, action(view, mark))
+}
+
+/// Returns the headline without what the clock is about, for letters seen from afar.
+pub fn short(view: &ClockView, mark: u32) -> String {
+    let name = clock_itself(view.clock);
+    match sense(view, mark) {
         Sense::Going(mark) => format!("{name}: {mark} % of the time gone"),
         Sense::Opened => format!("{name}: the window is open"),
         Sense::Closing(mark) => format!("{name}: {mark} % of the window gone"),
         Sense::Over => format!("{name}: time is over"),
         Sense::Come => format!("{name}: the time has come"),
         Sense::Unknown => format!("{name}: the time cannot be reckoned"),
-    };
-    if !view.about.is_empty() {
-        headline = format!("{headline} ({})", view.about);
     }
-    let action = match sense {
+}
+
+fn action(view: &ClockView, mark: u32) -> &'static str {
+    match sense(view, mark) {
         Sense::Going(mark) => going(view.clock, mark),
         Sense::Opened => opened(view.clock),
         Sense::Closing(_) => closing(view.clock),
         Sense::Over => over(view.clock),
         Sense::Come => come(view.clock),
         Sense::Unknown => unknown(view.clock),
-    };
-    (headline, action)
-}
-
-/// Returns what a clock is called at the bench.
-pub fn craft_name(clock: ClockName) -> &'static str {
-    match clock {
-        ClockName::Cup => "cup",
-        ClockName::Closing => "joint closing",
-        ClockName::Clamps => "clamps",
-        ClockName::Load => "sand, load, coat",
-        ClockName::Leftover => "left-over cup",
-        ClockName::FullCure => "full cure",
-        ClockName::Glove => "gloves",
-        ClockName::Cartridge => "mask cartridge",
-        ClockName::Dwell => "stripper",
-        ClockName::Purge => "clearing of the air",
-        ClockName::Drying => "drying wood",
-        ClockName::Recoat => "recoat",
-        ClockName::TackEdge => "size, edge",
-        ClockName::TackFlat => "size, flat",
-        ClockName::TackHollow => "size, hollow",
-        ClockName::LeafSet => "leaf setting",
-        ClockName::Dust => "dust",
     }
 }
 

@@ -2,6 +2,8 @@
 
 use std::path::Path;
 
+use chrono::{DateTime, FixedOffset};
+
 use super::opened::Opened;
 use super::paper::Paper;
 use super::{AirArgs, names};
@@ -32,7 +34,10 @@ pub(super) fn run(
     let temp_c = taken::<Celsius>("--temp", &temp)?.0;
     let humidity_percent = taken::<Percent>("--humidity", &humidity)?.0;
     names::room(&shop.cards, &room)?;
-    let (moment, source) = signed(shop, args.source.as_deref())?;
+    let (mut moment, source) = signed(shop, args.source.as_deref())?;
+    if let Some(at) = args.at {
+        moment.at = taken_at(shop, at)?;
+    }
     let intent = Intent::Air {
         room,
         temp_c,
@@ -40,6 +45,19 @@ pub(super) fn run(
         source,
     };
     shop.act(&intent, &moment, paper)
+}
+
+/// Returns when a reading was taken that is entered after the fact.
+fn taken_at(shop: &Opened, at: DateTime<FixedOffset>) -> Result<DateTime<FixedOffset>, Trouble> {
+    if shop.now < at {
+        return Err(Trouble::new(
+            ExitKind::Misuse,
+            "a reading cannot be taken in the time to come",
+        )
+        .at("--at")
+        .remedy("leave --at out for a reading of this moment"));
+    }
+    Ok(shop.zone.show(at.to_utc()))
 }
 
 /// Keeps one reading for each room with a sensor. A sensor that gives none is told beside the

@@ -6,8 +6,8 @@ use serde::Serialize;
 use super::opened::Opened;
 use super::paper::Paper;
 use crate::deed::Use;
-use crate::report::clock_name;
-use crate::standing::{ClockState, ClockView, clock_views};
+use crate::report::{clock_name, grounds};
+use crate::standing::{ClockState, ClockView, clock_views, shelf_lives};
 use crate::trouble::{ExitKind, Trouble};
 
 /// A clock with `--json`. Moments are RFC 3339 in the shop's zone, or `null` where the clock
@@ -38,6 +38,8 @@ struct ClockJson<'a> {
     left_min: Option<f64>,
     /// Why these times.
     because: &'a str,
+    /// Where they come from: `from sheet`, `from this lot (n = 6)`, `common practice`, `guess`.
+    provenance: &'a str,
 }
 
 /// Tells the clocks.
@@ -49,7 +51,9 @@ pub(super) fn run(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trou
     let views = clock_views(keeper.house(), shop.now);
     if paper.json {
         paper.objects(views.iter().map(|view| json(shop, view)))?;
-    } else if views.is_empty() {
+        return Ok(ExitKind::Well);
+    }
+    if views.is_empty() {
         paper.line("no clock runs")?;
     } else {
         let rows: Vec<[String; 5]> = views
@@ -60,11 +64,18 @@ pub(super) fn run(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trou
                     view.figure.clone(),
                     clock_name(view.clock).to_owned(),
                     view.about.clone(),
-                    view.because.clone(),
+                    grounds(view),
                 ]
             })
             .collect();
         paper.columns(&rows)?;
+    }
+    for lot in shelf_lives(keeper.house(), shop.now) {
+        let word = if lot.days_left < 0 { "past" } else { "near" };
+        paper.line(&format!(
+            "{word} its date: lot {} of {}, {}",
+            lot.lot, lot.material, lot.expires
+        ))?;
     }
     Ok(ExitKind::Well)
 }
@@ -126,6 +137,7 @@ fn json<'a>(shop: &Opened, view: &'a ClockView) -> ClockJson<'a> {
         closes: view.closes.map(moment),
         left_min: view.deadline().map(|at| minutes(at - shop.now)),
         because: &view.because,
+        provenance: &view.provenance,
     }
 }
 

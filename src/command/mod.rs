@@ -27,12 +27,14 @@ mod printed;
 mod recall;
 pub mod reckon;
 mod report;
+mod ring;
 mod sign;
 mod standing;
 mod stock;
 mod table;
 mod take_in;
 mod tonight;
+mod trust;
 
 use std::ffi::OsString;
 use std::io::{self, ErrorKind, Write};
@@ -47,7 +49,7 @@ pub use photo::PhotoArgs;
 pub use table::{
     AirArgs, AuditArgs, BenchArgs, CarvingKind, Command, Common, CompletionsArgs, DayArgs, Door,
     JotArgs, LotAct, LotArgs, NamesShown, OpenShopArgs, PracticeArgs, RecallArgs, ReportArgs,
-    SignArgs, StandingArgs, TakeInArgs, TonightArgs, UnitsShown,
+    RingArgs, SignArgs, StandingArgs, TakeInArgs, TonightArgs, TrustArgs, UnitsShown,
 };
 
 use crate::disk::{self, Disk};
@@ -143,6 +145,14 @@ fn dispatch(door: Door, outside: &Outside, paper: &mut Paper<'_>) -> Result<Exit
         Command::Next(args) => next::run(&open(paper)?, &args, paper),
         Command::Forecast(args) => forecast::run(&open(paper)?, &args, paper),
         Command::Hours(args) => hours::run(&open(paper)?, &args, paper),
+        Command::Ring(args) => {
+            let shop = Opened::to_ring(outside, &common, paper)?;
+            ring::run(&shop, (&args, &common), paper)
+        }
+        Command::Trust(args) => match trust::lot_of(&args) {
+            Some(lot) => trust::run(&to_write(paper)?, &lot, paper),
+            None => trust::list(&open(paper)?, paper),
+        },
         Command::Sign(args) if args.figure.is_none() => sign::list(&open(paper)?, paper),
         Command::Sign(args) => sign::run(&to_write(paper)?, &args, paper),
         Command::Check => check::run(&open(paper)?, paper),

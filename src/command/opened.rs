@@ -95,6 +95,24 @@ impl Opened {
         })
     }
 
+    /// Finds and reads the shop whose alarms ring: to write into where somebody is named who
+    /// answers, to read where nobody is.
+    ///
+    /// # Errors
+    /// As [`Opened::to_write`], or as [`Opened::to_read`].
+    pub(super) fn to_ring(
+        outside: &Outside,
+        common: &Common,
+        paper: &mut Paper<'_>,
+    ) -> Result<Self, Trouble> {
+        if common.by.is_none() {
+            return Self::to_read(outside, common, paper);
+        }
+        let shop = Self::to_write(outside, common, paper)?;
+        shop.moment()?;
+        Ok(shop)
+    }
+
     /// As [`Opened::to_write`], but `None` where there is no shop at all.
     ///
     /// # Errors
@@ -233,7 +251,8 @@ impl Opened {
         }
     }
 
-    /// Does what an intent wants and tells the lines that were kept.
+    /// Does what an intent wants and tells the lines that were kept. A moment that lies before
+    /// the command's own is one that is entered later.
     ///
     /// # Errors
     /// When it was refused or could not be kept; nothing counts then.
@@ -244,7 +263,9 @@ impl Opened {
         paper: &mut Paper<'_>,
     ) -> Result<ExitKind, Trouble> {
         let mut keeper = self.keeper()?;
-        let kept = keeper.act(intent, moment).map_err(|stop| match stop {
+        let later = (moment.at < self.now).then_some(self.now);
+        let kept = keeper.act_later(intent, moment, later);
+        let kept = kept.map_err(|stop| match stop {
             Stop::Refused(refusal) => {
                 let refused = Trouble::new(ExitKind::Misuse, refusal.why);
                 let remedy = refusal

@@ -87,6 +87,10 @@ pub enum Command {
     Forecast(ForecastArgs),
     /// Hours of hands by block of the work, and their cost where the shop card has a price
     Hours(HoursArgs),
+    /// Ring the alarms of all benches without the screen, for a machine that only rings
+    Ring(RingArgs),
+    /// List the lots with times of their own, or let one replace its sheet
+    Trust(TrustArgs),
     /// List what waits for a signature or an answer, or give one
     Sign(SignArgs),
     /// Read every card of the shop and tell all flaws with their places
@@ -257,6 +261,9 @@ pub struct AirArgs {
         requires = "from_sensors"
     )]
     pub devices: PathBuf,
+    /// When it was read, if it is entered after the fact, such as 2026-11-25T08:00:00+00:00
+    #[arg(long, value_name = "TIME", value_parser = moment, conflicts_with = "from_sensors")]
+    pub at: Option<DateTime<FixedOffset>>,
     /// Name of the sensor that read it; it then signs the line itself, and --as is not needed
     #[arg(long, value_name = "NAME")]
     pub source: Option<String>,
@@ -344,6 +351,21 @@ pub enum LotAct {
         #[arg(default_value = "", hide_default_value = true)]
         into: String,
     },
+}
+
+/// The arguments of `ring`.
+#[derive(Debug, Clone, Args)]
+pub struct RingArgs {
+    /// Tell what rings now, and end
+    #[arg(long)]
+    pub once: bool,
+}
+
+/// The arguments of `trust`.
+#[derive(Debug, Clone, Args)]
+pub struct TrustArgs {
+    /// Lot on the tin; of two parts both, as `A + B`. Nothing lists the lots
+    pub lot: Vec<String>,
 }
 
 /// The arguments of `sign`.

@@ -1,12 +1,12 @@
 //! `tonight FIGURE`: the night ruler, when to lay size this evening, panel by panel.
 
-use chrono::{DateTime, FixedOffset, TimeDelta};
+use chrono::{DateTime, FixedOffset};
 use serde::Serialize;
 
 use super::opened::Opened;
 use super::paper::Paper;
 use super::{TonightArgs, names};
-use crate::plan::{Certainty, LaySpan, Leafing, Night, NightAsk, night};
+use crate::plan::{Certainty, LaySpan, Leafing, Night, NightAsk, night, noon_after};
 use crate::report::night_page;
 use crate::trouble::{ExitKind, Trouble};
 
@@ -64,8 +64,7 @@ pub(super) fn run(
     names::figure(&shop.cards, &args.figure, "FIGURE")?;
     named(shop, args)?;
     let keeper = shop.keeper()?;
-    // By the next noon the offset of tomorrow holds, whatever happens to clocks tonight.
-    let noon = shop.now + TimeDelta::hours(i64::from(36 - chrono::Timelike::hour(&shop.now)));
+    let noon = noon_after(shop.now);
     let ask = NightAsk {
         figure: &args.figure,
         panels: &args.panel,

@@ -153,6 +153,19 @@ pub struct ClockEnded {
     pub starts: Vec<ClockStart>,
 }
 
+/// An alarm of something that is waited for was put off.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct AlarmPutOff {
+    /// The clock: line number and name.
+    pub clock: String,
+    /// The mark that rang, percent.
+    pub mark_percent: u32,
+    /// When it began to ring.
+    pub rang_at: DateTime<FixedOffset>,
+    /// When it rings again.
+    pub until: DateTime<FixedOffset>,
+}
+
 /// An alarm was answered.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct AlarmAnswered {

@@ -19,7 +19,9 @@ mod work;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value as Json};
 
-pub use clock::{AlarmAnswered, Attended, ClockEnded, ClockRule, ClockStart, Place, Tested, Use};
+pub use clock::{
+    AlarmAnswered, AlarmPutOff, Attended, ClockEnded, ClockRule, ClockStart, Place, Tested, Use,
+};
 pub use day::{
     Acknowledged, Air, ClockJumped, DayClosed, DayOpened, Fan, LotDecanted, LotOpened, LotTrusted,
 };
@@ -98,6 +100,8 @@ pub enum Deed {
     ClockEnded(ClockEnded),
     /// An alarm was answered.
     AlarmAnswered(AlarmAnswered),
+    /// An alarm of something that is waited for was put off.
+    AlarmPutOff(AlarmPutOff),
 
     /// A hand vouched for a gate that only a hand can judge.
     GateSaid(GateSaid),

@@ -1,7 +1,7 @@
 //! When somebody is there: the opening hours of the shop card over today and the next two
 //! days, with the offset that each of these days has.
 
-use chrono::{DateTime, Datelike, Days, FixedOffset, NaiveDateTime, TimeZone};
+use chrono::{DateTime, Datelike, Days, FixedOffset, NaiveDateTime, TimeDelta, TimeZone, Timelike};
 use chrono_tz::Tz;
 
 use crate::card::Shop;
@@ -62,6 +62,12 @@ impl Place {
             fixed(found.latest()).unwrap_or_else(plain),
         ]
     }
+}
+
+/// Returns the next day's noon: by then the offset of tomorrow holds, whatever happens to the
+/// clocks tonight.
+pub fn noon_after(now: DateTime<FixedOffset>) -> DateTime<FixedOffset> {
+    now + TimeDelta::hours(36 - i64::from(now.hour()))
 }
 
 /// Returns when somebody is there, from now on, over today and the next two days. `tomorrow` is

@@ -124,6 +124,19 @@ pub(super) fn pieces(
     (found, left_out)
 }
 
+/// Returns the panels of a figure that wait for size: id and name, in the card's order; empty
+/// where no figure of this name has a card.
+pub fn waiting_panels(house: House<'_>, figure: &str) -> Vec<(String, String)> {
+    let card = house.cards.figures.get(figure);
+    let panels = card.into_iter().flat_map(|card| {
+        let panels = card.panels.iter();
+        panels.filter(move |panel| is_waiting(house, card, panel) && !is_sized(house, card, panel))
+    });
+    panels
+        .map(|panel| (panel.id.clone(), panel.name.clone()))
+        .collect()
+}
+
 /// Whether the panel stands on the route with its leaf not finished.
 fn is_waiting(house: House<'_>, card: &Figure, panel: &Panel) -> bool {
     offers(house, &card.id).iter().any(|offer| {

@@ -35,10 +35,11 @@ mod stock;
 pub use ahead::{DAYS, ahead};
 pub use board::{Board, Luck, Placed};
 pub use forecast::{COARSE_RUNS, Forecast, ForecastAsk, Mover, Outcome, PathStop, RUNS, forecast};
-pub use hours::{Present, presence};
+pub use hours::{Present, noon_after, presence};
 pub use leafing::Piece;
+pub use lots::waiting_panels;
 pub use next::{Choice, NextAsk, next};
-pub use night::{LaySpan, Leafing, Night, NightAsk, SizeChoice, night};
+pub use night::{LaySpan, Leafing, Night, NightAsk, PlaceSpan, SizeChoice, night};
 pub use order::{Order, SEARCH, cost, order};
 pub use project::{
     Again, Block, Cause, Edge, Effects, GRAIN_MIN, Goal, Hand, JobAhead, LINGERS_MIN, Limit, Link,

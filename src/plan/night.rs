@@ -9,8 +9,8 @@ use super::hours::{Place, Present, presence};
 use super::leafing::Piece;
 use super::lots::{Shelf, pieces, sizes};
 use super::otherwise;
-use super::ruler::{Ahead, Certainty, Course, Ruler, Snag, best, nearest, spans, up};
-use crate::reckon::Minutes;
+use super::ruler::{Ahead, Certainty, Course, Row, Ruler, Snag, best, nearest, spans, up};
+use crate::reckon::{Hours, LeafPlace, Minutes};
 use crate::standing::{Damp, House, Traces, after, damp, hours_between, traces};
 
 /// What the ruler is asked.
@@ -55,6 +55,17 @@ pub struct LaySpan {
     pub to: DateTime<FixedOffset>,
 }
 
+/// When one place of a panel takes leaf.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct PlaceSpan {
+    /// Which place.
+    pub place: LeafPlace,
+    /// When it is ready.
+    pub ready: DateTime<FixedOffset>,
+    /// When it takes no more leaf.
+    pub dead: DateTime<FixedOffset>,
+}
+
 /// One panel of the plan, in the order in which they are laid.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Leafing {
@@ -70,6 +81,9 @@ pub struct Leafing {
     pub start: DateTime<FixedOffset>,
     /// When it is laid and faulted.
     pub end: DateTime<FixedOffset>,
+    /// Its places one by one, what dies first first: edge, flat and, where there are any,
+    /// hollows.
+    pub places: Vec<PlaceSpan>,
 }
 
 /// The ruler of one night.
@@ -101,6 +115,8 @@ pub struct Night {
     pub margin: Option<Minutes>,
     /// When somebody is there.
     pub present: Vec<Present>,
+    /// What the panels of tonight ask, on the card's order.
+    pub pieces: Vec<Piece>,
     /// Panels that were not planned, and why.
     pub left_out: Vec<(String, String)>,
     /// Why no lay time surely works.
@@ -160,6 +176,7 @@ fn evening<'a>(
     let card = card.ok_or_else(|| format!("no figure is called `{}`", ask.figure))?;
     let (pieces, left_out) = pieces(house, card, ask);
     page.left_out = left_out;
+    page.pieces.clone_from(&pieces);
     page.present = presence(&house.cards.shop, now, ask.tomorrow);
     if pieces.is_empty() {
         return Err(format!("no panel of {} waits for size tonight", card.name));
@@ -297,8 +314,10 @@ impl<'a> Evening<'a> {
             .rows
             .iter()
             .filter_map(|row| {
+                let piece = self.pieces.get(row.piece)?.clone();
                 Some(Leafing {
-                    piece: self.pieces.get(row.piece)?.clone(),
+                    places: self.places(size, &piece, (row, certainty)),
+                    piece,
                     sized: LaySpan {
                         from: self.at(row.sized.0),
                         to: self.at(row.sized.1),
@@ -310,6 +329,56 @@ impl<'a> Evening<'a> {
                 })
             })
             .collect();
+    }
+
+    /// Each place by itself: ready from the last stroke of its panel, dead from the first.
+    fn places(
+        &self,
+        size: &Shelf<'_>,
+        piece: &Piece,
+        (row, certainty): (&Row, Certainty),
+    ) -> Vec<PlaceSpan> {
+        let laid = |minute: f64| Hours(self.first + minute / 60.0);
+        let air = (&self.traces, self.damp);
+        let at = |minute: f64, hours: Hours| self.at(minute + hours.0 * 60.0);
+        let (from, to) = row.sized;
+        let all = [LeafPlace::Edge, LeafPlace::Flat, LeafPlace::Hollow];
+        all.into_iter()
+            .filter(|place| piece.hollows || *place != LeafPlace::Hollow)
+            .filter_map(|place| {
+                let (ready, dead) = match certainty {
+                    Certainty::Sure => (
+                        size.sheet
+                            .latest(place, air, laid(to))
+                            .ok()?
+                            .ready
+                            .wait_until(),
+                        size.sheet
+                            .hottest(place, air, laid(from))
+                            .ok()?
+                            .dead
+                            .do_before(),
+                    ),
+                    Certainty::Likely => (
+                        size.sheet
+                            .middling(place, air, laid(to))
+                            .ok()?
+                            .ready
+                            .likely(),
+                        size.sheet
+                            .middling(place, air, laid(from))
+                            .ok()?
+                            .dead
+                            .likely(),
+                    ),
+                };
+                Some(PlaceSpan {
+                    place,
+                    ready: at(to, ready),
+                    dead: at(from, dead),
+                })
+            })
+            .collect()
     }
 
     /// On the day of the leaf: at opening, or for the first test if that comes later.

@@ -2,33 +2,24 @@
 
 use std::fmt::Write as _;
 
-use chrono::{DateTime, FixedOffset, Timelike};
+use chrono::{DateTime, FixedOffset};
 
+use super::night_scale::{NightScale, Stretch};
 use crate::plan::{Certainty, LaySpan, Leafing, Night};
 
 /// Columns of a bar at most; with its name in front a line stays under 80.
 const WIDEST: i64 = 60;
 
-/// Minutes that a column may stand for, finest first.
-const SCALES: [i64; 4] = [15, 20, 30, 60];
-
 /// Width of the names in front of the bars.
 const NAME: usize = 18;
-
-/// The scale under the bars.
-struct Bars {
-    from: DateTime<FixedOffset>,
-    column_min: i64,
-    columns: i64,
-}
 
 /// Returns the page of a night. `name` is the figure's name.
 pub fn night_page(night: &Night, name: &str) -> String {
     let mut page = format!("night ruler: {name}\n");
     words(&mut page, night);
-    if let Some(bars) = Bars::of(night) {
+    if let Some(scale) = NightScale::of(night, WIDEST) {
         page.push('\n');
-        bars.draw(&mut page, night);
+        draw(&mut page, &scale, night);
     }
     if !night.order.is_empty() {
         page.push('\n');
@@ -131,114 +122,64 @@ fn panel(row: &Leafing) -> String {
     )
 }
 
-impl Bars {
-    fn of(night: &Night) -> Option<Self> {
-        let from = night.present.first()?.from;
-        let from = from - chrono::TimeDelta::minutes(i64::from(from.minute()));
-        let last = night.order.iter().map(|row| row.dead.max(row.end)).max()?;
-        let minutes = (last - from).num_minutes() + 60;
-        let fits = |column: &&i64| minutes <= **column * WIDEST;
-        let column_min = SCALES.iter().find(fits).copied().unwrap_or(60);
-        Some(Self {
-            from,
-            column_min,
-            columns: (minutes / column_min + 1).min(WIDEST),
-        })
-    }
-
-    fn draw(&self, page: &mut String, night: &Night) {
-        self.bar(page, "", |at| {
-            if at.minute() == 0 && at.hour().is_multiple_of(3) {
-                '|'
-            } else {
-                ' '
-            }
+fn draw(page: &mut String, scale: &NightScale, night: &Night) {
+    bar(page, "", scale, |column| {
+        if scale.is_marked(column) { '|' } else { ' ' }
+    });
+    hours(page, scale);
+    bar(page, "somebody there", scale, |column| {
+        sign(scale.presence(night, column))
+    });
+    bar(page, "lay the size", scale, |column| {
+        sign(scale.laying(night, column))
+    });
+    for row in &night.order {
+        bar(page, &row.piece.name, scale, |column| {
+            sign(scale.panel(row, column))
         });
-        self.hours(page);
-        let there = |at| {
-            night
-                .present
-                .iter()
-                .any(|span| span.from <= at && at < span.to)
-        };
-        self.bar(
-            page,
-            "somebody there",
-            |at| if there(at) { '#' } else { '.' },
-        );
-        let spans = if night.works.is_empty() {
-            &night.likely
-        } else {
-            &night.works
-        };
-        let step = chrono::TimeDelta::minutes(self.column_min);
-        self.bar(page, "lay the size", |at| {
-            let is_best = night
-                .best
-                .is_some_and(|best| at <= best && best < at + step);
-            let inside = spans
-                .iter()
-                .any(|span| span.from < at + step && at <= span.to);
-            match (is_best, inside) {
-                (true, _) => '*',
-                (false, true) => '=',
-                (false, false) => '.',
-            }
-        });
-        for row in &night.order {
-            self.bar(page, &row.piece.name, |at| state(row, at, at + step));
-        }
-        line(
-            page,
-            "# there  = may be laid  * best  s sizing  . not yet  - ready  L leaf  x dead",
-        );
     }
+    line(
+        page,
+        "# there  = may be laid  * best  s sizing  . not yet  - ready  L leaf  x dead",
+    );
+}
 
-    fn bar(&self, page: &mut String, name: &str, sign: impl Fn(DateTime<FixedOffset>) -> char) {
-        let mut text: String = name.chars().take(NAME - 1).collect();
-        while text.chars().count() < NAME {
-            text.push(' ');
-        }
-        text.extend(
-            (0..self.columns).map(|column| {
-                sign(self.from + chrono::TimeDelta::minutes(column * self.column_min))
-            }),
-        );
-        line(page, text.trim_end());
-    }
-
-    /// The hours under their marks, every third one.
-    fn hours(&self, page: &mut String) {
-        let mut text = " ".repeat(NAME);
-        let mut column = 0;
-        while column < self.columns {
-            let at = self.from + chrono::TimeDelta::minutes(column * self.column_min);
-            if at.minute() == 0 && at.hour().is_multiple_of(3) && column + 1 < self.columns {
-                // Writing to a text cannot fail.
-                let _written = write!(text, "{:02}", at.hour());
-                column += 2;
-            } else {
-                text.push(' ');
-                column += 1;
-            }
-        }
-        line(page, text.trim_end());
+fn sign(stretch: Stretch) -> char {
+    match stretch {
+        Stretch::Before => ' ',
+        Stretch::Away | Stretch::Shut | Stretch::Wet => '.',
+        Stretch::There => '#',
+        Stretch::Works => '=',
+        Stretch::Best => '*',
+        Stretch::Sizing => 's',
+        Stretch::Ready => '-',
+        Stretch::Leafing => 'L',
+        Stretch::Dead => 'x',
     }
 }
 
-/// What a column of a panel shows. Where it holds two states, the one that warns wins.
-fn state(row: &Leafing, from: DateTime<FixedOffset>, to: DateTime<FixedOffset>) -> char {
-    if row.dead < to {
-        'x'
-    } else if row.start < to && from < row.end {
-        'L'
-    } else if row.sized.from < to && from < row.sized.to {
-        's'
-    } else if row.ready <= from {
-        '-'
-    } else if row.sized.to <= from {
-        '.'
-    } else {
-        ' '
+fn bar(page: &mut String, name: &str, scale: &NightScale, sign: impl Fn(i64) -> char) {
+    let mut text: String = name.chars().take(NAME - 1).collect();
+    while text.chars().count() < NAME {
+        text.push(' ');
     }
+    text.extend((0..scale.columns()).map(sign));
+    line(page, text.trim_end());
+}
+
+/// The hours under their marks, every third one.
+fn hours(page: &mut String, scale: &NightScale) {
+    let mut text = " ".repeat(NAME);
+    let mut column = 0;
+    while column < scale.columns() {
+        if scale.is_marked(column) && column + 1 < scale.columns() {
+            // Writing to a text cannot fail.
+            let _written = write!(text, "{}", scale.at(column).format("%H"));
+            column += 2;
+        } else {
+            text.push(' ');
+            column += 1;
+        }
+    }
+    line(page, text.trim_end());
 }

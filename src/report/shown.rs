@@ -2,6 +2,7 @@
 //! turns to inches, and never in JSON, whose keys name their unit.
 
 use crate::card::{ClockName, Units};
+use crate::standing::ClockView;
 
 /// Shows quantities in the units of a shop.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -75,27 +76,46 @@ pub(super) fn number(value: f64, places: usize) -> String {
     }
 }
 
-/// Returns the name of a clock as it is said at the bench.
+/// Returns the name of a clock by what it ends in, as pages and screens say it beside a time.
 pub fn clock_name(clock: ClockName) -> &'static str {
+    names(clock).1
+}
+
+/// Returns the name of the thing itself that a clock is about, for a sentence about it.
+pub fn clock_itself(clock: ClockName) -> &'static str {
+    names(clock).0
+}
+
+/// The one table of what clocks are called: the thing itself, and what its time ends in.
+fn names(clock: ClockName) -> (&'static str, &'static str) {
     match clock {
-        ClockName::Cup => "cup",
-        ClockName::Closing => "close the joint",
-        ClockName::Clamps => "clamps off",
-        ClockName::Load => "sand, load, coat",
-        ClockName::Leftover => "left-over cup cold",
-        ClockName::FullCure => "full cure",
-        ClockName::Glove => "gloves",
-        ClockName::Cartridge => "mask cartridge",
-        ClockName::Dwell => "stripper dwell",
-        ClockName::Purge => "purge",
-        ClockName::Drying => "drying",
-        ClockName::Recoat => "recoat",
-        ClockName::TackEdge => "size at the edge",
-        ClockName::TackFlat => "size on the flat",
-        ClockName::TackHollow => "size in the hollow",
-        ClockName::LeafSet => "leaf set",
-        ClockName::Dust => "dust settled",
+        ClockName::Cup => ("cup", "cup"),
+        ClockName::Closing => ("joint closing", "close the joint"),
+        ClockName::Clamps => ("clamps", "clamps off"),
+        ClockName::Load => ("sand, load, coat", "sand, load, coat"),
+        ClockName::Leftover => ("left-over cup", "left-over cup cold"),
+        ClockName::FullCure => ("full cure", "full cure"),
+        ClockName::Glove => ("gloves", "gloves"),
+        ClockName::Cartridge => ("mask cartridge", "mask cartridge"),
+        ClockName::Dwell => ("stripper", "stripper on"),
+        ClockName::Purge => ("clearing of the air", "masks may come off"),
+        ClockName::Drying => ("drying wood", "wood dry"),
+        ClockName::Recoat => ("recoat", "recoat"),
+        ClockName::TackEdge => ("size, edge", "size, edge"),
+        ClockName::TackFlat => ("size, flat", "size, flat"),
+        ClockName::TackHollow => ("size, hollow", "size, hollow"),
+        ClockName::LeafSet => ("leaf setting", "leaf set"),
+        ClockName::Dust => ("dust", "dust settled"),
     }
+}
+
+/// Returns what the times of a clock rest on: where they come from, and why they are these.
+pub fn grounds(view: &ClockView) -> String {
+    let (from, why) = (&view.provenance, &view.because);
+    if why.is_empty() || why.contains(from.as_str()) {
+        return if why.is_empty() { from } else { why }.clone();
+    }
+    format!("{from}: {why}")
 }
 
 #[cfg(test)]

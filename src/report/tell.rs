@@ -152,6 +152,12 @@ pub(super) fn sentence(deed: &Deed, cards: &Cards) -> String {
             "answered the {} % mark of clock {} after {:.0} s",
             deed.mark_percent, deed.clock, deed.after_s
         ),
+        Deed::AlarmPutOff(deed) => format!(
+            "put off the {} % mark of clock {} until {}",
+            deed.mark_percent,
+            deed.clock,
+            deed.until.format("%H:%M")
+        ),
         _ => of_the_walk(deed, cards),
     }
 }

@@ -52,6 +52,14 @@ pub enum Act {
         /// Word, from 0.
         word: u8,
     },
+    /// Puts off the alarm of something that is waited for.
+    PutOff,
+    /// Plans the night with another size.
+    Size,
+    /// Plans the night with another number of gilders.
+    Hands,
+    /// Lets a lot's own times replace its sheet.
+    Lots,
     /// Yes.
     Yes,
     /// No.
@@ -113,6 +121,10 @@ pub enum Place {
     Wait,
     /// At test words.
     Test,
+    /// On the screen of the night.
+    Night,
+    /// Where lots are planned with or run.
+    Lots,
     /// On long pages.
     Long,
     /// At a question.
@@ -137,6 +149,8 @@ impl Place {
             Self::Cup => "over a cup",
             Self::Wait => "at a wait",
             Self::Test => "at test words",
+            Self::Night => "Night",
+            Self::Lots => "on Clocks and Night",
             Self::Long => "on long pages",
             Self::Question => "at a question",
             Self::Text => "in a line of text",

@@ -179,8 +179,21 @@ fn side(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, prompt: &Prompt, times: 
         }
         let sign = times::sign(other);
         let left = times::in_words(other, pane.sight.now);
-        let words = format!("{} {left}", times::clock_name(other.clock));
+        let mut words = format!("{} {left}", times::clock_name(other.clock));
+        let whole = format!("{words} · {}", other.provenance);
+        if cells(&whole) + cells(sign.word) + 4 <= column.width() {
+            words = whole;
+        }
         column.sign(sign, &words, Tone::Chalk);
+    }
+    good_until(&mut column, pane);
+}
+
+/// How long what opened the gates of this step is still good, in the room that is left.
+fn good_until(column: &mut Column<'_, '_>, pane: &Pane<'_>) {
+    for one in &pane.sight.evidence {
+        let hour = times::hour(one.good_until, pane.sight.now);
+        column.line(&format!("{}: good until {hour}", one.name), Tone::Rubbed);
     }
 }
 

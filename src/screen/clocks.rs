@@ -7,10 +7,11 @@ use super::hand::list_skip;
 use super::ink::Ink;
 use super::keys::Act;
 use super::letters;
-use super::look::Tone;
+use super::look::{Sign, Tone};
 use super::pane::Pane;
 use super::plate::time_plate;
 use super::times;
+use crate::report::grounds;
 
 /// Draws the clocks.
 pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
@@ -46,6 +47,13 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
         ..area
     };
     let mut column = Column::new(ink, rest);
+    others(&mut column, pane, skip);
+    foot(&mut column, pane);
+}
+
+/// The clocks after the first, each with its bar and what its times rest on.
+fn others(column: &mut Column<'_, '_>, pane: &Pane<'_>, skip: usize) {
+    let sight = pane.sight;
     column.line(
         "its number ends a clock by hand: used up, cold, changed",
         Tone::Rubbed,
@@ -72,13 +80,43 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
             .ink
             .put((second.x + 4, second.y), &bar, sign.tone.on_slate(), 14);
         let width = second.width.saturating_sub(36);
-        let because = &clock.because;
+        let grounds = grounds(clock);
         column
             .ink
-            .put((second.x + 36, second.y), because, Tone::Rubbed, width);
+            .put((second.x + 36, second.y), &grounds, Tone::Rubbed, width);
         column.gap(1);
     }
+}
+
+/// More clocks, lots that may be trusted, lots near their date.
+fn foot(column: &mut Column<'_, '_>, pane: &Pane<'_>) {
+    let sight = pane.sight;
+    let mut keys = Vec::new();
     if sight.clocks.len() > 9 {
-        column.keys(&[("0", "more clocks", Act::More)]);
+        keys.push(("0", "more clocks", Act::More));
+    }
+    let own = sight.own_times.iter();
+    if own
+        .into_iter()
+        .any(|own| own.enough && own.trusted.is_none())
+    {
+        keys.push(("l", "a lot has times of its own: trust it", Act::Lots));
+    }
+    if !keys.is_empty() {
+        column.keys(&keys);
+    }
+    shelf(column, pane);
+}
+
+/// Lots near or past their date, after all that runs.
+fn shelf(column: &mut Column<'_, '_>, pane: &Pane<'_>) {
+    for lot in &pane.sight.shelf {
+        let sign = if lot.days_left < 0 {
+            Sign::new("▲", "past its date", Tone::Bole)
+        } else {
+            Sign::new("◇", "near its date", Tone::Rubbed)
+        };
+        let words = format!("{}, lot {}: {}", lot.name, lot.lot, lot.expires);
+        column.sign(sign, &words, Tone::Rubbed);
     }
 }

@@ -42,6 +42,11 @@ pub trait Dial {
     /// since the last look, if it has.
     fn look(&mut self) -> (DateTime<FixedOffset>, Option<(f64, String)>);
 
+    /// Returns a moment as it is said here, with the offset that holds then.
+    fn show(&self, moment: DateTime<FixedOffset>) -> DateTime<FixedOffset> {
+        moment
+    }
+
     /// Returns how long to wait until a moment; `None` on a clock that never gets there.
     fn wait_for(&self, due: DateTime<FixedOffset>) -> Option<Duration>;
 }

@@ -24,6 +24,9 @@ pub enum Reply {
 /// Returns the places whose keys count now, the nearest first.
 pub fn places(view: &View, sight: &Sight) -> Vec<Place> {
     let mut places = Vec::new();
+    if !sight.ringing().is_empty() {
+        places.push(Place::Alarm);
+    }
     match &view.over {
         Over::Write(_) => return vec![Place::Text],
         Over::Question(_) => places.push(Place::Question),
@@ -39,8 +42,14 @@ pub fn places(view: &View, sight: &Sight) -> Vec<Place> {
             Page::Dossier => {
                 places.extend_from_slice(&[Place::Dossier, Place::Rows, Place::Long]);
             }
+            Page::Clocks => {
+                places.extend_from_slice(&[Place::Rows, Place::Lots, Place::Long]);
+            }
+            Page::Day => places.extend_from_slice(&[Place::Rows, Place::Long]),
+            Page::Night => {
+                places.extend_from_slice(&[Place::Rows, Place::Night, Place::Lots]);
+            }
             Page::Floor => places.extend_from_slice(&[Place::Rows, Place::Floor, Place::Long]),
-            Page::Clocks | Page::Day => places.extend_from_slice(&[Place::Rows, Place::Long]),
         },
     }
     places.push(Place::Everywhere);
@@ -101,12 +110,27 @@ pub fn act(view: &mut View, sight: &Sight, act: Act) -> Reply {
         Act::FarUp => view.scroll = view.scroll.saturating_sub(10),
         Act::FarDown => view.scroll = view.scroll.saturating_add(10),
         Act::More => view.skip = view.skip.saturating_add(9),
+        Act::Size => view.over = Over::List(lists::sizes(sight)),
+        Act::Hands => view.night.more_hands(),
+        Act::Lots => lots(view, sight),
         other => return in_place(view, sight, other),
     }
     Reply::Nothing
 }
 
-/// Whatever key is pressed while an alarm rings answers it, but for typing and for leaving.
+/// Whose own times may replace the sheet; only the supervisor's yes does it.
+fn lots(view: &mut View, sight: &Sight) {
+    let list = lists::own_times(sight);
+    if list.rows.is_empty() {
+        let words = "no lot has enough cases of its own that nobody trusts yet";
+        view.said = Some(Said::Hint(words.to_owned()));
+    } else {
+        view.over = Over::List(list);
+    }
+}
+
+/// Whatever key is pressed while an alarm rings answers it, but for typing and for leaving,
+/// and for the one that puts it off.
 fn alarm_answer(view: &View, sight: &Sight, act: Act) -> Option<Intent> {
     let typing = matches!(
         act,
@@ -117,6 +141,14 @@ fn alarm_answer(view: &View, sight: &Sight, act: Act) -> Option<Intent> {
     }
     let clock = *sight.ringing().first()?;
     let (mark, rang_at) = clock.ringing?;
+    if act == Act::PutOff {
+        return Some(Intent::PutOff {
+            figure: clock.figure.clone(),
+            clock: clock.id.clone(),
+            mark,
+            rang_at,
+        });
+    }
     Some(Intent::AnswerAlarm {
         figure: clock.figure.clone(),
         clock: clock.id.clone(),
@@ -175,7 +207,7 @@ fn in_place(view: &mut View, sight: &Sight, act: Act) -> Reply {
         Over::Nothing => match view.page {
             Page::Bench => super::at_step::act(view, sight, act),
             Page::Dossier => super::dossier::act(view, sight, act),
-            Page::Clocks | Page::Floor | Page::Day => pick_on_page(view, sight, act),
+            Page::Clocks | Page::Floor | Page::Day | Page::Night => pick_on_page(view, sight, act),
         },
         Over::Help => {
             if act != Act::Next {
@@ -244,6 +276,17 @@ pub(super) fn follow(view: &mut View, then: Then) -> Reply {
             turn_to(view, Page::Bench);
         }
         Then::Person(person) => view.by = person,
+        Then::Night(figure) => {
+            view.figure = Some(figure);
+            view.work = None;
+            turn_to(view, Page::Night);
+        }
+        Then::Panel(panel) => {
+            if !view.night.without.remove(&panel) {
+                view.night.without.insert(panel);
+            }
+        }
+        Then::Size(size) => view.night.size = size,
         Then::AirOf(room) => {
             view.entry.clear();
             view.over = Over::Air(super::view::AirEntry { room, temp_c: None });
@@ -260,6 +303,8 @@ fn pick_on_page(view: &mut View, sight: &Sight, act: Act) -> Reply {
     let rows = match view.page {
         Page::Floor => lists::figures(sight),
         Page::Day => lists::waiting(sight),
+        Page::Night if sight.night.is_none() => lists::nights(sight),
+        Page::Night => lists::panels(view, sight),
         _ => lists::clocks(sight),
     };
     let skip = list_skip(view, rows.rows.len());

@@ -118,5 +118,11 @@ fn about(page: Page) -> &'static str {
             "Day shows what waits for a signature or an answer, then every line of today's \
              journals. Nothing is deleted: a struck line stays and is marked."
         }
+        Page::Night => {
+            "Night shows when to lay oil size this evening, so that all of it takes leaf while \
+             somebody is there tomorrow. The large time is the lay time with the most to spare; \
+             a panel's number leaves it for another night. Ready is counted late, dead early; \
+             the chip and the knuckle decide."
+        }
     }
 }

@@ -70,6 +70,13 @@ const fn key(
 pub const TABLE: &[Key] = &[
     key(NEXT, "Space", Place::Alarm, Act::Next, "answer the alarm"),
     key(
+        &[KeyCode::Char('z')],
+        "z",
+        Place::Alarm,
+        Act::PutOff,
+        "later: what is waited for rings again in 15 min",
+    ),
+    key(
         NEXT,
         "Space",
         Place::Everywhere,
@@ -146,6 +153,27 @@ pub const TABLE: &[Key] = &[
         Place::Wait,
         Act::Early,
         "do it before its time, with a reason",
+    ),
+    key(
+        &[KeyCode::Char('s')],
+        "s",
+        Place::Night,
+        Act::Size,
+        "size: plan with another one of the shelf",
+    ),
+    key(
+        &[KeyCode::Char('m')],
+        "m",
+        Place::Night,
+        Act::Hands,
+        "more hands: one gilder tomorrow, two, three",
+    ),
+    key(
+        &[KeyCode::Char('l')],
+        "l",
+        Place::Lots,
+        Act::Lots,
+        "lots: lets a lot's own times replace its sheet",
     ),
     key(&[KeyCode::Char('y')], "y", Place::Question, Act::Yes, "yes"),
     key(&[KeyCode::Char('n')], "n", Place::Question, Act::No, "no"),
@@ -284,11 +312,18 @@ pub const TABLE: &[Key] = &[
         "Day: the journal page; F4",
     ),
     key(
-        &[KeyCode::Char('i'), KeyCode::F(6)],
+        &[KeyCode::Char('i'), KeyCode::F(7)],
         "i",
         Place::Everywhere,
         Act::Turn(Page::Dossier),
-        "Dossier: inside one figure, its map and record; F6",
+        "Dossier: inside one figure, its map and record; F7",
+    ),
+    key(
+        &[KeyCode::Char('t'), KeyCode::F(6)],
+        "t",
+        Place::Everywhere,
+        Act::Turn(Page::Night),
+        "Night: when to lay size this evening; F6",
     ),
     key(
         &[KeyCode::Char('?'), KeyCode::Char('h')],

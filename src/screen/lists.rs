@@ -280,6 +280,73 @@ fn answer(waiting: &Waiting, line: u64, sight: &Sight) -> Question {
     }
 }
 
+/// Returns the figures whose night can be planned.
+pub(super) fn nights(sight: &Sight) -> List {
+    let figures = sight.figures.iter();
+    let rows = figures.map(|(id, name)| row(name, id, Then::Night(id.clone())));
+    list("whose size is laid tonight?", rows.collect())
+}
+
+/// Returns the panels that wait for size, those of the plan in its order; picking one leaves
+/// it out or takes it in again.
+pub(super) fn panels(view: &View, sight: &Sight) -> List {
+    let order = sight.night.as_ref().map_or(&[][..], |night| &night.order);
+    let toggle = |id: &str| Then::Panel(id.to_owned());
+    let planned = order.iter().map(|leafing| {
+        let words = super::night::panel_words(leafing);
+        row(words, "", toggle(&leafing.piece.panel))
+    });
+    let is_planned = |id: &str| order.iter().any(|leafing| leafing.piece.panel == *id);
+    let others = sight.panels.iter().filter(|(id, _)| !is_planned(id));
+    let others = others.map(|(id, name)| {
+        let out = view.night.without.contains(id);
+        let words = if out {
+            "left for another night"
+        } else {
+            "asked for"
+        };
+        row(format!("{name}: {words}"), "", toggle(id))
+    });
+    list("which panel?", planned.chain(others).collect())
+}
+
+/// Returns the sizes on the shelf.
+pub(super) fn sizes(sight: &Sight) -> List {
+    let mut rows = vec![row("what works best", "", Then::Size(None))];
+    let sizes = sight.sizes.iter();
+    rows.extend(sizes.map(|(id, name)| row(name, id, Then::Size(Some(id.clone())))));
+    list("plan the night with which size?", rows)
+}
+
+/// Returns the lots whose own times are enough to be trusted and are not yet.
+pub(super) fn own_times(sight: &Sight) -> List {
+    let open = sight.own_times.iter();
+    let open = open.filter(|own| own.enough && own.trusted.is_none());
+    let rows = open.map(|own| {
+        let trust = Intent::Trust {
+            material: own.material.clone(),
+            lot: own.lot.clone(),
+        };
+        let question = Question {
+            title: format!("{} trusts the own times of {}?", sight.person, own.lot),
+            words: vec![
+                format!("{}: {} cases of its own", own.name, own.cases),
+                "its times then count also where they are more daring than the sheet; a cup is \
+                 never promised longer"
+                    .to_owned(),
+            ],
+            yes: Then::Do(Box::new(trust)),
+            no: Then::Close,
+        };
+        row(
+            format!("{}, lot {}", own.name, own.lot),
+            format!("n = {}", own.cases),
+            Then::Question(Box::new(question)),
+        )
+    });
+    list("whose own times replace the sheet?", rows.collect())
+}
+
 /// Returns the running clocks; picking asks how a hand ends it.
 pub(super) fn clocks(sight: &Sight) -> List {
     let rows = sight.clocks.iter().map(|clock| {

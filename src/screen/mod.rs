@@ -27,6 +27,7 @@ pub mod keys;
 mod letters;
 mod lists;
 pub mod look;
+mod night;
 mod over;
 mod pane;
 mod plate;
@@ -37,8 +38,10 @@ mod sight;
 mod sums;
 mod terminal;
 pub mod times;
+mod tonight;
 mod turn;
 mod view;
+mod waker;
 
 pub use behind::Bench;
 pub use dossier::{Dossier, DossierView, Leaf, MapMark, Part, Shown};
@@ -47,8 +50,11 @@ pub use field::Field;
 pub use hand::{Reply, act, places};
 pub use ink::{Touch, plain};
 pub use pane::{Drawn, LEAST_HEIGHT, LEAST_WIDTH, Pane};
-pub use ringer::Ringer;
+pub use ringer::{Ringer, Strikes};
 pub use sight::{STRIKE_S, Sight, Waiting, WaitingAt};
 pub use terminal::{BugWords, ScreenTrouble, run};
 pub use turn::{Turn, go_round};
-pub use view::{AirEntry, Last, List, Make, Over, Page, Question, Row, Said, Then, View, Write};
+pub use view::{
+    AirEntry, Last, List, Make, NightWish, Over, Page, Question, Row, Said, Then, View, Write,
+};
+pub use waker::{Wake, Waker};

@@ -2,8 +2,10 @@
 
 use ratatui::layout::Rect;
 
+use crate::alarm::{Urgency, short, urgency, words as words_of};
 use crate::card::DEFERRAL;
-use crate::standing::{ClockState, ClockView};
+use crate::deed::Use;
+use crate::standing::{ClockState, ClockView, PUT_OFF_MIN};
 use crate::trouble::Trouble;
 
 use super::ask::number;
@@ -184,41 +186,71 @@ pub(super) fn alarm_room(body: Rect, sight: &Sight) -> (Rect, Rect) {
 /// Draws the loudest ringing clock, in word, symbol and colour.
 pub(super) fn alarm(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
     let ringing = pane.sight.ringing();
-    let (Some(clock), count) = (ringing.first().copied(), ringing.len()) else {
+    let Some((clock, (mark, since))) = ringing
+        .first()
+        .and_then(|clock| Some((*clock, clock.ringing?)))
+    else {
         return;
     };
-    let Some((mark, since)) = clock.ringing else {
-        return;
+    let tone = alarm_tone(pane, clock, mark);
+    ink.ground(area, tone);
+    let width = area.width - 4;
+    let mut y = area.y;
+    let words = alarm_words(clock);
+    let spoken = short(clock, mark);
+    let large =
+        letters::letter_lines(&spoken, width).filter(|lines| lines.len() == 1 && area.height >= 7);
+    if large.is_some() {
+        let at = Rect::new(area.x + 2, area.y + 1, width, letters::LETTER_ROWS);
+        letters::draw_letters(ink, at, &spoken, tone);
+        y += letters::LETTER_ROWS + 1;
+    } else {
+        y += u16::from(area.height >= 7);
+        ink.put((area.x + 2, y), &words, tone, width);
+        y += 1;
+    }
+    let (_, action) = words_of(clock, mark);
+    // Large letters have no room for the mark: it stands before what is to be done.
+    let lead = if large.is_some() {
+        stars(clock, mark)
+    } else {
+        "▸"
     };
+    ink.put((area.x + 2, y), &format!("{lead} {action}"), tone, width);
+    let about = format!(
+        "{}{} · {} · rings since {}",
+        pane.sight.figure_name(&clock.figure),
+        large.map_or_else(String::new, |_| format!(", {}", clock.about)),
+        times::in_words(clock, pane.sight.now),
+        times::hour(since, pane.sight.now)
+    );
+    let answer = answer_words(pane, clock, ringing.len());
+    if area.height < 7 {
+        let both = format!("{answer} · {about}");
+        ink.put((area.x + 2, y + 1), &cut(&both, width), tone, width);
+    } else {
+        ink.put((area.x + 2, y + 1), &about, tone, width);
+        ink.put((area.x + 2, y + 2), &cut(&answer, width), tone, width);
+    }
+    ink.touch(area, Act::Next);
+}
+
+fn alarm_tone(pane: &Pane<'_>, clock: &ClockView, mark: u32) -> Tone {
     let bright = pane.sight.beat() || pane.sight.quiet;
-    let tone = match (clock.state, mark) {
+    match (clock.state, mark) {
         (ClockState::Come, _) | (ClockState::Running, 0) => Tone::VerdigrisPlate,
         (_, 90..) if bright => Tone::BolePlate,
         (_, 90..) => Tone::Bole,
         _ => Tone::GiltPlate,
-    };
-    ink.ground(area, tone);
-    let words = alarm_words(clock);
-    let mut y = area.y;
-    let spoken: String = words.chars().filter(char::is_ascii).collect();
-    let large = letters::letter_lines(&spoken, area.width.saturating_sub(4))
-        .filter(|lines| lines.len() == 1 && area.height >= 7);
-    if large.is_some() {
-        let at = Rect::new(area.x + 2, area.y + 1, area.width - 4, letters::LETTER_ROWS);
-        letters::draw_letters(ink, at, spoken.trim(), tone);
-        y += letters::LETTER_ROWS + 1;
-    } else {
-        ink.put((area.x + 2, y), &words, tone, area.width - 4);
-        y += 1;
     }
-    let figure = pane.sight.figure_name(&clock.figure);
-    let since = times::hour(since, pane.sight.now);
-    let about = format!(
-        "{figure} · {} · {} · rings since {since}",
-        clock.about,
-        times::in_words(clock, pane.sight.now)
-    );
-    ink.put((area.x + 2, y), &about, tone, area.width - 4);
+}
+
+/// Which keys answer, and who answers by them.
+fn answer_words(pane: &Pane<'_>, clock: &ClockView, count: usize) -> String {
+    let later = match clock.side {
+        Use::WaitUntil => format!("; z: rings again in {PUT_OFF_MIN} min"),
+        Use::DoBefore | Use::Window => String::new(),
+    };
     let more = if count > 1 {
         format!("; {} more ring", count - 1)
     } else {
@@ -229,39 +261,25 @@ pub(super) fn alarm(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
     } else {
         ""
     };
-    let answer = format!(
-        "Space or any key: {} answers it{more}{quiet}",
-        pane.sight.person
-    );
-    ink.put(
-        (area.x + 2, y + 1),
-        &cut(&answer, area.width - 4),
-        tone,
-        area.width - 4,
-    );
-    ink.touch(area, Act::Next);
+    let person = &pane.sight.person;
+    format!("Space or any key: {person} answers it{later}{more}{quiet}")
 }
 
 /// Returns what a ringing clock says: marks of urgency, its name, what has come of it.
 pub(super) fn alarm_words(clock: &ClockView) -> String {
     let mark = clock.ringing.map_or(0, |(mark, _)| mark);
-    let name = times::clock_name(clock.clock);
-    let stars = match mark {
-        _ if matches!(clock.state, ClockState::Come) || mark == 0 => "●",
-        100.. => "▲▲▲",
-        90..=99 => "▲▲",
-        75..=89 => "▲",
-        _ => "△",
-    };
-    let says = match (clock.state, mark) {
-        (ClockState::Come, _) => "it has come",
-        (ClockState::Running, 0) => "it has opened",
-        (ClockState::Over, _) | (_, 100..) => "time is up",
-        (_, 90..=99) => "90 % gone, finish now",
-        (_, 75..=89) => "three quarters gone",
-        _ => "half gone",
-    };
-    format!("{stars} {name}: {says}")
+    let (headline, _) = words_of(clock, mark);
+    format!("{} {headline}", stars(clock, mark))
+}
+
+fn stars(clock: &ClockView, mark: u32) -> &'static str {
+    match (urgency(clock, mark), clock.state) {
+        (_, ClockState::Come) => "●",
+        _ if mark == 0 => "●",
+        (Urgency::High, _) => "▲▲▲",
+        (Urgency::Middle, _) => "▲▲",
+        (Urgency::Low, _) => "△",
+    }
 }
 
 /// Draws a fault over the whole body: writing stops, nothing else can be done here.

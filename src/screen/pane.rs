@@ -10,7 +10,7 @@ use super::keys::{Act, Key, Place, rows_for};
 use super::look::{Look, Tone};
 use super::sight::Sight;
 use super::view::{Over, Page, Said, View};
-use super::{bench, clocks, day, dossier, floor, help, over, times};
+use super::{bench, clocks, day, dossier, floor, help, night, over, times};
 
 /// The narrowest page, in cells.
 pub const LEAST_WIDTH: u16 = 60;
@@ -107,6 +107,7 @@ impl Pane<'_> {
             Page::Floor => floor::draw(ink, body, self),
             Page::Day => day::draw(ink, body, self),
             Page::Dossier => dossier::draw(ink, body, self),
+            Page::Night => night::draw(ink, body, self),
         }
     }
 
@@ -239,8 +240,9 @@ impl Pane<'_> {
     /// The keys of the place in front first, then those of every screen.
     fn foot(&self, ink: &mut Ink<'_>, area: Rect) {
         ink.ground(area, Tone::Board);
-        let gap = if area.width < 80 { 1 } else { 2 };
         let mut x = area.x + 1;
+        // A narrow page parts its keys by one cell, so that every screen keeps its key.
+        let gap = if area.width < 70 { 1 } else { 2 };
         for row in foot_rows(&places(self.view, self.sight)) {
             let words = short(row.words);
             if x + cells(row.shown) + cells(words) + 1 > area.right() {
@@ -259,7 +261,12 @@ impl Pane<'_> {
 /// before the keys that the body names anyway.
 fn foot_rows(places: &[Place]) -> Vec<&'static Key> {
     let mut rows = rows_for(places);
-    rows.retain(|row| !matches!(row.act, Act::Next | Act::Pick(_) | Act::Type(_) | Act::Rub));
+    rows.retain(|row| {
+        !matches!(
+            row.act,
+            Act::Next | Act::PutOff | Act::Pick(_) | Act::Type(_) | Act::Rub
+        )
+    });
     rows.sort_by_key(|row| match row.act {
         Act::Yes | Act::No | Act::NextLeaf | Act::Mark | Act::Side => 0,
         Act::Help => 1,

@@ -3,6 +3,7 @@
 use ratatui::layout::Rect;
 
 use crate::deed::Use;
+use crate::report::grounds;
 use crate::standing::{ClockState, ClockView};
 
 use super::column::Column;
@@ -63,7 +64,7 @@ pub(super) fn time_plate(
         clock.share
     };
     column.line(&times::bar(share, inner.width.min(20)), tone);
-    column.wrap(&clock.because, plain, 3);
+    column.wrap(&grounds(clock), plain, 3);
 }
 
 fn ends(clock: &ClockView, words: &str, pane: &Pane<'_>) -> String {

@@ -4,7 +4,7 @@ use std::io::{Write, stdout};
 
 use chrono::{DateTime, FixedOffset};
 
-use crate::alarm::{Herald, Notice, Quiet, Rung, bell, due, next_look};
+use crate::alarm::{Herald, Notice, Quiet, Ring, Rung, bell, due, next_look};
 use crate::standing::ClockView;
 
 use super::events::Bell;
@@ -15,6 +15,17 @@ pub struct Ringer {
     rung: Rung,
     herald: Herald,
     crying: bool,
+    strikes: Strikes,
+    told: Vec<Ring>,
+}
+
+/// Where the bell is struck.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Strikes {
+    /// On the terminal of standard output.
+    Terminal,
+    /// Nowhere: standard output is a file or another program.
+    Nowhere,
 }
 
 impl Ringer {
@@ -24,13 +35,30 @@ impl Ringer {
             rung: Rung::at_pace(factor),
             herald: Herald::start(|_reach| {}),
             crying: false,
+            strikes: Strikes::Terminal,
+            told: Vec::new(),
         }
     }
 
-    fn cry(&mut self, rings: &[crate::alarm::Ring], now: DateTime<FixedOffset>) {
+    /// Returns the same ringer with its bell struck somewhere else.
+    #[must_use]
+    pub fn striking(mut self, strikes: Strikes) -> Self {
+        self.strikes = strikes;
+        self
+    }
+
+    /// Returns what was told at the last look; empty when nothing was due.
+    pub fn told(&self) -> &[Ring] {
+        &self.told
+    }
+
+    fn cry(&mut self, rings: &[Ring], now: DateTime<FixedOffset>) {
         if let Some(notice) = Notice::of(rings, now) {
             self.herald.cry(notice);
             self.crying = true;
+        }
+        if self.strikes == Strikes::Nowhere {
+            return;
         }
         let strokes = bell(rings).map_or(0, |bell| usize::from(bell.strokes));
         let mut terminal = stdout().lock();
@@ -55,6 +83,7 @@ impl Bell for Ringer {
             self.crying = false;
         }
         self.rung.keep(clocks, &rings, now);
+        self.told = rings;
         next_look(clocks, quiet, now, &self.rung)
     }
 

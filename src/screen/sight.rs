@@ -6,12 +6,13 @@ use std::sync::Arc;
 
 use chrono::{DateTime, FixedOffset, TimeDelta};
 
-use crate::card::{DEFERRAL, GateKind, Mark, Person, Shop};
+use crate::card::{DEFERRAL, GateKind, Mark, MaterialKind, Person, Shop};
 use crate::deed::{DeviationKind, Stamp, Work};
+use crate::plan::{Night, waiting_panels};
 use crate::report::DayLine;
 use crate::standing::{
-    self, Ask, ClockView, FloorRow, HoldWaiting, House, Matter, Offer, OpensBy, OverruleCount,
-    Prompt, Stage,
+    self, Ask, ClockView, Evidence, FloorRow, HoldWaiting, House, Matter, Offer, OpensBy,
+    OverruleCount, OwnTimes, Prompt, ShelfLife, Stage,
 };
 
 use super::dossier::{Dossier, Shown};
@@ -68,6 +69,18 @@ pub struct Sight {
     pub last: Option<Stamp>,
     /// Whether leaf is open or a gouge is in the wood here.
     pub quiet: bool,
+    /// Until when the open gates of the step in front are good.
+    pub evidence: Vec<Evidence>,
+    /// The ruler of the night, on its screen.
+    pub night: Option<Night>,
+    /// Panels that wait for size there: id and name.
+    pub panels: Vec<(String, String)>,
+    /// Sizes on the cards: id and name.
+    pub sizes: Vec<(String, String)>,
+    /// Lots with times of their own, where lots are shown.
+    pub own_times: Vec<OwnTimes>,
+    /// Lots near or past their date, where clocks are shown.
+    pub shelf: Vec<ShelfLife>,
 }
 
 /// What waits for the supervisor.
@@ -132,13 +145,27 @@ impl Sight {
             Page::Bench if view.figure.is_none() => sight.floor = standing::floor(house, now),
             _ => {}
         }
-        if view.page == Page::Day {
-            sight.waiting = waiting(house, now);
+        match view.page {
+            Page::Day => sight.waiting = waiting(house, now),
+            Page::Clocks => sight.shelf = standing::shelf_lives(house, now),
+            Page::Night => sight.take_shelf(house, view),
+            Page::Bench | Page::Floor | Page::Dossier => {}
         }
         if matches!(view.page, Page::Day | Page::Bench) {
             sight.overrules = standing::overrules(house, now);
         }
         sight
+    }
+
+    fn take_shelf(&mut self, house: House<'_>, view: &View) {
+        let materials = house.cards.materials.values();
+        let sizes = materials.filter(|material| material.kind == MaterialKind::Size);
+        self.sizes = sizes
+            .map(|size| (size.id.clone(), size.name.clone()))
+            .collect();
+        if let Some(figure) = &view.figure {
+            self.panels = waiting_panels(house, figure);
+        }
     }
 
     fn take_bench(&mut self, house: House<'_>, view: &View, figure: &str) {
@@ -157,6 +184,7 @@ impl Sight {
             if let Some(operation) = ask.and_then(other_operation) {
                 self.leads_to = standing::targets(house, figure, work, operation);
             }
+            self.evidence = standing::evidence(house, figure, work, self.now);
             self.target = target_name(house, figure, work);
             let list = house.cards.checklists.get(&work.operation);
             self.quiet = list.is_some_and(|list| list.quiet);

@@ -161,6 +161,10 @@ impl Dial for WallDial {
         (now, jump)
     }
 
+    fn show(&self, moment: DateTime<FixedOffset>) -> DateTime<FixedOffset> {
+        self.clock.show(moment)
+    }
+
     fn wait_for(&self, due: DateTime<FixedOffset>) -> Option<Duration> {
         self.clock.wait_for(due)
     }

@@ -3,9 +3,10 @@
 
 use chrono::{DateTime, FixedOffset, TimeDelta};
 
-use crate::card::ClockName;
 use crate::deed::{Pouring, Use};
 use crate::standing::{ClockState, ClockView};
+
+pub use crate::report::clock_name;
 
 use super::look::{Sign, Tone};
 
@@ -131,29 +132,6 @@ pub fn sign(clock: &ClockView) -> Sign {
         (ClockState::Waiting, _) => Sign::new("◇", "waiting", Tone::Rubbed),
         (ClockState::Come, _) => Sign::new("●", "come", Tone::Verdigris),
         (ClockState::Frozen, _) => Sign::new("■", "stands still", Tone::Bole),
-    }
-}
-
-/// Returns the clock's name in the craft's words.
-pub fn clock_name(clock: ClockName) -> &'static str {
-    match clock {
-        ClockName::Cup => "cup",
-        ClockName::Closing => "close the joint",
-        ClockName::Clamps => "clamps off",
-        ClockName::Load => "sand, load, coat",
-        ClockName::Leftover => "left-over cup cold",
-        ClockName::FullCure => "full cure",
-        ClockName::Glove => "gloves",
-        ClockName::Cartridge => "mask cartridge",
-        ClockName::Dwell => "stripper on",
-        ClockName::Purge => "masks may come off",
-        ClockName::Drying => "wood dry",
-        ClockName::Recoat => "recoat",
-        ClockName::TackEdge => "size, edge",
-        ClockName::TackFlat => "size, flat",
-        ClockName::TackHollow => "size, hollow",
-        ClockName::LeafSet => "leaf set",
-        ClockName::Dust => "dust settled",
     }
 }
 

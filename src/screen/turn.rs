@@ -29,6 +29,7 @@ use super::look::Look;
 use super::pane::{Drawn, Pane};
 use super::sight::Sight;
 use super::terminal::remember;
+use super::tonight::Tonight;
 use super::view::{Last, Make, Over, Page, Said, View, Write};
 
 /// How often the screen looks for lines of other benches while it is awake anyway, seconds.
@@ -54,6 +55,7 @@ pub struct Turn<'a> {
     sight: Sight,
     drawn: Drawn,
     day: Option<(NaiveDate, Vec<DayLine>)>,
+    night: Tonight,
     followed: Option<DateTime<FixedOffset>>,
     /// The job that was taken to the bench.
     taken: Option<(String, Work)>,
@@ -95,6 +97,7 @@ impl<'a> Turn<'a> {
             sight: Sight::default(),
             drawn: Drawn::default(),
             day: None,
+            night: Tonight::default(),
             followed: None,
             taken: None,
             dossier: None,
@@ -144,6 +147,8 @@ impl<'a> Turn<'a> {
         if self.view.page == Page::Dossier {
             self.open_dossier(now);
         }
+        self.night
+            .look(self.bench.house(), (&self.view, &mut self.sight), self.dial);
         let quiet = if self.sight.quiet {
             Quiet::On
         } else {
@@ -261,10 +266,16 @@ impl<'a> Turn<'a> {
 
     fn follow(&mut self) {
         match self.bench.follow() {
-            Ok(true) => self.day = None,
+            Ok(true) => self.forget(),
             Ok(false) => {}
             Err(stop) => self.stopped(stop),
         }
+    }
+
+    /// Something was kept: what was worked out from the lines before is worked out anew.
+    fn forget(&mut self) {
+        self.day = None;
+        self.night = Tonight::default();
     }
 
     /// Returns what is to be drawn.
@@ -369,7 +380,7 @@ impl<'a> Turn<'a> {
         let moment = self.moment(at);
         match self.bench.act(intent, &moment) {
             Ok(kept) => {
-                self.day = None;
+                self.forget();
                 self.kept(intent, &kept, at);
                 self.note_forecast(intent, at);
                 true

@@ -1,6 +1,8 @@
 //! What the screen remembers between two keys. None of it is ever journaled, and none of
 //! it says how anything stands.
 
+use std::collections::BTreeSet;
+
 use chrono::{DateTime, FixedOffset};
 
 use crate::deed::Work;
@@ -24,16 +26,19 @@ pub enum Page {
     Day,
     /// One figure's record.
     Dossier,
+    /// When to lay size this evening.
+    Night,
 }
 
 impl Page {
     /// Every screen, in the order of their keys.
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 6] = [
         Self::Bench,
         Self::Clocks,
         Self::Floor,
         Self::Day,
         Self::Dossier,
+        Self::Night,
     ];
 
     /// Returns its name.
@@ -44,6 +49,7 @@ impl Page {
             Self::Floor => "Floor",
             Self::Day => "Day",
             Self::Dossier => "Dossier",
+            Self::Night => "Night",
         }
     }
 }
@@ -87,6 +93,34 @@ pub struct View {
     pub leaving: bool,
     /// Whose word that the sentence above every card was read the disk did not take.
     pub excused: Option<String>,
+    /// What the night is planned with.
+    pub night: NightWish,
+}
+
+/// What the night is planned with, beside what stands on the cards.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct NightWish {
+    /// Gilders beyond the first.
+    pub more_gilders: u32,
+    /// The size asked for, a material id; none takes the one that works best.
+    pub size: Option<String>,
+    /// Panels left for another night, by id.
+    pub without: BTreeSet<String>,
+}
+
+impl NightWish {
+    /// The most gilders that are planned with.
+    const MOST: u32 = 3;
+
+    /// Returns how many gilders there are.
+    pub fn gilders(&self) -> u32 {
+        self.more_gilders.saturating_add(1)
+    }
+
+    /// One pair of hands more; after three it is one again.
+    pub fn more_hands(&mut self) {
+        self.more_gilders = self.gilders() % Self::MOST;
+    }
 }
 
 /// What the last key came to, one line.
@@ -168,6 +202,12 @@ pub enum Then {
     Job(String, Work),
     /// Somebody else is at the bench.
     Person(String),
+    /// The night of this figure is planned.
+    Night(String),
+    /// A panel is left out of the night, or taken in again.
+    Panel(String),
+    /// The night is planned with this size; none takes what works best.
+    Size(Option<String>),
     /// The air of this room is entered.
     AirOf(String),
     /// The program ends.

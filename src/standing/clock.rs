@@ -258,6 +258,7 @@ fn mark(view: &mut ClockView, clock: &Clock, now: DateTime<FixedOffset>) {
     let highest = answered.map(|(mark, _)| *mark);
     view.ringing = marks.iter().rev().find(|(_, at)| *at <= now).copied();
     view.next_mark = marks.iter().find(|(_, at)| now < *at).copied();
+    put_off(view, clock, now);
     if highest < view.ringing.map(|(mark, _)| mark) {
         return;
     }
@@ -267,6 +268,23 @@ fn mark(view: &mut ClockView, clock: &Clock, now: DateTime<FixedOffset>) {
         .map(|(mark, stamp)| (*mark, stamp.at + Duration::minutes(AGAIN_MIN)));
     view.ringing = again.filter(|(_, at)| *at <= now);
     view.next_mark = view.next_mark.or(again.filter(|(_, at)| now < *at));
+}
+
+/// An alarm that was put off is still until its time, then rings from there. A machine whose
+/// clock was set back to before it was put off keeps nothing still.
+fn put_off(view: &mut ClockView, clock: &Clock, now: DateTime<FixedOffset>) {
+    let (Some((mark, _)), Some((put_off, until, stamp))) = (view.ringing, &clock.put_off) else {
+        return;
+    };
+    if mark != *put_off || view.side != Use::WaitUntil || now < stamp.at {
+        return;
+    }
+    if now < *until {
+        view.ringing = None;
+        view.next_mark = Some((mark, *until));
+    } else {
+        view.ringing = Some((mark, *until));
+    }
 }
 
 /// The marks of a clock: four on the way to a closing, one at an opening; for a window 0 at

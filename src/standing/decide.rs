@@ -1,22 +1,19 @@
 //! What a hand may do: an intent becomes deeds to be written, or a refusal. Pure; asks the
 //! same front that the screen shows. Acts at a step are judged in `decide_step.rs`.
 
-use chrono::{DateTime, FixedOffset};
-
 use super::clock::{self, ClockState};
 use super::decide_lot;
 use super::decide_plan;
-use super::decide_step;
 use super::decide_study;
-use super::facts::{FigureStanding, JobState};
+use super::facts::{AirReading, FigureStanding, JobState};
 use super::shared_air::air_conflicts;
 use super::strike;
 use super::{Book, House, Intent, Moment, Refusal, Written};
-use super::{interrupted, learning};
+use super::{afterwards, decide_clock, decide_step, interrupted, learning};
 use crate::card::{Checklist, ClockName, DEFERRAL, Mark, Path, Person, Scope};
 use crate::deed::{
-    Acknowledged, Air, AlarmAnswered, Answered, Asked, Begun, ClockEnded, ClockJumped, ClockRule,
-    ClockStart, DayClosed, DayOpened, Deed, Deviated, DeviationKind, Fan, Jotted, Moved, Work,
+    Acknowledged, Air, Answered, Asked, Begun, ClockJumped, DayClosed, DayOpened, Deed, Deviated,
+    DeviationKind, Fan, Jotted, Moved, Work,
 };
 
 /// What is looked at before the day is closed (*common practice*; oily rags: 29 CFR 1910.106).
@@ -27,9 +24,6 @@ pub const CLOSING: [&str; 5] = [
     "heating and windows as tonight's work needs",
     "clamps and leaf left safe",
 ];
-
-/// The word with which gloves or a cartridge are ended and fresh ones begun.
-pub const CHANGED: &str = "changed";
 
 /// Air temperature that can be believed, °C (*common practice*).
 const AIR_C: [f64; 2] = [-10.0, 45.0];
@@ -70,13 +64,21 @@ pub fn decide(house: House<'_>, intent: &Intent, moment: &Moment) -> Result<Vec<
             decide_step::decide(house, moment, (figure, work), what)
         }
         Intent::Resume { figure, work } => interrupted::resume(house, moment, (figure, work)),
-        Intent::EndClock { figure, clock, how } => end_clock(house, moment, figure, (clock, how)),
+        Intent::EndClock { figure, clock, how } => {
+            decide_clock::end(house, moment, figure, (clock, how))
+        }
         Intent::AnswerAlarm {
             figure,
             clock,
             mark,
             rang_at,
-        } => answer_alarm(house, moment, (figure, clock), (*mark, *rang_at)),
+        } => decide_clock::answer_alarm(house, moment, (figure, clock), (*mark, *rang_at)),
+        Intent::PutOff {
+            figure,
+            clock,
+            mark,
+            rang_at,
+        } => decide_clock::put_off(house, moment, (figure, clock), (*mark, *rang_at)),
         Intent::Answer {
             figure,
             line,
@@ -118,7 +120,15 @@ fn shop(house: House<'_>, moment: &Moment, intent: &Intent) -> Result<Vec<Writte
             source,
         } => {
             known_room(house, room)?;
-            air(room, *temp_c, *humidity_percent, source).map(|deed| at_shop(Deed::Air(deed)))
+            let deed = air(room, *temp_c, *humidity_percent, source)?;
+            let reading = AirReading {
+                at: moment.at,
+                temp_c: deed.temp_c,
+                humidity_percent: deed.humidity_percent,
+            };
+            let mut written = at_shop(Deed::Air(deed));
+            written.extend(afterwards::doubts(house, room, reading));
+            Ok(written)
         }
         Intent::Fan { room, on } => {
             known_room(house, room)?;
@@ -366,98 +376,6 @@ pub(super) fn path_of(house: House<'_>, figure: &str, target: Option<&str>) -> O
         .iter()
         .find(|card| card.id == zone)
         .map(|zone| zone.path)
-}
-
-fn end_clock(
-    house: House<'_>,
-    moment: &Moment,
-    figure: &str,
-    (clock, how): (&str, &str),
-) -> Result<Vec<Written>, Refusal> {
-    said(how, "say how it ended")?;
-    let standing = known_standing(house, figure)?;
-    let kept = standing
-        .clocks
-        .iter()
-        .find(|kept| kept.id == clock)
-        .ok_or_else(|| match clock.strip_suffix(".drying") {
-            // Seen by its readings alone: no line began it, and none ends it.
-            Some(_) => Refusal::new("only readings end the drying: read the points again"),
-            None => Refusal::new(format!("{figure} has no clock `{clock}`")),
-        })?;
-    if kept.ended.is_some() {
-        return Err(Refusal::new("this clock has ended already"));
-    }
-    // A gate opens when the clock behind it has ended, so that what cures or dries is ended by
-    // its step only, and washed wood by its readings once there are some. Cups, dwells and
-    // gloves are judged by the hand.
-    let view = clock::view(house, figure, kept, moment.at);
-    let by_step = matches!(
-        kept.rule,
-        ClockRule::Cure { .. } | ClockRule::Recoat { .. } | ClockRule::Purge { .. }
-    ) || view.provenance == clock::FROM_READINGS;
-    let not_yet = view.opens.is_none_or(|opens| moment.at < opens);
-    if by_step && not_yet {
-        return Err(Refusal::new(format!(
-            "{} has not come yet: no word ends it sooner",
-            kept.about
-        )));
-    }
-    // Fresh gloves and cartridges start their clock the moment the spent ones come off.
-    let renewed = matches!(kept.clock, ClockName::Glove | ClockName::Cartridge) && how == CHANGED;
-    let starts = if renewed {
-        vec![ClockStart {
-            clock: kept.clock,
-            about: kept.about.clone(),
-            rule: kept.rule.clone(),
-        }]
-    } else {
-        Vec::new()
-    };
-    Ok(one(
-        figure,
-        Deed::ClockEnded(ClockEnded {
-            clock: clock.to_owned(),
-            how: how.to_owned(),
-            starts,
-        }),
-    ))
-}
-
-fn answer_alarm(
-    house: House<'_>,
-    moment: &Moment,
-    (figure, clock): (&str, &str),
-    (mark, rang_at): (u32, DateTime<FixedOffset>),
-) -> Result<Vec<Written>, Refusal> {
-    let view = clock_of(house, figure, clock, moment)?;
-    if view.ringing.is_none_or(|(ringing, _)| ringing != mark) {
-        return Err(Refusal::new("this alarm is answered already"));
-    }
-    #[expect(clippy::cast_precision_loss, reason = "milliseconds of a few days")]
-    let after_s = (moment.at - rang_at).num_milliseconds().max(0) as f64 / 1000.0;
-    let deed = AlarmAnswered {
-        clock: clock.to_owned(),
-        mark_percent: mark,
-        rang_at,
-        after_s,
-    };
-    Ok(one(figure, Deed::AlarmAnswered(deed)))
-}
-
-fn clock_of(
-    house: House<'_>,
-    figure: &str,
-    clock: &str,
-    moment: &Moment,
-) -> Result<clock::ClockView, Refusal> {
-    let standing = known_standing(house, figure)?;
-    standing
-        .clocks
-        .iter()
-        .find(|kept| kept.id == clock && kept.ended.is_none())
-        .map(|kept| clock::view(house, figure, kept, moment.at))
-        .ok_or_else(|| Refusal::new("this clock has ended already"))
 }
 
 fn answer(

@@ -10,8 +10,8 @@ use super::prompt::{Ask, OpensBy, Verdict};
 use super::{House, Moment, Refusal, Written, shelf, starts};
 use crate::card::{ClockName, Mark, Step};
 use crate::deed::{
-    CoatLaid, Deed, Deviated, DeviationKind, Done, Finished, GateSaid, Overruled, SentBack, Signed,
-    Tested, TickKind, Ticked, Use, Value, Work,
+    ClockEnded, CoatLaid, Deed, Deviated, DeviationKind, Done, Finished, GateSaid, Overruled,
+    SentBack, Signed, Tested, TickKind, Ticked, Use, Value, Work,
 };
 
 /// The deeds of an act, or why not.
@@ -225,6 +225,9 @@ impl Desk<'_> {
     }
 
     fn done(&self) -> Decided {
+        if let Some(cup) = self.cup_used_up() {
+            return Ok(cup);
+        }
         match &self.ask {
             Ask::Act | Ask::Wait { ready: true, .. } => self.finish_step(),
             Ask::Wait {
@@ -241,6 +244,21 @@ impl Desk<'_> {
             }
             _ => Err(self.not_asked()),
         }
+    }
+
+    /// Of several cups mixed on demand one is used up: its clock ends, the step goes on.
+    fn cup_used_up(&self) -> Option<Vec<Written>> {
+        let Ask::Wait { ready: true, .. } = &self.ask else {
+            return None;
+        };
+        let cup = self.front.cup_to_use_up(self.step()?, self.act())?;
+        let mut written = self.late(&[ClockName::Cup]);
+        written.extend(self.write(Deed::ClockEnded(ClockEnded {
+            clock: cup.id,
+            how: "used up".to_owned(),
+            starts: Vec::new(),
+        })));
+        Some(written)
     }
 
     fn done_early(&self, why: &str) -> Decided {

@@ -249,6 +249,8 @@ pub struct Clock {
     pub ended: Option<(String, Stamp)>,
     /// Marks answered: percent, who and when.
     pub answered: Vec<(u32, Stamp)>,
+    /// The alarm put off last: percent, until when, who and when.
+    pub put_off: Option<(u32, DateTime<FixedOffset>, Stamp)>,
     /// What may be its lot: that of the cup or the coat, or, for size, every word picked in
     /// the walk so far; only a card can tell which of these is a lot.
     pub lots: Vec<String>,

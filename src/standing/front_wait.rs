@@ -1,9 +1,13 @@
 //! What the step in front asks for while a cup is filled, and what it waits for: a gate, a word
 //! said at each place, a clock and a hand. Start reading at `front`.
 
+use chrono::{DateTime, FixedOffset};
+
+use super::air::hours_between;
 use super::clock::{ClockState, ClockView};
 use super::facts::Act;
 use super::front::{Front, OFF_GOOD, OFF_REJECT};
+use super::gate_size::READY_WORD_H;
 use super::mixing;
 use super::prompt::{Ask, TestPlace};
 use crate::card::{ClockName, GateAsk, Step, Until, WordScale};
@@ -22,6 +26,9 @@ impl Front<'_> {
         let mixed = u32::try_from(act.mixed.len()).unwrap_or(u32::MAX);
         if planned.cups <= mixed {
             return None;
+        }
+        if let Some(ask) = self.cup_at_work(act, (mixed, planned.cups)) {
+            return Some(ask);
         }
         let [a, b] = mixing::in_cup(act);
         let name = self.material_name(&planned.material);
@@ -51,6 +58,31 @@ impl Front<'_> {
             });
         }
         Some(self.start_ask(planned, a + b, off))
+    }
+
+    /// Several cups are mixed on demand: the next is weighed once the one before is used up.
+    fn cup_at_work(&self, act: &Act, (mixed, cups): (u32, u32)) -> Option<Ask> {
+        let is_weighed = !act.pours.is_empty();
+        let running = self.running(ClockName::Cup).into_iter();
+        let mut own = running.filter(|view| !is_weighed && view.work == *self.case.work);
+        Some(Ask::Wait {
+            clock: Some(own.next()?),
+            ready: true,
+            hand: format!(
+                "cup {mixed} of {cups} is used up, cup {} comes next",
+                mixed + 1
+            ),
+        })
+    }
+
+    /// Returns the running cup that the step in front waits for, if it is one of several and
+    /// not the last.
+    pub(super) fn cup_to_use_up(&self, step: &Step, act: Option<&Act>) -> Option<ClockView> {
+        step.mix.as_ref()?;
+        match self.mix(step, act) {
+            Some(Ask::Wait { clock, .. }) => clock,
+            _ => None,
+        }
     }
 
     fn start_ask(&self, planned: &crate::deed::Planned, grams: f64, off: f64) -> Ask {
@@ -111,6 +143,11 @@ impl Front<'_> {
         })
     }
 
+    /// Size that was ready an hour ago may be dead.
+    fn is_fresh(&self, at: DateTime<FixedOffset>) -> bool {
+        hours_between(at, self.case.now).0 <= READY_WORD_H
+    }
+
     fn test(&self, until: &Until, scale: WordScale, act: Option<&Act>) -> Option<Ask> {
         let (words, pass) = words(scale);
         let names = if until.at.is_empty() {
@@ -126,9 +163,10 @@ impl Front<'_> {
                     .flat_map(|act| &act.tests)
                     .rfind(|test| test.place == place)
                     .map(|test| (test.word.clone(), test.stamp.at));
+                let is_fresh = |at| scale != WordScale::Tack || self.is_fresh(at);
                 let ready = last
                     .as_ref()
-                    .is_some_and(|(word, _)| pass.contains(&word.as_str()));
+                    .is_some_and(|(word, at)| pass.contains(&word.as_str()) && is_fresh(*at));
                 TestPlace { place, last, ready }
             })
             .collect();

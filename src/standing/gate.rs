@@ -7,11 +7,12 @@ use chrono::{DateTime, Duration, FixedOffset};
 use super::air::hours_between;
 use super::clock::ClockState;
 use super::facts::{FigureStanding, Reading};
+use super::gate_size::{READY_WORD_H, size_ready};
 use super::gate_wood::{is_same_point, moisture, neutral};
 use super::prompt::{OpensBy, Verdict};
 use super::shared_air::one_air;
 use super::{House, air, clock, gate_glue};
-use crate::card::{ClockName, Effect, GateAsk, GateKind, Measure, Scope, WordScale};
+use crate::card::{ClockName, Effect, GateAsk, GateKind, Measure, Scope};
 use crate::deed::Work;
 use crate::reckon::dew::dew_point;
 use crate::reckon::{Celsius, Percent};
@@ -74,7 +75,7 @@ pub(super) fn judge(case: Case<'_>, ask: &GateAsk) -> Verdict {
         GateKind::Washed => gate_glue::washed(case),
         GateKind::Recoat => recoat(case),
         GateKind::QuietAir => quiet_air(case),
-        GateKind::SizeReady => size_ready(case),
+        GateKind::SizeReady => size_ready(case, ask),
         GateKind::RagsAway => vouch("Oily rags in the wet lidded can"),
     };
     let never = ask.gate == GateKind::Humidity && humidity_is_beyond(case);
@@ -121,6 +122,7 @@ pub(super) fn evidence_hours(ask: &GateAsk) -> f64 {
     ask.hours.unwrap_or(match ask.gate {
         GateKind::Dew => 0.5,
         GateKind::Temperature | GateKind::Humidity | GateKind::QuietAir => 2.0,
+        GateKind::SizeReady => READY_WORD_H,
         GateKind::AirAndGloves => 4.0,
         GateKind::RagsAway | GateKind::Washed => 12.0,
         GateKind::Moisture => 72.0,
@@ -286,7 +288,7 @@ fn fresh_air(case: Case<'_>, ask: &GateAsk) -> Result<super::facts::AirReading, 
 }
 
 /// The last readings of a measure, point by point, that are young enough to count.
-fn fresh<'a>(case: Case<'a>, ask: &GateAsk, measure: Measure) -> Vec<&'a Reading> {
+pub(super) fn fresh<'a>(case: Case<'a>, ask: &GateAsk, measure: Measure) -> Vec<&'a Reading> {
     let mut last = last_by_point(&readings(case, measure));
     last.retain(|reading| hours_between(reading.stamp.at, case.now).0 <= evidence_hours(ask));
     last
@@ -440,30 +442,6 @@ fn quiet_air(case: Case<'_>) -> Found {
         ),
         None => vouch("No sanding for 2 h, floor damped, tack-wiped"),
     }
-}
-
-/// The last word said at each place of this walk decides.
-fn size_ready(case: Case<'_>) -> Found {
-    let (_, pass) = super::front_wait::words(WordScale::Tack);
-    let job = case.standing.job(case.work);
-    let unready: Vec<&str> = ["edge", "flat", "hollow"]
-        .into_iter()
-        .filter(|place| {
-            let last = job
-                .into_iter()
-                .flat_map(|job| job.acts.values())
-                .flat_map(|act| &act.tests);
-            let last = last
-                .filter(|test| test.place == *place)
-                .max_by_key(|test| test.stamp.n);
-            last.is_none_or(|test| !pass.contains(&test.word.as_str()))
-        })
-        .collect();
-    if unready.is_empty() {
-        return open("edge, flat and hollow are ready");
-    }
-    let why = format!("not ready under the knuckle: {}", unready.join(", "));
-    shut(why, OpensBy::Wait("the knuckle".to_owned()))
 }
 
 fn gloves(case: Case<'_>) -> Found {

@@ -66,6 +66,17 @@ pub enum Intent {
         /// When it began to ring.
         rang_at: DateTime<FixedOffset>,
     },
+    /// Put off the alarm of something that is waited for.
+    PutOff {
+        /// Figure.
+        figure: String,
+        /// Clock id.
+        clock: String,
+        /// Percent mark.
+        mark: u32,
+        /// When it began to ring.
+        rang_at: DateTime<FixedOffset>,
+    },
     /// Answer a deviation, overrule or question.
     Answer {
         /// Figure.

@@ -13,7 +13,7 @@ use super::facts::Clock;
 use super::size::SizeSheet;
 use super::{House, Refusal, air, shelf};
 use crate::card::{ClockName, CureHours, Mark};
-use crate::deed::{ClockRule, Deed, LotTrusted, Place};
+use crate::deed::{ClockRule, Deed, LotTrusted, Place, Stamp};
 use crate::reckon::learned::{Consent, ENOUGH, Past, learned};
 use crate::reckon::{Estimate, Hours, Minutes};
 
@@ -303,6 +303,8 @@ fn from_sheet(clock: &Clock, times: &Times) -> String {
     let is_span = matches!(clock.rule, ClockRule::Span { .. });
     if times.because.starts_with("guess") {
         "guess"
+    } else if matches!(clock.rule, ClockRule::Purge { .. }) {
+        "from the shop card"
     } else if is_span && times.because.contains("common practice") {
         "common practice"
     } else {
@@ -377,7 +379,7 @@ pub(super) fn trust(
     if consent(house, lot) == Consent::Given {
         return Err(Refusal::new(format!("lot {lot} is trusted already")));
     }
-    let cases = most_cases(house, lot);
+    let cases = Learnt::of(house).most_cases(house, lot);
     if cases < ENOUGH {
         return Err(Refusal::new(format!(
             "lot {lot} has {cases} own cases of one kind, {ENOUGH} are needed"
@@ -389,15 +391,60 @@ pub(super) fn trust(
     }))
 }
 
-/// The most cases of one kind that a lot has.
-fn most_cases(house: House<'_>, lot: &str) -> usize {
+/// A lot with times of its own.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OwnTimes {
+    /// Material id.
+    pub material: String,
+    /// Name of the material.
+    pub name: String,
+    /// Lot; of two parts both, as `A + B`.
+    pub lot: String,
+    /// The most cases of one kind.
+    pub cases: usize,
+    /// Whether they are enough to be trusted.
+    pub enough: bool,
+    /// Who trusted them, and when.
+    pub trusted: Option<Stamp>,
+}
+
+/// Returns the lots on the cards that hands have said something about, by material and lot.
+pub fn own_times(house: House<'_>) -> Vec<OwnTimes> {
     let mut learnt = Learnt::of(house);
-    let told = learnt.by_lot.get(lot).cloned().unwrap_or_default();
-    let mut most = 0;
-    for (_, like) in told {
-        for side in [Side::Cup, Side::Come, Side::Dead] {
-            most = most.max(learnt.past(house, lot, (like, side)).len());
+    let lots: Vec<&str> = learnt.by_lot.keys().copied().collect();
+    let mut all: Vec<OwnTimes> = lots
+        .into_iter()
+        .filter_map(|lot| {
+            let mut materials = house.cards.materials.values();
+            let card = materials
+                .find(|card| lot.split(" + ").all(|part| shelf::is_of(house, card, part)))?;
+            let cases = learnt.most_cases(house, lot);
+            let trusted = house.standing.shop.trusted.iter();
+            let trusted = trusted.rev().find(|(_, known, _)| known == lot);
+            (0 < cases).then(|| OwnTimes {
+                material: card.id.clone(),
+                name: card.name.clone(),
+                lot: lot.to_owned(),
+                cases,
+                enough: ENOUGH <= cases,
+                trusted: trusted.map(|(.., stamp)| stamp.clone()),
+            })
+        })
+        .collect();
+    all.sort_by(|a, b| (&a.material, &a.lot).cmp(&(&b.material, &b.lot)));
+    all
+}
+
+impl Learnt<'_> {
+    /// Returns the most cases of one kind that a lot has.
+    fn most_cases(&mut self, house: House<'_>, lot: &str) -> usize {
+        let told = self.by_lot.get(lot).cloned().unwrap_or_default();
+        let mut most = 0;
+        for (_, like) in told {
+            for side in [Side::Cup, Side::Come, Side::Dead] {
+                most = most.max(self.past(house, lot, (like, side)).len());
+            }
         }
+        most
     }
-    most
 }

@@ -1,6 +1,8 @@
 //! Batches at the bench: what a joint needs, which cups to offer, what a pour is worth.
 //! The sums stand in `reckon`; here they meet cards, lots and readings.
 
+use std::fmt::Write as _;
+
 use super::air;
 use super::facts::{Act, Job};
 use super::gate::Case;
@@ -106,6 +108,9 @@ fn fill(
     offer.grams = [round_up(a), round_up(b)];
     offer.cups = cups;
     offer.promise_min = promise;
+    offer
+        .because
+        .push_str(&on_demand(cups, (promise, rehearsed)));
     if offer.lots.iter().any(String::is_empty) {
         return Err("no open lot of both parts that is in date".to_owned());
     }
@@ -134,6 +139,21 @@ pub(super) fn least_honest(case: Case<'_>, ratio: Ratio) -> f64 {
         .and_then(|[a, b]| MixRatio::by_weight(a, b).ok())
         .and_then(|ratio| ratio.smallest_honest(balance).ok())
         .map_or(0.0, |least| least.0)
+}
+
+/// When each cup after the first is wanted: by the share of the rehearsal that lies before it,
+/// or at the latest when the one before is over. Rounded down: a cup too early is the lesser
+/// harm than a dry brush.
+fn on_demand(cups: u32, (promise, rehearsed): (f64, Option<f64>)) -> String {
+    let share = rehearsed.map_or(promise, |minutes| (minutes / f64::from(cups)).min(promise));
+    let mut text = String::new();
+    for cup in 1..cups {
+        let lead = if cup == 1 { "; on demand:" } else { "," };
+        let minute = (share * f64::from(cup)).floor();
+        // Writing to a text cannot fail.
+        let _written = write!(text, "{lead} cup {} by {minute} min", cup + 1);
+    }
+    text
 }
 
 /// More cups than this are two stages, not one joint (*common practice*).

@@ -8,22 +8,26 @@
 //!
 //! Start reading at [`Standing`], then `prompt.rs`, then `decide.rs`.
 
+mod afterwards;
 mod ahead;
 mod air;
 mod clock;
 mod clock_times;
 mod decide;
+mod decide_clock;
 mod decide_lot;
 mod decide_mix;
 mod decide_plan;
 mod decide_record;
 mod decide_step;
 mod decide_study;
+mod evidence;
 mod facts;
 mod front;
 mod front_wait;
 mod gate;
 mod gate_glue;
+mod gate_size;
 mod gate_wood;
 mod intent;
 mod interrupted;
@@ -43,6 +47,7 @@ mod replay;
 mod series;
 mod shared_air;
 mod shelf;
+mod shelf_life;
 mod size;
 mod starts;
 mod strata;
@@ -55,7 +60,9 @@ mod zones;
 pub use ahead::{StepAhead, WalkAhead, gates_ahead, walk_ahead};
 pub(crate) use air::{Traces, after, damp, hours_between, traces};
 pub use clock::{ClockState, ClockView, clock_views, view};
-pub use decide::{CHANGED, CLOSING, decide, left_open};
+pub use decide::{CLOSING, decide, left_open};
+pub use decide_clock::{CHANGED, PUT_OFF_MIN};
+pub use evidence::{Evidence, evidence};
 pub use facts::{
     Act, AirReading, Clock, CoatKept, Ending, FigureStanding, Job, JobState, Matter, OpenMatter,
     PhotoFact, Reading, RecordKept, ShopStanding, TestKept, TickKept,
@@ -72,6 +79,7 @@ pub use layers::{
     relation_words,
 };
 pub(crate) use learning::sized_by_lot;
+pub use learning::{OwnTimes, own_times};
 pub use lone::{ALONE, WITHIN_CALL};
 pub use overrules::{OVERRULES_DAYS, OVERRULES_MANY, OverruleCount, overrules};
 pub use overview::{FloorRow, HoldWaiting, Offer, Stage, floor, holds, offers};
@@ -86,6 +94,7 @@ pub use series::{
 };
 pub use shared_air::{AirConflict, air_conflicts};
 pub use shelf::{lot_on_tin, tins};
+pub use shelf_life::{ShelfLife, shelf_lives};
 pub(crate) use size::{Damp, SizeSheet};
 pub use strike::STRIKE_S;
 pub use sums::{Figured, StepSum, Weight};

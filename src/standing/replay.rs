@@ -156,6 +156,11 @@ impl FigureStanding {
                     clock.answered.push((deed.mark_percent, stamp));
                 }
             }
+            Deed::AlarmPutOff(deed) => {
+                if let Some(clock) = self.clocks.iter_mut().find(|clock| clock.id == deed.clock) {
+                    clock.put_off = Some((deed.mark_percent, deed.until, stamp));
+                }
+            }
             Deed::GateSaid(_)
             | Deed::Overruled(_)
             | Deed::Deviated(_)
@@ -399,6 +404,7 @@ impl FigureStanding {
                 started: stamp.clone(),
                 ended: None,
                 answered: Vec::new(),
+                put_off: None,
                 lots: lots.to_vec(),
                 words: Vec::new(),
             });

@@ -149,7 +149,7 @@ fn rule(
         ClockName::Cartridge => span(
             [240.0, 360.0, 480.0],
             Use::DoBefore,
-            "preset of half a shift, confirm on the cartridge's sheet",
+            "preset of half a shift, common practice; confirm on the cartridge's sheet",
         ),
     })
 }

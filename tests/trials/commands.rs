@@ -126,6 +126,23 @@ fn every_answer_in_json_has_its_keys() {
     );
 }
 
+/// The keys of a clock.
+const CLOCK: [&str; 13] = [
+    "figure",
+    "id",
+    "clock",
+    "about",
+    "state",
+    "side",
+    "started",
+    "opens",
+    "likely",
+    "closes",
+    "left_min",
+    "because",
+    "provenance",
+];
+
 #[test]
 fn standing_and_clocks_in_json_have_their_keys() {
     let sealed = Sealed::at_work();
@@ -154,11 +171,7 @@ fn standing_and_clocks_in_json_have_their_keys() {
     assert_eq!(hare["unanswered"], 3);
     let facts = ["figure", "about", "operation", "target", "n", "text"];
     sealed.keys(&at_evening(&["standing", "hare"]), &facts);
-    let clock = [
-        "figure", "id", "clock", "about", "state", "side", "started", "opens", "likely", "closes",
-        "left_min", "because",
-    ];
-    let clocks = sealed.keys(&at_evening(&["clocks"]), &clock);
+    let clocks = sealed.keys(&at_evening(&["clocks"]), &CLOCK);
     assert_eq!(clocks[0]["id"], "4.cup");
     assert_eq!(clocks[0]["state"], "over");
     assert_eq!(clocks[1]["opens"], "2026-11-26T08:22:00+00:00");
@@ -223,7 +236,9 @@ fn standing_clocks_and_what_waits_are_told_in_columns() {
         &at_evening(&["clocks"]),
         "\
 over since 14:19                        hare  cup         J3, medium epoxy  guess, no air reading of this room: 30 min on the sheet, 17 because 26 °C and 99.9 g
-ready Thu 26 Nov 08:22, in 14 h 22 min  hare  clamps off  J3, medium epoxy  from the sheet
+ready Thu 26 Nov 08:22, in 14 h 22 min  hare  clamps off  J3, medium epoxy  from sheet: from the sheet
+past its date: lot FH-2409-18 of fast-epoxy, 2026-09-30
+past its date: lot ZQ-2409-55 of quick-size, 2026-10-31
 ",
     );
     sealed.says(

@@ -485,12 +485,19 @@ fn cup_ringing() -> (memory::Bench, &'static str) {
 
 #[test]
 fn any_key_answers_an_alarm_and_does_nothing_else() {
-    for key in ["<space>", "z", "c", "<enter>"] {
+    for key in ["<space>", "v", "c", "<enter>"] {
         let after = check(cup_ringing(), key, (&["alarm_answered"], &[]));
         assert_eq!(after.view.page, Page::Bench, "{key}");
     }
     let after = play(cup_ringing().0, "hare", VecDeque::new());
     assert!(after.page.contains("Space or any key"), "{}", after.page);
+}
+
+/// Gloves must be changed before their time: no key puts their alarm off.
+#[test]
+fn the_alarm_of_what_must_be_done_before_is_not_put_off() {
+    let words = "must be done before its time: its alarm is not put off";
+    check(cup_ringing(), "z", (&[], &[words]));
 }
 
 #[test]

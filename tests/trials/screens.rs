@@ -9,7 +9,7 @@ use knuckle::screen::{
 };
 use knuckle::standing::{Ask, ClockState, Interruption, Refusal};
 
-use crate::kit::{golden, picture, scenes};
+use crate::kit::{golden, nights, picture, scenes};
 
 /// The sizes at which every screen is kept: least, common, large, wall.
 const SIZES: [(u16, u16); 4] = [(60, 20), (80, 24), (120, 40), (200, 60)];
@@ -222,6 +222,9 @@ fn the_other_screens_show_all() {
     check("clocks", on_page(Page::Clocks));
     check("floor", on_page(Page::Floor));
     check("day", on_page(Page::Day));
+    check("night", nights::sure());
+    check("night-unsure", nights::unsure());
+    check("night-whose", nights::whose());
     let (sight, mut view) = scenes::bench(Ask::Act);
     view.over = Over::Help;
     check("help", (sight, view));
@@ -279,6 +282,7 @@ fn pictures_for_the_readme() {
     check_picture("clocks", &on_page(Page::Clocks), (120, 40));
     check_picture("floor", &on_page(Page::Floor), (120, 40));
     check_picture("day", &on_page(Page::Day), (120, 40));
+    check_picture("night", &nights::sure(), (120, 40));
     check_picture("alarm", &ringing(), (120, 40));
 }
 
@@ -297,6 +301,9 @@ fn everything() -> Vec<(Sight, View)> {
         scenes::bench(start()),
         wait(),
         ringing(),
+        nights::sure(),
+        nights::unsure(),
+        nights::whose(),
     ];
     all.extend(Page::ALL.map(on_page));
     let (sight, mut view) = scenes::bench(Ask::Act);
@@ -464,13 +471,13 @@ fn every_row_that_can_be_picked_is_on_the_page() {
 fn a_page_too_small_or_at_fault_still_says_what_rings() {
     let (sight, mut view) = ringing();
     let (buffer, _) = drawn(&sight, &view, (40, 10), Depth::Full);
-    assert!(picture::text(&buffer).contains("finish now"));
+    assert!(picture::text(&buffer).contains("of the time"));
     view.fault = Some(knuckle::trouble::Trouble::new(
         knuckle::trouble::ExitKind::Disk,
         "cannot keep the last act: the disk is full",
     ));
     let (buffer, _) = drawn(&sight, &view, (80, 24), Depth::Full);
     let page = picture::text(&buffer);
-    assert!(page.contains("finish now"), "{page}");
+    assert!(page.contains("last strokes"), "{page}");
     assert!(page.contains("WRITING HAS STOPPED"), "{page}");
 }

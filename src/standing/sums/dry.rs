@@ -488,6 +488,7 @@ fn unstarted(work: &Work, figure: &str, first: Stamp) -> Clock {
         started: first,
         ended: None,
         answered: Vec::new(),
+        put_off: None,
         lots: Vec::new(),
         words: Vec::new(),
     }

@@ -2,6 +2,7 @@
 
 pub(crate) mod faulty;
 pub(crate) mod golden;
+pub(crate) mod nights;
 pub(crate) mod picture;
 pub(crate) mod record;
 pub(crate) mod scenes;

@@ -1,0 +1,98 @@
+//! How long what opened a gate is still good. A gate that stands open shows nothing by itself;
+//! here it says until when, so that nobody is stopped by surprise in the middle of a coat.
+
+use chrono::{DateTime, Duration, FixedOffset};
+
+use super::front::Front;
+use super::gate::{Case, evidence_hours, fresh, judge, last_by_point, readings, title};
+use super::gate_size::last_words;
+use super::{House, air};
+use crate::card::{GateAsk, GateKind, Measure};
+use crate::deed::Work;
+
+/// An open gate whose evidence grows old.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Evidence {
+    /// Which gate.
+    pub gate: GateKind,
+    /// Its name in the trade's words.
+    pub name: &'static str,
+    /// Until when it stands open on what was read or looked at.
+    pub good_until: DateTime<FixedOffset>,
+}
+
+/// Returns the open gates of the step in front whose evidence grows old, what goes first
+/// first; empty where none does or the job was never begun.
+pub fn evidence(
+    house: House<'_>,
+    figure: &str,
+    work: &Work,
+    now: DateTime<FixedOffset>,
+) -> Vec<Evidence> {
+    let Some(front) = Front::look(house, figure, work, now) else {
+        return Vec::new();
+    };
+    let whole = front.list.gates.iter().filter(|_| front.at == Some(0));
+    let whole = whole.map(|ask| ("", ask));
+    let step = front.flat().map(|flat| &flat.step);
+    let own = step.into_iter().flat_map(|step| {
+        let gates = step.gates.iter();
+        gates.map(|ask| (step.id.as_str(), ask))
+    });
+    let mut all: Vec<Evidence> = whole
+        .chain(own)
+        .filter_map(|(step, ask)| good(Case { step, ..front.case }, ask))
+        .collect();
+    all.sort_by_key(|one| one.good_until);
+    all
+}
+
+fn good(case: Case<'_>, ask: &GateAsk) -> Option<Evidence> {
+    let hours = evidence_hours(ask);
+    if !hours.is_finite() || !judge(case, ask).open {
+        return None;
+    }
+    Some(Evidence {
+        gate: ask.gate,
+        name: title(ask.gate).0,
+        good_until: super::after(since(case, ask)?, hours),
+    })
+}
+
+/// The moment of what grows old first among all that a gate rests on.
+fn since(case: Case<'_>, ask: &GateAsk) -> Option<DateTime<FixedOffset>> {
+    let room = case.house.room_of(case.figure);
+    let air = || air::latest(case.house, room, case.now).map(|air| air.at);
+    let oldest = |measure| {
+        let all = last_by_point(&readings(case, measure));
+        all.into_iter().map(|reading| reading.stamp.at).min()
+    };
+    match ask.gate {
+        GateKind::Temperature | GateKind::Humidity => air(),
+        GateKind::Dew => {
+            let surface = fresh(case, ask, Measure::SurfaceTemperature);
+            let surface = surface.into_iter().map(|reading| reading.stamp.at).min();
+            surface.into_iter().chain(air()).min()
+        }
+        GateKind::Moisture => {
+            let skin = oldest(Measure::MoistureSkin);
+            skin.into_iter().chain(oldest(Measure::MoistureCore)).min()
+        }
+        GateKind::Neutral => oldest(Measure::Ph),
+        GateKind::SizeReady => last_words(case).into_iter().map(|test| test.stamp.at).min(),
+        _ => vouched(case, ask.gate),
+    }
+}
+
+fn vouched(case: Case<'_>, gate: GateKind) -> Option<DateTime<FixedOffset>> {
+    let act = case.standing.job(case.work)?.act(case.step)?;
+    let said = act.vouched.iter().filter(|(kind, _)| *kind == gate);
+    said.map(|(_, stamp)| stamp.at).max()
+}
+
+impl Evidence {
+    /// Returns how long it is still good; never less than nothing.
+    pub fn left(&self, now: DateTime<FixedOffset>) -> Duration {
+        (self.good_until - now).max(Duration::zero())
+    }
+}
