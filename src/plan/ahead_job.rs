@@ -336,7 +336,9 @@ impl Sheet<'_> {
             .until
             .as_ref()
             .is_some_and(|it| it.clock == Some(ClockName::Recoat));
-        if rests && let Some(closes) = span.closes {
+        // What cannot be met is scuffed before it is coated: then no window binds.
+        let can_be_met = |closes: &f64| late + LEAST_WINDOW_MIN <= *closes;
+        if rests && let Some(closes) = span.closes.filter(can_be_met) {
             self.limit = self.closing(laid, closes, Edge::Begun);
         }
     }

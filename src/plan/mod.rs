@@ -14,6 +14,7 @@ mod ahead_job;
 mod board;
 mod chance;
 mod forecast;
+mod free;
 mod hours;
 mod leafing;
 mod loops;

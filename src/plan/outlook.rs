@@ -300,6 +300,7 @@ fn says(material: &Material) -> bool {
 fn recoat(of: &Material, warmth: f64) -> Option<Span> {
     let sheet = of.recoat?;
     let [shortest, longest] = sheet.min_h;
+    let hotter = factor(sheet.at_c, warmth + SWING_C);
     let factor = factor(sheet.at_c, warmth);
     let late = if warmth < COAT_COLD_C {
         (2.0 * longest).max(longest * factor)
@@ -313,7 +314,7 @@ fn recoat(of: &Material, warmth: f64) -> Option<Span> {
             late,
         ]
         .map(|it| it * 60.0),
-        closes: sheet.max_h.map(|most| most * 60.0 * factor.min(1.0)),
+        closes: sheet.max_h.map(|most| most * 60.0 * hotter),
     })
 }
 

@@ -8,7 +8,7 @@ use crossterm::event::{KeyCode, KeyEvent, KeyModifiers, MouseButton, MouseEvent,
 use ratatui::{Terminal, backend::TestBackend};
 
 use knuckle::card::ClockName;
-use knuckle::deed::{Line, Work};
+use knuckle::deed::{Deed, Line, Work};
 use knuckle::report::{DayLine, DaySpan, day_lines, zone_of};
 use knuckle::screen::{
     Bench, Dial, Event, Opening, Page, Said, Silent, Source, Turn, View, go_round, keys,
@@ -215,6 +215,21 @@ fn letters_turn_to_the_screens_and_back() {
     assert_eq!(page("dB"), Page::Bench);
     check((shop(), "hare"), "?", (&[], &["explains", "everywhere"]));
     check((shop(), "hare"), "??", (&[], &["which operation?"]));
+}
+
+#[test]
+fn on_the_floor_one_key_offers_what_to_do_next_and_a_digit_takes_it_to_the_bench() {
+    check((shop(), "hare"), "fn", (&[], &["what next?", "if left:"]));
+    let after = check((shop(), "hare"), "fn1", (&["picked"], &["picked"]));
+    assert_eq!(after.view.page, Page::Bench);
+    let Deed::Picked(picked) = &after.lines[0].deed else {
+        panic!("{:?}", after.lines);
+    };
+    assert_eq!(after.view.figure.as_ref(), Some(&picked.figure));
+    assert_eq!((picked.place, picked.offered.len()), (1, 3));
+    assert_eq!(picked.offered[0].work, picked.work);
+    // Elsewhere the key means nothing.
+    check((shop(), "hare"), "cn", (&[], &[]));
 }
 
 #[test]
