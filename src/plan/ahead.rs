@@ -229,17 +229,12 @@ impl<'a> Maker<'a> {
         let house = self.outlook.house;
         let standing = house.figure(&card.id);
         let job = standing.and_then(|it| it.job(work));
-        let last = job.map(|job| {
+        let touched = job.map(|job| {
             let done = job.acts.values().filter_map(|act| act.done.as_ref());
             done.map(|stamp| stamp.at).max().unwrap_or(job.begun.at)
         });
         let room = house.room_of(&card.id);
         let rooms = &house.cards.shop.rooms;
-        let clocks: &[ClockView] = if job.is_some() { &self.clocks } else { &[] };
-        let here = clocks
-            .iter()
-            .position(|it| it.figure == card.id && it.work == *work);
-        let clocks = here.map_or(&[][..], |_| clocks);
         Walk {
             outlook: self.outlook,
             figure: &card.id,
@@ -247,8 +242,8 @@ impl<'a> Maker<'a> {
             list,
             room: rooms.iter().position(|it| it.id == room).unwrap_or(0),
             share: share(card, list, work),
-            clocks,
-            idle_h: last.map_or(0.0, |at| hours_between(at, self.outlook.now).0.max(0.0)),
+            clocks: job.map_or(&[], |_| &self.clocks),
+            idle_h: touched.map_or(0.0, |at| hours_between(at, self.outlook.now).0.max(0.0)),
             longest: self.longest,
         }
     }
@@ -572,7 +567,7 @@ fn hands(
         for span in there {
             let day = span.from.date_naive();
             let away = person.away.iter().any(|off| off.holds(day));
-            if !away && !(is_out && day == now.date_naive()) {
+            if !(away || is_out && day == now.date_naive()) {
                 free.set(slot_up(now, span.from), slot_down(now, span.to));
             }
         }

@@ -185,7 +185,7 @@ fn of(part: usize, whole: usize) -> f64 {
 }
 
 fn movers(project: &Project, goal: usize, ends: &[u32], runs: &Runs) -> Vec<Mover> {
-    if ends.iter().any(|end| *end == u32::MAX) || ends.len() < 10 {
+    if ends.contains(&u32::MAX) || ends.len() < 10 {
         return Vec::new();
     }
     let ends: Vec<f64> = ends.iter().map(|end| f64::from(*end)).collect();

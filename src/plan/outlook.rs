@@ -179,7 +179,7 @@ impl<'a> Outlook<'a> {
                     [at.do_before(), at.likely(), at.wait_until()].map(left),
                 ))
             }
-            Err(_too_little) if self.is_damp(climate) => Err(self.never(room, climate)),
+            Err(_too_little) if is_damp(climate) => Err(self.never(room, climate)),
             Err(_too_little) => Ok(None),
         }
     }
@@ -197,12 +197,7 @@ impl<'a> Outlook<'a> {
             }
         }
         let was_dry = !last.is_empty() && last.iter().all(|it| it.1 <= MOISTURE_PERCENT);
-        (self.is_damp(climate) && !was_dry).then(|| self.never(room, climate))
-    }
-
-    fn is_damp(&self, climate: Climate) -> bool {
-        emc(Celsius(climate.warmth), Percent(climate.humidity))
-            .is_ok_and(|end| MOISTURE_PERCENT <= end.0)
+        (is_damp(climate) && !was_dry).then(|| self.never(room, climate))
     }
 
     fn never(&self, room: &str, climate: Climate) -> String {
@@ -291,6 +286,11 @@ impl<'a> Outlook<'a> {
             .max_by_key(|(at, _)| *at)
             .map(|(_, material)| material)
     }
+}
+
+fn is_damp(climate: Climate) -> bool {
+    emc(Celsius(climate.warmth), Percent(climate.humidity))
+        .is_ok_and(|end| MOISTURE_PERCENT <= end.0)
 }
 
 fn says(material: &Material) -> bool {

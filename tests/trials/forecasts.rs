@@ -363,7 +363,7 @@ fn sample(words: &[&str]) -> String {
 fn the_forecast_of_the_sample_shop_is_the_one_that_was_read() {
     golden::check(
         "commands/forecast.txt",
-        &sample(&["forecast", "--runs", "60"]),
+        &sample(&["forecast", "--runs", "150"]),
     );
 }
 
@@ -398,7 +398,7 @@ fn the_hours_of_the_sample_shop_are_the_ones_that_were_read() {
 #[test]
 fn a_pick_is_kept_with_all_that_was_offered() {
     let sealed = Sealed::new();
-    let moment = ["--clock", "2026-11-25T08:00:00Z", "--as", "tobias"];
+    let moment = ["--clock", "2026-11-25T08:00:00Z", "--as", "odile"];
     let pick = |place| [&["next", "--pick", place], &moment[..]].concat();
     let told = sealed.run(&pick("2"));
     assert_eq!(told.code, 0, "{}", told.err);
@@ -411,7 +411,7 @@ fn a_pick_is_kept_with_all_that_was_offered() {
     );
     assert_eq!(line["offered"][1]["operation"], line["operation"]);
     sealed.refuses(
-        &["next", "--pick", "1", "--clock", "2026-11-25T08:00:00Z", "--as", "tobias", "--minutes", "5"],
+        &["next", "--pick", "1", "--clock", "2026-11-25T08:00:00Z", "--as", "odile", "--minutes", "5"],
         2,
         "there is no choice 1 now\n where: --pick\n    do: ask `knuckle next` again; nothing was written",
     );
