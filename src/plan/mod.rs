@@ -13,6 +13,7 @@ mod ahead;
 mod ahead_job;
 mod board;
 mod chance;
+mod crew;
 mod forecast;
 mod free;
 mod hours;

@@ -233,6 +233,23 @@ fn on_the_floor_one_key_offers_what_to_do_next_and_a_digit_takes_it_to_the_bench
 }
 
 #[test]
+fn a_day_that_is_closed_is_followed_by_the_forecast_of_that_evening() {
+    let after = check(
+        (shop(), "hare"),
+        "g41g51",
+        (
+            &["day_opened", "day_closed", "forecasted"],
+            &["closed the day"],
+        ),
+    );
+    let Deed::Forecasted(forecast) = &after.lines[2].deed else {
+        panic!("{:?}", after.lines);
+    };
+    assert_eq!(forecast.rows.len(), 5);
+    assert!(forecast.rows.iter().all(|row| row.risk_percent.is_some()));
+}
+
+#[test]
 fn nobody_at_the_bench_is_asked_first() {
     let mut nobody = shop();
     nobody.by = String::new();
