@@ -24,7 +24,7 @@ const UNSAID_H: [f64; 3] = [1.0, 2.0, 4.0];
 pub(super) struct Draft {
     pub(super) task: Task,
     pub(super) joined: bool,
-    /// `hands`, `drying`, `owner` …: from which its cause takes its name.
+    /// `hands`, `drying`, `coat` …: from which its cause takes its name.
     pub(super) sort: &'static str,
 }
 
@@ -315,7 +315,7 @@ impl Sheet<'_> {
         let kind = match sort {
             "purge" | "watch" => Attended::Watch,
             "drying" => Attended::Air,
-            "owner" => Attended::Other,
+            "owner or laboratory" => Attended::Other,
             _ => Attended::Clock,
         };
         let laid = self.drafts.len().checked_sub(1);
@@ -382,7 +382,7 @@ fn word(needs: Needs) -> &'static str {
         Needs::Watch => "watch",
         Needs::Clock => "wait",
         Needs::Air => "drying",
-        Needs::Other => "owner",
+        Needs::Other => "owner or laboratory",
     }
 }
 
