@@ -34,6 +34,9 @@ struct Cause {
     minutes: f64,
 }
 
+/// Whether a cause is one of those looked at together.
+type Belongs<'b> = &'b dyn Fn(&Cause) -> bool;
+
 /// The causes of a project whose luck differs from run to run.
 pub(super) struct Tornado<'a> {
     project: &'a Project,
@@ -93,7 +96,7 @@ impl<'a> Tornado<'a> {
             look(words, &cause.ranks);
         }
         let hands = |cause: &Cause| cause.words.ends_with(", hands");
-        let together: [(&str, &dyn Fn(&Cause) -> bool); 3] = [
+        let together: [(&str, Belongs<'_>); 3] = [
             ("all its hands", &|it| it.figure == goal && hands(it)),
             ("all its waits", &|it| it.figure == goal && !hands(it)),
             ("hands on the other figures", &|it| {
@@ -109,7 +112,7 @@ impl<'a> Tornado<'a> {
     }
 
     /// The luck of several causes together, each by the minutes that hang on it.
-    fn together(&self, runs: usize, belongs: &dyn Fn(&Cause) -> bool) -> Vec<f64> {
+    fn together(&self, runs: usize, belongs: Belongs<'_>) -> Vec<f64> {
         let mut sums = vec![0.0; runs];
         for cause in self.causes.iter().filter(|it| belongs(it)) {
             for (sum, rank) in sums.iter_mut().zip(&cause.ranks) {

@@ -418,6 +418,66 @@ fn a_pick_is_kept_with_all_that_was_offered() {
 }
 
 #[test]
+fn the_days_ahead_in_json_have_their_keys() {
+    let sealed = Sealed::new();
+    let clock = ["--clock", "2026-11-25T08:00:00Z"];
+    let figure = [
+        "row",
+        "figure",
+        "by_90_percent",
+        "by_50_percent",
+        "promised",
+        "late_percent",
+        "never",
+        "walks_left",
+        "moved_by",
+        "then_by_90_percent",
+        "then_by_50_percent",
+        "then_late_percent",
+        "then_never",
+    ];
+    let ask = ["forecast", "--runs", "10", "--second", "gilder"];
+    let rows = sealed.keys(&[&ask[..], &clock].concat(), &figure);
+    assert_eq!(rows.len(), 5);
+    assert!(rows.iter().all(|row| row["then_by_90_percent"].is_string()));
+    let choice = [
+        "place",
+        "figure",
+        "operation",
+        "target",
+        "round",
+        "open",
+        "act",
+        "likely_min",
+        "why",
+        "lost",
+    ];
+    let rows = sealed.keys(&[&["next"][..], &clock].concat(), &choice);
+    assert_eq!(rows.len(), 3);
+}
+
+#[test]
+fn questions_that_name_nothing_are_told_what_there_is() {
+    let sealed = Sealed::new();
+    let runs = ["forecast", "--runs", "10"];
+    let refused = |flag: [&str; 2], err: &str| {
+        sealed.refuses(&[&runs[..], &flag].concat(), 2, err);
+    };
+    refused(
+        ["--warmer", "bench-room"],
+        "`bench-room` does not name a room and a value\n where: --warmer\n    do: write it as `bench-room=4C`, or `store=55%`",
+    );
+    refused(
+        ["--warmer", "store=40C"],
+        "`store=40C` changes the room by more than 20 °C\n where: --warmer\n    do: ask for a smaller change",
+    );
+    refused(
+        ["--slower-hardener", "medium-epxy"],
+        "no epoxy is called `medium-epxy`; did you mean `medium-epoxy`?\n where: --slower-hardener\n    do: there are fast-epoxy, gap-paste, medium-epoxy, slow-epoxy",
+    );
+}
+
+#[test]
 fn nobody_is_offered_what_has_no_mark_or_no_time() {
     let cards = sample_cards();
     let mut standing = week("still-room", 20.0, 50.0);
