@@ -24,8 +24,8 @@ const CHOICES: usize = 3;
 const LOOK_MIN: f64 = 10.0;
 
 /// A window that closes later than this after the time at hand does not press yet, hours (own
-/// judgement: a working day).
-const PRESSES_H: f64 = 10.0;
+/// judgement: the next chance is tomorrow at the same hour).
+const PRESSES_H: f64 = 24.0;
 
 /// Why a signature comes first.
 const SIGNATURE: &str = "waits for a signature";

@@ -350,10 +350,14 @@ fn a_shop_that_sends_back_often_is_told_later_ends() {
 
 /// The sample shop from inside the program, at a fixed moment.
 fn sample(words: &[&str]) -> String {
+    sample_at("2026-11-25T08:00:00Z", words)
+}
+
+fn sample_at(clock: &str, words: &[&str]) -> String {
     let sealed = Sealed::new();
     let empty = sealed.home.path().join("empty");
     std::fs::create_dir(&empty).unwrap();
-    let words = [words, &["--clock", "2026-11-25T08:00:00Z"]].concat();
+    let words = [words, &["--clock", clock]].concat();
     let told = sealed.run_in(&empty, &words);
     assert_eq!(told.code, 0, "{}", told.err);
     told.out
@@ -388,6 +392,27 @@ fn what_to_do_next_in_the_sample_shop_is_what_was_read() {
     let page =
         format!("wren, 160 min\n{wren}\nanybody, until closing\n{anybody}\nines, 30 min\n{ines}");
     golden::check("commands/next.txt", &page);
+}
+
+#[test]
+fn a_window_that_closes_comes_before_all_else_with_what_is_lost() {
+    // The second coat of primer on the bandmaster's trousers was laid on Wednesday at 07:38. Its
+    // card gives 72 h at 20 °C before it must be scuffed: Saturday 07:38, a few hours later in
+    // this shop's cooler air.
+    let friday = sample_at("2026-11-27T15:00:00Z", &["next", "--by", "tobias"]);
+    let first: Vec<&str> = friday.lines().take(4).collect();
+    assert_eq!(
+        first[0],
+        "1  bandmaster: Prime, three coats, trousers, about 10 min"
+    );
+    assert!(
+        first[2].contains("why: trousers, oil primer, grey-white closes Sat 11:54;"),
+        "{friday}"
+    );
+    assert_eq!(
+        first[3],
+        "   if left: after Sat 11:54 it must be scuffed and wiped first"
+    );
 }
 
 #[test]
