@@ -54,7 +54,7 @@ pub struct Board {
     free: Vec<Free>,
     /// When each person is there, nothing taken.
     there: Vec<Free>,
-    /// Somebody with the mark is there, by task kind of mark; see [`watch_place`].
+    /// Somebody with the mark is there, for each mark that a watch needs.
     watched: Vec<(crate::card::Mark, Slots)>,
     /// Slots shut to what gives an effect to the air, by room and effect.
     shut_to_givers: Vec<Slots>,

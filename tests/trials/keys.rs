@@ -247,6 +247,19 @@ fn a_day_that_is_closed_is_followed_by_the_forecast_of_that_evening() {
     };
     assert_eq!(forecast.rows.len(), 5);
     assert!(forecast.rows.iter().all(|row| row.risk_percent.is_some()));
+    // The next look at the floor tells which promises it saw at risk.
+    let risk = forecast
+        .rows
+        .iter()
+        .filter_map(|row| row.risk_percent)
+        .max();
+    assert!(25 <= risk.unwrap(), "{forecast:?}");
+    let words = format!("▲ late in {} %", risk.unwrap());
+    check(
+        (shop(), "hare"),
+        "g41g51f",
+        (&["day_opened", "day_closed", "forecasted"], &[&words]),
+    );
 }
 
 #[test]
