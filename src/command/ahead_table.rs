@@ -8,8 +8,8 @@ use crate::card::Mark;
 #[derive(Debug, Clone, Default, Args)]
 pub struct NextArgs {
     /// Who asks: a short name from the shop card; anybody's work if left out
-    #[arg(long, value_name = "NAME")]
-    pub by: Option<String>,
+    #[arg(long = "by", value_name = "NAME")]
+    pub asks: Option<String>,
     /// Minutes at hand; until the doors close if left out
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(5..=1440))]
     pub minutes: Option<u32>,

@@ -84,7 +84,7 @@ pub(super) fn pick(
 ) -> Result<ExitKind, Trouble> {
     let moment = shop.moment()?;
     let mine = NextArgs {
-        by: args.by.clone().or_else(|| Some(moment.by.clone())),
+        asks: args.asks.clone().or_else(|| Some(moment.by.clone())),
         ..args.clone()
     };
     let choices = choices(shop, &mine)?;
@@ -117,7 +117,7 @@ fn picked(choices: &[Choice], place: u32, minutes: Option<f64>) -> Option<Intent
 }
 
 fn choices(shop: &Opened, args: &NextArgs) -> Result<Vec<Choice>, Trouble> {
-    let by = match &args.by {
+    let by = match &args.asks {
         Some(by) => Some(names::writer(&shop.cards, Some(by))?.id.clone()),
         None => None,
     };

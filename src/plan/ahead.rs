@@ -9,12 +9,12 @@ use chrono::{DateTime, FixedOffset};
 
 use super::Change;
 use super::ahead_job::{Draft, Walk, drafts, likely_hands};
+use super::crew::{airs, hands, longest};
 use super::hours::{Present, presence_over};
 use super::loops::Loops;
 use super::outlook::Outlook;
 use super::pace::paces;
-use super::project::{Again, Block, Cause, GRAIN_MIN, Goal, Hand, JobAhead, Link, Project};
-use super::slots::Slots;
+use super::project::{Again, Block, Cause, GRAIN_MIN, Goal, JobAhead, Link, Project};
 use crate::card::{Cards, Checklist, Figure, GateKind, Path, Scope};
 use crate::deed::{Attended, Work};
 use crate::standing::{
@@ -229,17 +229,12 @@ impl<'a> Maker<'a> {
         let house = self.outlook.house;
         let standing = house.figure(&card.id);
         let job = standing.and_then(|it| it.job(work));
-        let last = job.map(|job| {
+        let touched = job.map(|job| {
             let done = job.acts.values().filter_map(|act| act.done.as_ref());
             done.map(|stamp| stamp.at).max().unwrap_or(job.begun.at)
         });
         let room = house.room_of(&card.id);
         let rooms = &house.cards.shop.rooms;
-        let clocks: &[ClockView] = if job.is_some() { &self.clocks } else { &[] };
-        let here = clocks
-            .iter()
-            .position(|it| it.figure == card.id && it.work == *work);
-        let clocks = here.map_or(&[][..], |_| clocks);
         Walk {
             outlook: self.outlook,
             figure: &card.id,
@@ -247,8 +242,8 @@ impl<'a> Maker<'a> {
             list,
             room: rooms.iter().position(|it| it.id == room).unwrap_or(0),
             share: share(card, list, work),
-            clocks,
-            idle_h: last.map_or(0.0, |at| hours_between(at, self.outlook.now).0.max(0.0)),
+            clocks: job.map_or(&[], |_| &self.clocks),
+            idle_h: touched.map_or(0.0, |at| hours_between(at, self.outlook.now).0.max(0.0)),
             longest: self.longest,
         }
     }
@@ -545,90 +540,4 @@ fn share(card: &Figure, list: &Checklist, work: &Work) -> f64 {
         1.0
     };
     share * size
-}
-
-fn longest(there: &[Present]) -> f64 {
-    let minutes = there
-        .iter()
-        .map(|it| hours_between(it.from, it.to).0 * 60.0);
-    // A sitting is rounded up to the grain, which must not push it over the end of a day.
-    (minutes.fold(0.0, f64::max) - 2.0 * f64::from(GRAIN_MIN)).max(f64::from(GRAIN_MIN))
-}
-
-/// Who is there when: the opening hours, less the days off, less today for who is not in.
-fn hands(
-    house: House<'_>,
-    now: DateTime<FixedOffset>,
-    there: &[Present],
-    change: &Change,
-) -> Vec<Hand> {
-    let slots = u32::try_from(DAYS).unwrap_or(u32::MAX) * 24 * 60 / GRAIN_MIN;
-    let shop = &house.standing.shop;
-    let mut hands: Vec<Hand> = Vec::new();
-    for person in &house.cards.shop.people {
-        let is_out =
-            shop.day.is_some() && !shop.present.is_empty() && !shop.present.contains(&person.id);
-        let mut free = Slots::none(slots);
-        for span in there {
-            let day = span.from.date_naive();
-            let away = person.away.iter().any(|off| off.holds(day));
-            if !away && !(is_out && day == now.date_naive()) {
-                free.set(slot_up(now, span.from), slot_down(now, span.to));
-            }
-        }
-        hands.push(Hand {
-            id: person.id.clone(),
-            marks: person.marks.clone(),
-            there: free,
-        });
-    }
-    for mark in &change.second {
-        if let Some(first) = hands
-            .iter()
-            .find(|hand| hand.marks.first() == Some(mark))
-            .cloned()
-        {
-            hands.push(Hand {
-                id: format!("second {}", first.id),
-                marks: vec![*mark],
-                ..first
-            });
-        } else if let Some(first) = hands.first().cloned() {
-            hands.push(Hand {
-                id: format!("one more for {mark:?}").to_lowercase(),
-                marks: vec![*mark],
-                ..first
-            });
-        }
-    }
-    hands
-}
-
-fn slot_up(now: DateTime<FixedOffset>, at: DateTime<FixedOffset>) -> u32 {
-    let seconds = (at - now).num_seconds().max(0);
-    let grain = i64::from(GRAIN_MIN) * 60;
-    u32::try_from(seconds.div_euclid(grain) + i64::from(seconds.rem_euclid(grain) != 0))
-        .unwrap_or(u32::MAX)
-}
-
-fn slot_down(now: DateTime<FixedOffset>, at: DateTime<FixedOffset>) -> u32 {
-    let seconds = (at - now).num_seconds().max(0);
-    u32::try_from(seconds / (i64::from(GRAIN_MIN) * 60)).unwrap_or(u32::MAX)
-}
-
-fn airs(cards: &Cards) -> Vec<Vec<usize>> {
-    let rooms = &cards.shop.rooms;
-    if rooms.is_empty() {
-        return vec![vec![0]];
-    }
-    let shares = |a: &crate::card::Room, b: &crate::card::Room| {
-        a.id == b.id || a.shares_air_with.contains(&b.id) || b.shares_air_with.contains(&a.id)
-    };
-    let near = |room| {
-        let all = rooms.iter().enumerate();
-        all.filter(|(_, other)| shares(room, other))
-            .map(|it| it.0)
-            .collect()
-    };
-    rooms.iter().map(near).collect()
 }

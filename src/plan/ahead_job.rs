@@ -24,7 +24,7 @@ const UNSAID_H: [f64; 3] = [1.0, 2.0, 4.0];
 pub(super) struct Draft {
     pub(super) task: Task,
     pub(super) joined: bool,
-    /// `hands`, `drying`, `owner` …: from which its cause takes its name.
+    /// `hands`, `drying`, `coat` …: from which its cause takes its name.
     pub(super) sort: &'static str,
 }
 
@@ -39,7 +39,7 @@ pub(super) struct Walk<'a> {
     pub(super) room: usize,
     /// Share of the hours that stand for a whole figure.
     pub(super) share: f64,
-    /// Clocks that run on this walk or on its target.
+    /// Clocks that run in the shop; none for a walk that is not begun.
     pub(super) clocks: &'a [ClockView],
     /// Hours since the last act of the walk; none when it is not begun.
     pub(super) idle_h: f64,
@@ -207,8 +207,14 @@ impl Sheet<'_> {
         if self.started.iter().any(|(clock, _)| wanted.contains(clock)) {
             return None;
         }
-        let view = self.walk.clocks.iter().rev();
-        let view = view.clone().find(|it| wanted.contains(&it.clock))?;
+        // As at the bench, the last clock of a name on the same target is meant.
+        let walk = &self.walk;
+        let here = walk.clocks.iter().filter(|it| {
+            it.figure == walk.figure
+                && it.work.target == walk.work.target
+                && wanted.contains(&it.clock)
+        });
+        let view = here.max_by_key(|it| it.started)?;
         let now = self.walk.outlook.now;
         let left = |at| hours_between(now, at).0.max(0.0) * 60.0;
         let (opens, likely) = (left(view.opens?), left(view.likely.or(view.opens)?));
@@ -237,8 +243,7 @@ impl Sheet<'_> {
         let [_, _, longest] = lay;
         let parts = (longest / window).ceil().max(1.0);
         let size = self.hands.map(|it| it / parts);
-        let mut left = parts;
-        while 0.5 < left {
+        for _ in 0..whole(parts) {
             self.hands = size;
             self.sit();
             let laid = self.drafts.len().checked_sub(1);
@@ -246,7 +251,6 @@ impl Sheet<'_> {
             self.hands = lay.map(|it| it / parts);
             self.limit = self.closing(laid, dead, Edge::Over);
             self.sit();
-            left -= 1.0;
         }
         self.placed = Some(name);
         Ok(())
@@ -289,9 +293,8 @@ impl Sheet<'_> {
         let count = (late / self.longest_sitting()).ceil().max(1.0);
         let minutes = self.hands.map(|it| whole((it / count).ceil().max(1.0)));
         self.hands = [0.0; 3];
-        let mut left = count;
-        while 0.5 < left {
-            let bound = limit.filter(|it| left == count || it.what == Edge::Over);
+        for nth in 0..whole(count) {
+            let bound = limit.filter(|it| nth == 0 || it.what == Edge::Over);
             let mut task = self.task(Attended::Hands, minutes);
             task.limit = bound;
             task.emits = Effects::of(&self.walk.list.emits);
@@ -301,19 +304,18 @@ impl Sheet<'_> {
                 joined: bound.is_some(),
                 sort: "hands",
             });
-            left -= 1.0;
         }
     }
 
     fn push_wait(&mut self, sort: &'static str, span: Span, step: &StepAhead) {
-        let [early, likely, late] = span.minutes.map(|it| it.ceil());
+        let [early, likely, late] = span.minutes.map(f64::ceil);
         if late < 1.0 {
             return;
         }
         let kind = match sort {
             "purge" | "watch" => Attended::Watch,
             "drying" => Attended::Air,
-            "owner" => Attended::Other,
+            "owner or laboratory" => Attended::Other,
             _ => Attended::Clock,
         };
         let laid = self.drafts.len().checked_sub(1);
@@ -336,7 +338,9 @@ impl Sheet<'_> {
             .until
             .as_ref()
             .is_some_and(|it| it.clock == Some(ClockName::Recoat));
-        if rests && let Some(closes) = span.closes {
+        // What cannot be met is scuffed before it is coated: then no window binds.
+        let can_be_met = |closes: &f64| late + LEAST_WINDOW_MIN <= *closes;
+        if rests && let Some(closes) = span.closes.filter(can_be_met) {
             self.limit = self.closing(laid, closes, Edge::Begun);
         }
     }
@@ -378,7 +382,7 @@ fn word(needs: Needs) -> &'static str {
         Needs::Watch => "watch",
         Needs::Clock => "wait",
         Needs::Air => "drying",
-        Needs::Other => "owner",
+        Needs::Other => "owner or laboratory",
     }
 }
 

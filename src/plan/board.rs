@@ -6,6 +6,7 @@
 //!
 //! Start reading at [`Board::place`].
 
+use super::free::Free;
 use super::order::Order;
 use super::project::{EFFECTS, Edge, LINGERS_MIN, Link, Project, Task, slots_for, slots_within};
 use super::slots::Slots;
@@ -20,9 +21,6 @@ pub(super) const NOBODY: usize = usize::MAX;
 
 /// Slots for which the one preferred is waited for: half a day (own judgement).
 const PATIENCE: u32 = 24;
-
-/// Sizes of a sitting, in slots, that are told apart; larger ones count as the largest.
-const SIZES: usize = 32;
 
 /// Who could do a task, the best first in order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -53,15 +51,15 @@ pub struct Placed {
 /// The board: what is taken already.
 #[derive(Debug, Clone, Default)]
 pub struct Board {
-    free: Vec<Slots>,
-    /// Somebody with the mark is there, by task kind of mark; see [`watch_place`].
+    free: Vec<Free>,
+    /// When each person is there, nothing taken.
+    there: Vec<Free>,
+    /// Somebody with the mark is there, for each mark that a watch needs.
     watched: Vec<(crate::card::Mark, Slots)>,
     /// Slots shut to what gives an effect to the air, by room and effect.
     shut_to_givers: Vec<Slots>,
     /// Slots shut to what cannot bear an effect, by room and effect.
     shut_to_bearers: Vec<Slots>,
-    /// The first slot at which each person may be free for so many slots, by person and slots.
-    soonest: Vec<u32>,
     /// Whom each block had rather do it.
     prefers: Vec<usize>,
     /// By how much each block holds back what ends its window.
@@ -107,6 +105,8 @@ impl Board {
     /// Returns an empty board for a project.
     pub fn new(project: &Project) -> Self {
         let air = project.airs.len() * EFFECTS;
+        let there = project.hands.iter().map(|hand| Free::of(&hand.there));
+        let there: Vec<Free> = there.collect();
         let mut watched: Vec<(crate::card::Mark, Slots)> = Vec::new();
         for task in project.tasks.iter().filter(|it| it.kind == Attended::Watch) {
             if watched.iter().all(|(mark, _)| *mark != task.mark) {
@@ -117,7 +117,8 @@ impl Board {
             }
         }
         Self {
-            free: vec![Slots::default(); project.hands.len()],
+            free: there.clone(),
+            there,
             watched,
             shut_to_givers: vec![Slots::none(project.slots); air],
             shut_to_bearers: vec![Slots::none(project.slots); air],
@@ -165,12 +166,11 @@ impl Board {
     }
 
     fn clear(&mut self, project: &Project) {
-        for (free, hand) in self.free.iter_mut().zip(&project.hands) {
-            free.copy_from(&hand.there);
+        for (free, there) in self.free.iter_mut().zip(&self.there) {
+            free.copy_from(there);
         }
         let shut = self.shut_to_givers.iter_mut();
         shut.chain(&mut self.shut_to_bearers).for_each(Slots::wipe);
-        fill(&mut self.soonest, project.hands.len() * SIZES, 0);
         fill(&mut self.last, project.jobs.len(), NOBODY);
         fill(&mut self.over, project.blocks.len(), None);
         self.placed.clear();
@@ -313,7 +313,7 @@ impl Board {
 
     /// The earliest slot for one task, and who does it. `whom`: who must not, and who rather.
     fn earliest(
-        &mut self,
+        &self,
         project: &Project,
         (task, slots): (&Task, u32),
         not_before: u32,
@@ -335,7 +335,7 @@ impl Board {
     /// Of those who may, the one who is free first; of those free alike, the one who may do
     /// least else. The one preferred is waited for, but not long.
     fn earliest_hand(
-        &mut self,
+        &self,
         project: &Project,
         (task, slots): (&Task, u32),
         not_before: u32,
@@ -346,11 +346,8 @@ impl Board {
             if !hand.may(task.mark) || (task.another && who == last) {
                 continue;
             }
-            let soonest = self.soonest_of(who, slots, not_before);
             let free = self.free.get(who)?;
-            let from = self.in_air(task, slots, not_before.max(soonest), |at| {
-                free.run(at, slots.max(1))
-            });
+            let from = self.in_air(task, slots, not_before, |at| free.first(at, slots.max(1)));
             let patience = if who == rather { PATIENCE } else { 0 };
             let found = from.map(|from| Found {
                 rank: from.saturating_sub(patience),
@@ -363,22 +360,6 @@ impl Board {
             }
         }
         best.map(|best| (best.from, best.who))
-    }
-
-    /// No stretch of so many slots is free before the one returned. What is free only shrinks
-    /// while a board fills, so that each search goes on where the last one of its size ended.
-    fn soonest_of(&mut self, who: usize, slots: u32, not_before: u32) -> u32 {
-        let size = usize::try_from(slots).unwrap_or(usize::MAX).min(SIZES - 1);
-        let Some(kept) = self.soonest.get_mut(who * SIZES + size) else {
-            return 0;
-        };
-        if *kept < not_before {
-            return *kept;
-        }
-        let need = u32::try_from(size).unwrap_or(u32::MAX).max(1);
-        let found = self.free.get(who).and_then(|free| free.run(*kept, need));
-        *kept = found.unwrap_or(u32::MAX);
-        *kept
     }
 
     /// The earliest slot that `fits` gives and at which the air of the room is fit.
@@ -413,7 +394,7 @@ impl Board {
     fn take(&mut self, project: &Project, (task, job): (&Task, usize), spot: Spot) {
         if task.kind == Attended::Hands {
             if let Some(free) = self.free.get_mut(spot.who) {
-                free.unset(spot.from, spot.to);
+                free.take(spot.from, spot.to);
             }
             if let Some(last) = self.last.get_mut(job) {
                 *last = spot.who;

@@ -90,7 +90,7 @@ pub(super) fn seen(sorted: &[f64], u: f64) -> f64 {
         return 1.0;
     };
     let spot = u * f64::from(u32::try_from(last).unwrap_or(u32::MAX));
-    let low = sorted.iter().nth(whole(spot)).copied();
+    let low = sorted.get(whole(spot)).copied();
     let high = sorted.get(whole(spot) + 1).copied();
     match (low, high) {
         (Some(low), Some(high)) => low + (high - low) * spot.fract(),

@@ -1,14 +1,13 @@
 //! When each figure is done, as a range with the late end first, and what moves it.
 //!
 //! The late end is the day by which nine of ten runs are done. What moves it is read from the
-//! same runs: the rank correlation between the luck of each cause and the end (C. Spearman, The
-//! proof and measurement of association between two things, American Journal of Psychology 15,
-//! 1904), told as the days between its worst and its best third.
+//! same runs, in `movers`.
 
 use chrono::{DateTime, Duration, FixedOffset, NaiveDate};
 
 use super::Change;
 use super::ahead::ahead;
+use super::movers::{Mover, Tornado};
 use super::order::{SEARCH, order};
 use super::project::{GRAIN_MIN, JobAhead, Project};
 use super::simulate::{Runs, simulate};
@@ -21,17 +20,6 @@ pub const RUNS: u32 = 500;
 
 /// Runs of a forecast that nobody reads day by day (own choice).
 pub const COARSE_RUNS: u32 = 50;
-
-/// A cause that moves the end by less is not told, days (own judgement).
-const LEAST_DAYS: f64 = 0.5;
-
-/// A cause whose luck goes less with the end than this, over the root of the number of runs, is
-/// not told: with no connection at all one in 2,000 comes out above it (the normal
-/// approximation of Spearman's coefficient, variance 1/(n − 1)).
-const LEAST_LINK: f64 = 3.3;
-
-/// Most causes told of a figure (own choice).
-const MOST_MOVERS: usize = 3;
 
 /// What a forecast is asked.
 #[derive(Debug, Clone, Copy)]
@@ -82,15 +70,6 @@ pub struct Outcome {
     pub walks: usize,
 }
 
-/// Something that moves the end of a figure.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Mover {
-    /// What it is: `strip, hands`, with the figure where it is another one.
-    pub words: String,
-    /// Days between its worst and its best third.
-    pub days: f64,
-}
-
 /// A walk on the way of a figure.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PathStop {
@@ -115,8 +94,9 @@ pub fn forecast(house: House<'_>, ask: &ForecastAsk<'_>, now: DateTime<FixedOffs
         .iter()
         .position(|goal| Some(goal.figure.as_str()) == ask.figure);
     let runs = simulate(&project, &best, (ask.runs, ask.seed), watched);
+    let tornado = Tornado::of(&project, &runs);
     let mut rows: Vec<Outcome> = (0..project.goals.len())
-        .filter_map(|goal| outcome(house, (&project, goal), &runs, now))
+        .filter_map(|goal| outcome(house, (&project, goal), (&runs, &tornado), now))
         .collect();
     rows.sort_by(|a, b| {
         let risk = |it: &Outcome| it.risk.unwrap_or(-1.0);
@@ -137,7 +117,7 @@ pub fn forecast(house: House<'_>, ask: &ForecastAsk<'_>, now: DateTime<FixedOffs
 fn outcome(
     house: House<'_>,
     (project, goal): (&Project, usize),
-    runs: &Runs,
+    (runs, tornado): (&Runs, &Tornado<'_>),
     now: DateTime<FixedOffset>,
 ) -> Option<Outcome> {
     let it = project.goals.get(goal)?;
@@ -162,7 +142,7 @@ fn outcome(
         fifty: at(now, quantile(&sorted, 5)),
         promised: card.promised,
         risk: it.due.map(late),
-        movers: movers(project, goal, &ends, runs),
+        movers: tornado.movers(goal, &ends),
         never: it.never.clone(),
         walks: works.len(),
     })
@@ -182,86 +162,6 @@ fn at(now: DateTime<FixedOffset>, slot: u32) -> Option<DateTime<FixedOffset>> {
 fn of(part: usize, whole: usize) -> f64 {
     let number = |it: usize| f64::from(u32::try_from(it).unwrap_or(u32::MAX));
     number(part) / number(whole.max(1))
-}
-
-fn movers(project: &Project, goal: usize, ends: &[u32], runs: &Runs) -> Vec<Mover> {
-    if ends.iter().any(|end| *end == u32::MAX) || ends.len() < 10 {
-        return Vec::new();
-    }
-    let ends: Vec<f64> = ends.iter().map(|end| f64::from(*end)).collect();
-    let end_ranks = ranks(&ends);
-    let runs_count = f64::from(u32::try_from(ends.len()).unwrap_or(u32::MAX));
-    let least = LEAST_LINK / (runs_count - 1.0).sqrt();
-    let mut all: Vec<(f64, Mover)> = Vec::new();
-    for (cause, drawn) in project.causes.iter().zip(&runs.drawn) {
-        let own = ranks(drawn);
-        let link = correlation(&own, &end_ranks);
-        let days = swing(&own, &ends);
-        // Bad luck of a way back is a high draw like any other.
-        if link < least || days < LEAST_DAYS {
-            continue;
-        }
-        let figure = project.goals.get(cause.figure);
-        let words = match figure.filter(|_| cause.figure != goal) {
-            Some(other) => format!("{}: {}", other.figure, cause.words),
-            None => cause.words.clone(),
-        };
-        all.push((link, Mover { words, days }));
-    }
-    all.sort_by(|a, b| b.0.total_cmp(&a.0));
-    all.truncate(MOST_MOVERS);
-    all.into_iter().map(|(_, mover)| mover).collect()
-}
-
-/// Ranks from 0; those alike share the middle of their ranks.
-fn ranks(of: &[f64]) -> Vec<f64> {
-    let mut order: Vec<(f64, usize)> = of.iter().copied().zip(0..).collect();
-    order.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mut ranks = vec![0.0; of.len()];
-    let mut begin = 0;
-    for group in order.chunk_by(|a, b| a.0.total_cmp(&b.0).is_eq()) {
-        let count = f64::from(u32::try_from(group.len()).unwrap_or(u32::MAX));
-        let rank = f64::from(u32::try_from(begin).unwrap_or(u32::MAX)) + (count - 1.0) / 2.0;
-        for (_, place) in group {
-            if let Some(slot) = ranks.get_mut(*place) {
-                *slot = rank;
-            }
-        }
-        begin += group.len();
-    }
-    ranks
-}
-
-fn correlation(a: &[f64], b: &[f64]) -> f64 {
-    let count = f64::from(u32::try_from(a.len()).unwrap_or(u32::MAX));
-    let (mean_a, mean_b) = (a.iter().sum::<f64>() / count, b.iter().sum::<f64>() / count);
-    let (mut both, mut own, mut other) = (0.0, 0.0, 0.0);
-    for (a, b) in a.iter().zip(b) {
-        let (a, b) = (a - mean_a, b - mean_b);
-        both += a * b;
-        own += a * a;
-        other += b * b;
-    }
-    if own <= 0.0 || other <= 0.0 {
-        0.0
-    } else {
-        both / (own * other).sqrt()
-    }
-}
-
-/// Days between the mean ends of the worst and the best third of a cause's luck.
-fn swing(ranks: &[f64], ends: &[f64]) -> f64 {
-    let count = f64::from(u32::try_from(ranks.len()).unwrap_or(u32::MAX));
-    let mean = |keep: &dyn Fn(f64) -> bool| {
-        let kept = ranks.iter().zip(ends).filter(|(rank, _)| keep(**rank));
-        let (sum, count) = kept.fold((0.0, 0.0), |(sum, count), (_, end)| {
-            (sum + end, count + 1.0)
-        });
-        sum / f64::max(count, 1.0)
-    };
-    let (low, high) = (count / 3.0, 2.0 * count / 3.0);
-    let slots = mean(&|rank| high <= rank) - mean(&|rank| rank < low);
-    slots * f64::from(GRAIN_MIN) / (24.0 * 60.0)
 }
 
 fn path(project: &Project, runs: &Runs, now: DateTime<FixedOffset>) -> Vec<PathStop> {
@@ -318,7 +218,7 @@ fn fixed(
 
 #[cfg(test)]
 mod tests {
-    use super::{correlation, quantile, ranks};
+    use super::quantile;
 
     #[test]
     fn the_late_end_is_never_taken_too_early() {
@@ -327,18 +227,5 @@ mod tests {
         let ends: Vec<u32> = (1..=11).collect();
         assert_eq!((quantile(&ends, 9), quantile(&ends, 5)), (10, 6));
         assert_eq!(quantile(&[], 9), u32::MAX);
-    }
-
-    #[test]
-    fn ranks_and_their_correlation_come_out_as_published() {
-        // IQ against hours of television, ten people: ρ = −29/165 (worked example of many
-        // textbooks on Spearman's coefficient, as in Wikipedia's article on it).
-        let iq = [
-            106.0, 100.0, 86.0, 101.0, 99.0, 103.0, 97.0, 113.0, 112.0, 110.0,
-        ];
-        let hours = [7.0, 27.0, 2.0, 50.0, 28.0, 29.0, 20.0, 12.0, 6.0, 17.0];
-        let rho = correlation(&ranks(&iq), &ranks(&hours));
-        assert!((rho + 29.0 / 165.0).abs() < 1e-12, "{rho}");
-        assert_eq!(ranks(&[2.0, 1.0, 2.0]), [1.5, 0.0, 1.5]);
     }
 }

@@ -24,8 +24,11 @@ const CHOICES: usize = 3;
 const LOOK_MIN: f64 = 10.0;
 
 /// A window that closes later than this after the time at hand does not press yet, hours (own
-/// judgement: a working day).
-const PRESSES_H: f64 = 10.0;
+/// judgement: the next chance is tomorrow at the same hour).
+const PRESSES_H: f64 = 24.0;
+
+/// Why a signature comes first.
+const SIGNATURE: &str = "waits for a signature";
 
 /// What is asked.
 #[derive(Debug, Clone, Copy, Default)]
@@ -193,7 +196,7 @@ impl Look<'_> {
         };
         let mut why = vec![format!("open: {}", list.title)];
         if signs {
-            why.insert(0, "waits for a signature".to_owned());
+            why.insert(0, SIGNATURE.to_owned());
         }
         Some(Choice {
             figure: figure.to_owned(),
@@ -279,6 +282,7 @@ impl Look<'_> {
                 day.format("%-d %b %Y")
             )
         });
+        let signs = choice.why.iter().any(|it| it == SIGNATURE);
         if let Some((view, at)) = closing.and_then(|view| Some((view, view.closes?))) {
             let hour = at.format("%a %H:%M");
             choice
@@ -290,8 +294,10 @@ impl Look<'_> {
                 ClockName::Cup | ClockName::Closing => "the cup and the joint".to_owned(),
                 _ => format!("the size is dead from {hour}: it is laid anew"),
             };
+        } else if signs {
+            "nobody goes on with it until it is signed".clone_into(&mut choice.lost);
         } else {
-            choice.lost = "nothing closes; the figure stands a day longer".to_owned();
+            "nothing closes; the figure stands a day longer".clone_into(&mut choice.lost);
         }
         choice.why.extend(promise);
     }

@@ -76,7 +76,7 @@ pub fn order(project: &Project, seed: u64, search: usize) -> Order {
     let movable: Vec<usize> = best.blocks.clone();
     let tries = search / (movable.len() + CLEARING);
     for _ in 0..tries {
-        let mut tried = best.clone();
+        let mut like = best.clone();
         // A small shop is looked at all over, a large one near what is good already.
         let anew = movable.len() <= SMALL && dice.share() < 0.5;
         let changed = if anew {
@@ -86,9 +86,9 @@ pub fn order(project: &Project, seed: u64, search: usize) -> Order {
         };
         let times = if anew { movable.len() } else { 1 };
         for _ in 0..times {
-            prefer(&mut tried, &movable, project, &mut dice);
+            prefer(&mut like, &movable, project, &mut dice);
         }
-        let found = try_keys(&changed, &tried);
+        let found = try_keys(&changed, &like);
         if found.cost <= best.cost {
             (best, keys) = (found, changed);
         }

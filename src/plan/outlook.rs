@@ -179,7 +179,7 @@ impl<'a> Outlook<'a> {
                     [at.do_before(), at.likely(), at.wait_until()].map(left),
                 ))
             }
-            Err(_too_little) if self.is_damp(climate) => Err(self.never(room, climate)),
+            Err(_too_little) if is_damp(climate) => Err(self.never(room, climate)),
             Err(_too_little) => Ok(None),
         }
     }
@@ -197,12 +197,7 @@ impl<'a> Outlook<'a> {
             }
         }
         let was_dry = !last.is_empty() && last.iter().all(|it| it.1 <= MOISTURE_PERCENT);
-        (self.is_damp(climate) && !was_dry).then(|| self.never(room, climate))
-    }
-
-    fn is_damp(&self, climate: Climate) -> bool {
-        emc(Celsius(climate.warmth), Percent(climate.humidity))
-            .is_ok_and(|end| MOISTURE_PERCENT <= end.0)
+        (is_damp(climate) && !was_dry).then(|| self.never(room, climate))
     }
 
     fn never(&self, room: &str, climate: Climate) -> String {
@@ -293,6 +288,11 @@ impl<'a> Outlook<'a> {
     }
 }
 
+fn is_damp(climate: Climate) -> bool {
+    emc(Celsius(climate.warmth), Percent(climate.humidity))
+        .is_ok_and(|end| MOISTURE_PERCENT <= end.0)
+}
+
 fn says(material: &Material) -> bool {
     material.recoat.is_some() || material.handling_h.is_some() || material.load_h.is_some()
 }
@@ -300,6 +300,7 @@ fn says(material: &Material) -> bool {
 fn recoat(of: &Material, warmth: f64) -> Option<Span> {
     let sheet = of.recoat?;
     let [shortest, longest] = sheet.min_h;
+    let hotter = factor(sheet.at_c, warmth + SWING_C);
     let factor = factor(sheet.at_c, warmth);
     let late = if warmth < COAT_COLD_C {
         (2.0 * longest).max(longest * factor)
@@ -313,7 +314,7 @@ fn recoat(of: &Material, warmth: f64) -> Option<Span> {
             late,
         ]
         .map(|it| it * 60.0),
-        closes: sheet.max_h.map(|most| most * 60.0 * factor.min(1.0)),
+        closes: sheet.max_h.map(|most| most * 60.0 * hotter),
     })
 }
 

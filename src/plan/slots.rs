@@ -34,18 +34,12 @@ impl Slots {
         self.len == 0
     }
 
-    /// Takes every slot from the stretch that it was copied from before, or, while it is
-    /// empty, from any.
+    /// Takes every slot back to how `other` has it, from which this one was cloned.
     pub(super) fn copy_from(&mut self, other: &Self) {
-        if self.len == other.len {
-            let changed = self.words.iter_mut().take(self.changed);
-            changed
-                .zip(&other.words)
-                .for_each(|(word, from)| *word = *from);
-        } else {
-            self.words.clone_from(&other.words);
-            self.len = other.len;
-        }
+        let changed = self.words.iter_mut().take(self.changed);
+        changed
+            .zip(&other.words)
+            .for_each(|(word, from)| *word = *from);
         self.changed = 0;
     }
 
@@ -139,11 +133,36 @@ impl Slots {
         None
     }
 
-    /// Returns the first slot at which a set stretch meeting `from..to` is over; `None` when
-    /// none of them is set.
+    /// Returns the end of the last set stretch that meets `from..to`: nothing as long as that
+    /// span, and from its beginning on, is clear before it. `None` when none of them is set.
     pub(super) fn clash(&self, from: u32, to: u32) -> Option<u32> {
-        let first = self.next_set(from);
-        (first < to && first < self.len).then(|| self.next_unset(first))
+        let last = self.last_set(from, to)?;
+        Some(self.next_unset(last))
+    }
+
+    /// The last set slot from `from` up to, not with, `to`.
+    fn last_set(&self, from: u32, to: u32) -> Option<u32> {
+        let to = to.min(self.len);
+        if to <= from {
+            return None;
+        }
+        let last = to - 1;
+        let mut place = last / WORD;
+        let mut word = self.word(place) & (u64::MAX >> (WORD - 1 - last % WORD));
+        while word == 0 {
+            if place <= from / WORD {
+                return None;
+            }
+            place -= 1;
+            word = self.word(place);
+        }
+        let found = place * WORD + (WORD - 1 - word.leading_zeros());
+        (from <= found).then_some(found)
+    }
+
+    /// Takes what is set now as what a copy goes back to.
+    pub(super) fn settle(&mut self) {
+        self.changed = 0;
     }
 }
 
@@ -164,6 +183,8 @@ mod tests {
         assert_eq!(slots.run(0, 6), Some(120));
         assert_eq!(slots.clash(0, 60), None);
         assert_eq!(slots.clash(0, 61), Some(64));
+        assert_eq!(slots.clash(0, 121), Some(131));
+        assert_eq!((slots.clash(70, 120), slots.clash(64, 65)), (None, None));
         assert!(slots.is_set(130) && !slots.is_set(131) && !slots.is_set(500));
         assert_eq!(slots.next_set(131), 200);
     }

@@ -78,7 +78,7 @@ pub fn spent(house: House<'_>) -> Vec<Spent> {
         }
     }
     touches.sort_by(|a, b| a.by.cmp(b.by).then(a.at.cmp(&b.at)));
-    let mut sums: BTreeMap<(&str, &str, Option<&str>, u32, &str), (f64, &Work)> = BTreeMap::new();
+    let mut sums: BTreeMap<(&str, &Work, &str), f64> = BTreeMap::new();
     let mut before: Option<&Touch<'_>> = None;
     for touch in &touches {
         let same_day = before.filter(|it| {
@@ -87,20 +87,13 @@ pub fn spent(house: House<'_>) -> Vec<Spent> {
         let minutes = same_day.map_or(0.0, |it| {
             minutes_between(it.at, touch.at).clamp(0.0, LONGEST_MIN)
         });
-        let work = touch.work;
-        let target = work.target.as_deref();
-        let key = (
-            touch.figure,
-            work.operation.as_str(),
-            target,
-            work.round,
-            touch.by,
-        );
-        sums.entry(key).or_insert((0.0, work)).0 += minutes;
+        *sums
+            .entry((touch.figure, touch.work, touch.by))
+            .or_default() += minutes;
         before = Some(touch);
     }
-    let all = sums.into_iter().filter(|(_, (minutes, _))| 0.0 < *minutes);
-    all.map(|((figure, _, _, _, by), (minutes, work))| Spent {
+    let all = sums.into_iter().filter(|(_, minutes)| 0.0 < *minutes);
+    all.map(|((figure, work, by), minutes)| Spent {
         figure: figure.to_owned(),
         work: work.clone(),
         by: by.to_owned(),

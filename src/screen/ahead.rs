@@ -36,7 +36,7 @@ pub(super) fn choices(house: House<'_>, by: &str, now: DateTime<FixedOffset>) ->
         let card = house.cards.figures.get(&choice.figure);
         let name = card.map_or(choice.figure.as_str(), |card| &card.name);
         let target = choice.work.target.as_deref().unwrap_or("whole figure");
-        let why = choice.why.first().map_or("", String::as_str);
+        let why = choice.why.join("; ");
         let picked = Picked {
             figure: choice.figure.clone(),
             work: choice.work.clone(),
@@ -47,13 +47,13 @@ pub(super) fn choices(house: House<'_>, by: &str, now: DateTime<FixedOffset>) ->
         lists::row(
             format!("{name}: {title}, {target}"),
             format!(
-                "about {:.0} min; {why}; if left: {}",
+                "about {:.0} min; if left: {}; {why}",
                 choice.minutes, choice.lost
             ),
             Then::Do(Box::new(Intent::Pick { picked })),
         )
     });
-    lists::list("what next? the reasons stand behind each", rows.collect())
+    lists::list("what next?", rows.collect())
 }
 
 fn offered(choice: &Choice) -> Offered {

@@ -75,25 +75,54 @@ fn board(ink: &mut Ink<'_>, body: Rect, rows: u16, title: &str) -> Rect {
     }
 }
 
+/// A list of no more rows tells what stands behind each in lines of its own.
+const TOLD: usize = 3;
+
+/// Lines for what stands behind a row.
+const TOLD_LINES: u16 = 2;
+
+/// A note longer than this is told in lines of its own, cells.
+const LONG: u16 = 60;
+
 fn list(ink: &mut Ink<'_>, body: Rect, pane: &Pane<'_>, list: &List) {
     let skip = list_skip(pane.view, list.rows.len());
     let shown = list.rows.len().saturating_sub(skip).min(9);
     let spaced = usize::from(body.height) > shown * 2 + 7;
     let each = if spaced { 2 } else { 1 };
-    let rows = u16::try_from(shown * each).unwrap_or(18) + 1;
+    let told = list.rows.len() <= TOLD && list.rows.iter().any(|row| LONG < cells(&row.note));
+    let more = if told {
+        shown * usize::from(TOLD_LINES)
+    } else {
+        0
+    };
+    let rows = u16::try_from(shown * each + more).unwrap_or(18) + 1;
     let inside = board(ink, body, rows, &list.title);
     let mut column = Column::new(ink, inside);
     if list.rows.is_empty() {
         column.line("nothing to pick from; Esc closes this", Tone::Rubbed);
     }
     for (place, row) in list.rows.iter().skip(skip).take(9).enumerate() {
-        column.pick(place + 1, &row.words, &row.note);
+        if told {
+            column.pick(place + 1, &row.words, "");
+            reasons(&mut column, &row.note);
+        } else {
+            column.pick(place + 1, &row.words, &row.note);
+        }
         column.gap(u16::from(spaced));
     }
     if list.rows.len() > 9 {
         column.keys(&[("0", "more", Act::More), ("Esc", "close", Act::Back)]);
     } else {
         column.keys(&[("Esc", "close", Act::Back)]);
+    }
+}
+
+/// What stands behind a row, below it and in full as far as there is room.
+fn reasons(column: &mut Column<'_, '_>, note: &str) {
+    let mut lines = wrap(note, column.width().saturating_sub(4)).into_iter();
+    for _ in 0..TOLD_LINES {
+        let line = lines.next().unwrap_or_default();
+        column.line(&format!("    {line}"), Tone::Rubbed);
     }
 }
 

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use chrono::{DateTime, FixedOffset};
 
-use super::facts::{Job, JobState};
+use super::facts::{FigureStanding, Job, JobState};
 use super::gate::{self, Case};
 use super::prompt::Verdict;
 use super::{House, walk};
@@ -80,9 +80,11 @@ pub fn gates_ahead(
     work: &Work,
     now: DateTime<FixedOffset>,
 ) -> Vec<Verdict> {
-    let (Some(standing), Some(list)) = (house.figure(figure), walk::checklist(house, work)) else {
+    let Some(list) = walk::checklist(house, work) else {
         return Vec::new();
     };
+    let nothing = FigureStanding::default();
+    let standing = house.figure(figure).unwrap_or(&nothing);
     let case = Case {
         house,
         figure,

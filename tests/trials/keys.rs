@@ -8,7 +8,7 @@ use crossterm::event::{KeyCode, KeyEvent, KeyModifiers, MouseButton, MouseEvent,
 use ratatui::{Terminal, backend::TestBackend};
 
 use knuckle::card::ClockName;
-use knuckle::deed::{Line, Work};
+use knuckle::deed::{Deed, Line, Work};
 use knuckle::report::{DayLine, DaySpan, day_lines, zone_of};
 use knuckle::screen::{
     Bench, Dial, Event, Opening, Page, Said, Silent, Source, Turn, View, go_round, keys,
@@ -249,6 +249,51 @@ fn letters_turn_to_the_screens_and_back() {
     assert_eq!(page("dB"), Page::Bench);
     check((shop(), "hare"), "?", (&[], &["explains", "everywhere"]));
     check((shop(), "hare"), "??", (&[], &["which operation?"]));
+}
+
+#[test]
+fn on_the_floor_one_key_offers_what_to_do_next_and_a_digit_takes_it_to_the_bench() {
+    check((shop(), "hare"), "fn", (&[], &["what next?", "if left:"]));
+    let after = check((shop(), "hare"), "fn1", (&["picked"], &["picked"]));
+    assert_eq!(after.view.page, Page::Bench);
+    let Deed::Picked(picked) = &after.lines[0].deed else {
+        panic!("{:?}", after.lines);
+    };
+    assert_eq!(after.view.figure.as_ref(), Some(&picked.figure));
+    assert_eq!((picked.place, picked.offered.len()), (1, 3));
+    assert_eq!(picked.offered[0].work, picked.work);
+    // Elsewhere the key means nothing.
+    check((shop(), "hare"), "cn", (&[], &[]));
+}
+
+#[test]
+fn a_day_that_is_closed_is_followed_by_the_forecast_of_that_evening() {
+    let after = check(
+        (shop(), "hare"),
+        "g41g51",
+        (
+            &["day_opened", "day_closed", "forecasted"],
+            &["closed the day"],
+        ),
+    );
+    let Deed::Forecasted(forecast) = &after.lines[2].deed else {
+        panic!("{:?}", after.lines);
+    };
+    assert_eq!(forecast.rows.len(), 5);
+    assert!(forecast.rows.iter().all(|row| row.risk_percent.is_some()));
+    // The next look at the floor tells which promises it saw at risk.
+    let risk = forecast
+        .rows
+        .iter()
+        .filter_map(|row| row.risk_percent)
+        .max();
+    assert!(25 <= risk.unwrap(), "{forecast:?}");
+    let words = format!("▲ late in {} %", risk.unwrap());
+    check(
+        (shop(), "hare"),
+        "g41g51f",
+        (&["day_opened", "day_closed", "forecasted"], &[&words]),
+    );
 }
 
 #[test]

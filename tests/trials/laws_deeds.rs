@@ -1,13 +1,14 @@
 //! What is written comes back: every deed from its text, with newer fields and tags kept, and
 //! lines of an unknown version replayed without harm.
 
-use chrono::Duration;
+use chrono::{Duration, NaiveDate};
 use knuckle::card::{
     ClockName, CureHours, GateKind, Measure, PotLifePoint, RecoatHours, SizeClass,
 };
 use knuckle::deed::{
     Air, AlarmAnswered, ClockEnded, ClockJumped, ClockRule, ClockStart, Deed, Deviated,
-    DeviationKind, Done, Line, Mixed, Overruled, Place, Recorded, Use, Value, Work,
+    DeviationKind, Done, Forecasted, Line, Mixed, Offered, Overruled, Picked, Place, Promise,
+    Recorded, Use, Value, Work,
 };
 use knuckle::standing::{Book, House, Intent, Replayed, Standing, decide};
 use proptest::prelude::*;
@@ -142,7 +143,36 @@ fn any_shop_deed() -> impl Strategy<Value = Deed> {
         let how = "asleep".into();
         Deed::ClockJumped(ClockJumped { by_s, how })
     });
-    prop_oneof![air, jumped]
+    let offered = prop::collection::vec(("\\PC{0,8}", any_work()), 1..4);
+    let picked = (offered, prop::option::of(any_number())).prop_map(|(offered, minutes)| {
+        let all = offered.into_iter();
+        let offered: Vec<Offered> = all.map(|(figure, work)| Offered { figure, work }).collect();
+        Deed::Picked(Picked {
+            figure: offered[0].figure.clone(),
+            work: offered[0].work.clone(),
+            place: 1,
+            offered,
+            minutes,
+        })
+    });
+    let row = (
+        "\\PC{0,8}",
+        prop::option::of(1..28_u32),
+        prop::option::of(0..=100_u32),
+    );
+    let row = row.prop_map(|(figure, day, risk_percent)| Promise {
+        figure,
+        ninety: day.and_then(|day| NaiveDate::from_ymd_opt(2027, 2, day)),
+        fifty: None,
+        risk_percent,
+        moved_by: day
+            .map(|day| format!("strip, hands {day}"))
+            .into_iter()
+            .collect(),
+    });
+    let rows = prop::collection::vec(row, 0..4);
+    let forecasted = rows.prop_map(|rows| Deed::Forecasted(Forecasted { rows }));
+    prop_oneof![air, jumped, picked, forecasted]
 }
 
 fn any_recorded() -> impl Strategy<Value = Deed> {
