@@ -94,14 +94,20 @@ pub(super) fn when(shop: &Opened, view: &ClockView) -> String {
     match view.state {
         ClockState::Over => format!("over since {hour}"),
         ClockState::Running => format!("until {hour}, {} left", span(away)),
-        ClockState::Waiting => format!("ready {hour}, in {}", span(away + ALMOST_A_MINUTE)),
+        ClockState::Waiting => format!("ready {hour}, in {}", span(away + rounding_up(away))),
         ClockState::Come => format!("ready since {hour}"),
         ClockState::Frozen => format!("stands still, not before {hour}"),
     }
 }
 
-/// Turns rounding down to the minute into rounding up.
-const ALMOST_A_MINUTE: TimeDelta = TimeDelta::milliseconds(59_999);
+/// Turns rounding down into rounding up: to the minute, or to the hour where days are told.
+fn rounding_up(away: TimeDelta) -> TimeDelta {
+    if away < TimeDelta::days(1) {
+        TimeDelta::milliseconds(59_999)
+    } else {
+        TimeDelta::milliseconds(3_599_999)
+    }
+}
 
 fn span(span: TimeDelta) -> String {
     let minutes = span.num_minutes().max(0);

@@ -47,7 +47,9 @@ pub fn span_up(span: TimeDelta) -> String {
     if seconds < 3600 {
         return figures_of(seconds);
     }
-    figures_of((seconds + 59) / 60 * 60)
+    // Days alone are shown from here on; wood that dries is waited for by days.
+    let unit = if seconds < 100 * 3600 { 60 } else { 86_400 };
+    figures_of((seconds + unit - 1) / unit * unit)
 }
 
 fn figures_of(seconds: i64) -> String {
@@ -81,7 +83,11 @@ fn words_down(span: TimeDelta) -> String {
 
 fn words_up(span: TimeDelta) -> String {
     let seconds = span.num_milliseconds().max(0).saturating_add(999) / 1000;
-    let unit = if seconds < 60 { 1 } else { 60 };
+    let unit = match seconds {
+        ..60 => 1,
+        60..86_400 => 60,
+        _ => 3600,
+    };
     words_of((seconds + unit - 1) / unit * unit)
 }
 
@@ -173,7 +179,7 @@ pub fn bar(share: f64, cells: u16) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{TimeDelta, bar, number, span_down, span_up, words_of};
+    use super::{TimeDelta, bar, number, span_down, span_up, words_of, words_up};
 
     #[test]
     fn what_is_left_is_rounded_down_and_what_is_waited_for_up() {
@@ -181,6 +187,9 @@ mod tests {
         assert_eq!(span_up(TimeDelta::milliseconds(599_001)), "10:00");
         assert_eq!(span_down(TimeDelta::milliseconds(3_659_999)), "1:00");
         assert_eq!(span_up(TimeDelta::milliseconds(3_600_001)), "1:01");
+        assert_eq!(span_up(TimeDelta::hours(120) + TimeDelta::seconds(1)), "6d");
+        assert_eq!(span_down(TimeDelta::hours(143)), "5d");
+        assert_eq!(words_up(TimeDelta::minutes(24 * 60 + 1)), "1 d 1 h");
         assert_eq!(span_down(TimeDelta::seconds(-4)), "00:00");
     }
 

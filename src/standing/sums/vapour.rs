@@ -129,9 +129,9 @@ fn against_the_fan(
     let limit = solvent.strictest();
     let ppm = limit.map_or(0.0, |limit| limit.ppm);
     let preset = limit.is_some_and(|limit| limit.known == Known::Recalled);
-    let confirm = if preset { ", preset to confirm" } else { "" };
+    let confirm = if preset { " (preset to confirm)" } else { "" };
     let asks = format!(
-        "{}: {} m³/min of clean air hold {} ppm{confirm}",
+        "{}: {} m³/min hold {} ppm{confirm}",
         solvent.name,
         short(needs.ceil()),
         short(ppm)
