@@ -25,6 +25,7 @@ mod intent;
 mod joints;
 mod judged;
 mod layers;
+mod layers_tied;
 mod learning;
 mod mixing;
 mod overview;

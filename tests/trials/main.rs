@@ -19,6 +19,7 @@ mod commands;
 mod commands_refused;
 mod crash;
 mod dossier;
+mod evidence;
 mod faults;
 mod gates;
 mod gates_air;
