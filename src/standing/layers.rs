@@ -7,10 +7,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::{DateTime, FixedOffset};
 
 use super::facts::FigureStanding;
-use super::strata::{Link, strata};
+use super::layers_tied::{Runs, Units, misread, ties};
 use super::{House, air};
 use crate::card::Figure;
-use crate::deed::{LayerPlace, LayerRead, LayersTied, Marker, Metal, Relation, Spot, Stamp};
+use crate::deed::{LayerPlace, LayerRead, Marker, Metal, Relation, Spot, Stamp};
 use crate::reckon::colour::{Colour, ColourDifference, difference, middle_colour};
 
 /// Three readings further apart than this are asked for again, CIEDE2000 (*common practice*).
@@ -229,9 +229,11 @@ pub fn place_words(place: &LayerPlace) -> String {
     format!("{zone} {exposure}, layer {layer}")
 }
 
+/// A reading and its stamp, as the standing keeps them.
+type Kept = (LayerRead, Stamp);
+
 fn exposures(card: &Figure, standing: &FigureStanding) -> Vec<Exposure> {
-    let mut read: BTreeMap<(usize, &str, &str), BTreeMap<u32, Vec<&(LayerRead, Stamp)>>> =
-        BTreeMap::new();
+    let mut read: BTreeMap<(usize, &str, &str), BTreeMap<u32, Vec<&Kept>>> = BTreeMap::new();
     for kept in &standing.layers {
         let place = &kept.0.place;
         let zone = card.zones.iter().position(|zone| zone.id == place.zone);
@@ -256,7 +258,7 @@ fn exposures(card: &Figure, standing: &FigureStanding) -> Vec<Exposure> {
 }
 
 /// Puts the readings of one layer together, the latest word counting; `None` once it is void.
-fn layer(kept: &[&(LayerRead, Stamp)]) -> Option<Layer> {
+fn layer(kept: &[&Kept]) -> Option<Layer> {
     let (last, stamp) = kept.last()?;
     if last.void {
         return None;
@@ -279,11 +281,11 @@ fn layer(kept: &[&(LayerRead, Stamp)]) -> Option<Layer> {
     })
 }
 
-fn latest<T>(kept: &[&(LayerRead, Stamp)], said: impl Fn(&LayerRead) -> Option<T>) -> Option<T> {
+fn latest<T>(kept: &[&Kept], said: impl Fn(&LayerRead) -> Option<T>) -> Option<T> {
     kept.iter().rev().find_map(|(read, _)| said(read))
 }
 
-fn colour((read, stamp): &(LayerRead, Stamp)) -> Option<LayerColour> {
+fn colour((read, stamp): &Kept) -> Option<LayerColour> {
     let readings = colours(&read.lab);
     (!readings.is_empty()).then(|| LayerColour {
         middle: middle_colour(&readings).ok(),
@@ -315,110 +317,6 @@ fn drift(colours: &[LayerColour]) -> Option<Drift> {
     })
 }
 
-/// The layers of all exposures, numbered through; the wood is none.
-struct Units {
-    /// Exposure and layer by place in their lists.
-    at: Vec<(usize, usize)>,
-    of: BTreeMap<LayerPlace, usize>,
-}
-
-impl Units {
-    fn of(exposures: &[Exposure]) -> Self {
-        let mut units = Self {
-            at: Vec::new(),
-            of: BTreeMap::new(),
-        };
-        for (which, exposure) in exposures.iter().enumerate() {
-            for (nth, layer) in exposure.layers.iter().enumerate() {
-                if layer.number == 0 {
-                    continue;
-                }
-                let place = place(exposure, layer);
-                units.of.insert(place, units.at.len());
-                units.at.push((which, nth));
-            }
-        }
-        units
-    }
-
-    fn layer<'e>(
-        &self,
-        exposures: &'e [Exposure],
-        unit: usize,
-    ) -> Option<(&'e Exposure, &'e Layer)> {
-        let (which, nth) = self.at.get(unit)?;
-        let exposure = exposures.get(*which)?;
-        Some((exposure, exposure.layers.get(*nth)?))
-    }
-
-    fn layer_mut<'e>(&self, exposures: &'e mut [Exposure], unit: usize) -> Option<&'e mut Layer> {
-        let (which, nth) = self.at.get(unit)?;
-        exposures.get_mut(*which)?.layers.get_mut(*nth)
-    }
-}
-
-fn place(exposure: &Exposure, layer: &Layer) -> LayerPlace {
-    LayerPlace {
-        zone: exposure.zone.clone(),
-        exposure: exposure.exposure.clone(),
-        layer: layer.number,
-    }
-}
-
-/// A tie between two layers that both still count.
-struct Tie<'a> {
-    one: usize,
-    other: usize,
-    said: &'a LayersTied,
-    line: u64,
-}
-
-/// Only the last word on two layers counts; an earlier one was looked at again.
-fn ties<'a>(standing: &'a FigureStanding, units: &Units) -> Vec<Tie<'a>> {
-    let mut last: BTreeMap<(usize, usize), Tie<'a>> = BTreeMap::new();
-    for (said, stamp) in &standing.ties {
-        let (Some(one), Some(other)) = (units.of.get(&said.one), units.of.get(&said.other)) else {
-            continue;
-        };
-        let tie = Tie {
-            one: *one,
-            other: *other,
-            said,
-            line: stamp.n,
-        };
-        last.insert(((*one).min(*other), (*one).max(*other)), tie);
-    }
-    let mut ties: Vec<Tie<'a>> = last.into_values().collect();
-    ties.sort_by_key(|tie| tie.line);
-    ties
-}
-
-impl Tie<'_> {
-    /// The lower and the upper of the two; `None` where they are level.
-    fn below(&self) -> Option<(usize, usize)> {
-        match self.said.relation {
-            Relation::Above => Some((self.other, self.one)),
-            Relation::Below => Some((self.one, self.other)),
-            Relation::SameAs => None,
-        }
-    }
-
-    fn observation(&self) -> Observation {
-        let relation = relation_words(self.said.relation);
-        let (one, other) = (place_words(&self.said.one), place_words(&self.said.other));
-        let by = &self.said.by_marker;
-        let by = if by.is_empty() {
-            String::new()
-        } else {
-            format!(", by {by}")
-        };
-        Observation {
-            line: self.line,
-            words: format!("{one} {relation} {other}{by}"),
-        }
-    }
-}
-
 /// Returns a relation in words.
 pub fn relation_words(relation: Relation) -> &'static str {
     match relation {
@@ -426,167 +324,6 @@ pub fn relation_words(relation: Relation) -> &'static str {
         Relation::Below => "lies below",
         Relation::SameAs => "is the same as",
     }
-}
-
-/// Relations between numbered things, each with what was said for it.
-#[derive(Default)]
-struct Said {
-    below: Vec<((usize, usize), Observation)>,
-    level: Vec<((usize, usize), Observation)>,
-}
-
-impl Said {
-    fn strata(&self, units: usize) -> super::strata::Strata {
-        let pairs = |list: &[((usize, usize), Observation)]| -> Vec<(usize, usize)> {
-            list.iter().map(|(pair, _)| *pair).collect()
-        };
-        strata(units, &pairs(&self.below), &pairs(&self.level))
-    }
-
-    fn told(&self, circle: &[Link]) -> Vec<Observation> {
-        let told = circle.iter().filter_map(|link| match link {
-            Link::Below(at) => self.below.get(*at),
-            Link::Level(at) => self.level.get(*at),
-        });
-        told.map(|(_, observation)| observation.clone()).collect()
-    }
-}
-
-/// Circles of single layers: above, below and same as lead back to where they began.
-fn misread(exposures: &[Exposure], units: &Units, ties: &[Tie<'_>]) -> Vec<Contradiction> {
-    let mut said = Said::default();
-    for unit in 1..units.at.len() {
-        let both = (
-            units.layer(exposures, unit - 1),
-            units.layer(exposures, unit),
-        );
-        if let (Some((below, low)), Some((above, high))) = both
-            && std::ptr::eq(below, above)
-        {
-            said.below
-                .push(((unit - 1, unit), stacked(above, low, high)));
-        }
-    }
-    for tie in ties {
-        match tie.below() {
-            Some(pair) => said.below.push((pair, tie.observation())),
-            None => said.level.push(((tie.one, tie.other), tie.observation())),
-        }
-    }
-    let circles = said.strata(units.at.len()).circles;
-    let told = circles.iter().map(|circle| Contradiction {
-        words: "these run in a circle: one of them is a misread".to_owned(),
-        observations: said.told(circle),
-    });
-    told.collect()
-}
-
-fn stacked(exposure: &Exposure, low: &Layer, high: &Layer) -> Observation {
-    Observation {
-        line: high.stamp.n,
-        words: format!(
-            "{} {}: layer {} was counted under layer {}",
-            exposure.zone, exposure.exposure, low.number, high.number
-        ),
-    }
-}
-
-/// Runs of layers in one exposure that nothing parts: the same day's work.
-struct Runs {
-    /// The units of each run.
-    units: Vec<Vec<usize>>,
-    /// The run of each unit.
-    of: Vec<usize>,
-    /// Runs that follow each other in one exposure, and what parts them.
-    parted: Vec<((usize, usize), Observation)>,
-}
-
-/// Runs in their order.
-struct Order {
-    groups: Vec<Vec<usize>>,
-    circles: Vec<Vec<Observation>>,
-}
-
-impl Order {
-    fn parted(&self) -> Vec<Contradiction> {
-        let told = self.circles.iter().map(|observations| Contradiction {
-            words: "one exposure parts what another holds together: dirt missed, or a tie too many"
-                .to_owned(),
-            observations: observations.clone(),
-        });
-        told.collect()
-    }
-}
-
-impl Runs {
-    /// Dirt, varnish, cracks or wear on a layer say that it once was the outside.
-    fn of(exposures: &[Exposure]) -> Self {
-        let mut runs = Self {
-            units: Vec::new(),
-            of: Vec::new(),
-            parted: Vec::new(),
-        };
-        for exposure in exposures {
-            let mut before: Option<&Layer> = None;
-            for layer in exposure.layers.iter().filter(|layer| layer.number != 0) {
-                let parts = before.and_then(|low| parts(exposure, low));
-                if before.is_none() || parts.is_some() {
-                    runs.units.push(Vec::new());
-                }
-                let run = runs.units.len().saturating_sub(1);
-                if let Some(observation) = parts {
-                    runs.parted
-                        .push(((run.saturating_sub(1), run), observation));
-                }
-                if let Some(units) = runs.units.last_mut() {
-                    units.push(runs.of.len());
-                }
-                runs.of.push(run);
-                before = Some(layer);
-            }
-        }
-        runs
-    }
-
-    fn order(&self, ties: &[Tie<'_>]) -> Order {
-        let mut said = Said {
-            below: self.parted.clone(),
-            level: Vec::new(),
-        };
-        let run = |unit: usize| self.of.get(unit).copied().unwrap_or_default();
-        for tie in ties {
-            match tie.below() {
-                // One coat above another may well be of the same campaign.
-                Some((low, high)) if run(low) == run(high) => {}
-                Some((low, high)) => said.below.push(((run(low), run(high)), tie.observation())),
-                None => {
-                    let pair = (run(tie.one), run(tie.other));
-                    said.level.push((pair, tie.observation()));
-                }
-            }
-        }
-        let found = said.strata(self.units.len());
-        Order {
-            circles: found.circles.iter().map(|it| said.told(it)).collect(),
-            groups: found.groups,
-        }
-    }
-}
-
-/// What on a layer parts it from the next, if anything does.
-fn parts(exposure: &Exposure, low: &Layer) -> Option<Observation> {
-    let markers = low.on_top.as_deref().filter(|it| !it.is_empty())?;
-    let words: Vec<&str> = markers.iter().map(|it| marker_word(*it)).collect();
-    Some(Observation {
-        line: low.stamp.n,
-        words: format!(
-            "{} {}: {} on layer {}",
-            exposure.zone,
-            exposure.exposure,
-            words.join(", "),
-            low.number
-        ),
-    })
 }
 
 /// Returns the word for a marker.

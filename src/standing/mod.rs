@@ -34,6 +34,7 @@ mod interrupted;
 mod joints;
 mod judged;
 mod layers;
+mod layers_tied;
 mod learning;
 mod lone;
 mod mixing;

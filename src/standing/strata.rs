@@ -201,8 +201,8 @@ mod tests {
     /// step, closed again and again until nothing is added.
     fn reached(units: usize, below: &[(usize, usize)], level: &[(usize, usize)]) -> Vec<Vec<bool>> {
         let mut reached = vec![vec![false; units]; units];
-        for unit in 0..units {
-            reached[unit][unit] = true;
+        for (unit, row) in reached.iter_mut().enumerate() {
+            row[unit] = true;
         }
         for (low, high) in below {
             reached[*low][*high] = true;
@@ -262,7 +262,7 @@ mod tests {
             let found = strata(units, &below, &level);
             let reached = reached(units, &below, &level);
             let on_circle = |(low, high): &(usize, usize)| reached[*high][*low];
-            prop_assert_eq!(found.circles.is_empty(), !below.iter().any(|it| on_circle(it)));
+            prop_assert_eq!(found.circles.is_empty(), !below.iter().any(on_circle));
             for circle in &found.circles {
                 prop_assert!(closes(circle, &below, &level), "{:?}", circle);
             }

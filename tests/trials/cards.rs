@@ -7,7 +7,7 @@ use std::path::Path;
 
 use knuckle::card::{
     Checklist, Figure, Flaw, Material, Shop, read_cards, read_checklist, read_figure,
-    read_material, read_shop,
+    read_material, read_outline, read_shop,
 };
 use proptest::prelude::*;
 
@@ -19,6 +19,7 @@ fn flaws_of(file: &str, text: &str) -> Vec<Flaw> {
         "figure" => read_figure(file, text).err(),
         "material" => read_material(file, text).err(),
         "checklist" => read_checklist(file, text).err(),
+        "outline" => read_outline(file, text).err(),
         _ => None,
     }
     .unwrap_or_default()
@@ -94,7 +95,7 @@ fn every_shipped_card_is_flawless() {
     let told: Vec<String> = flaws.iter().map(ToString::to_string).collect();
     assert!(told.is_empty(), "\n{}", told.join("\n"));
     let shops = usize::from(!files.is_empty());
-    let read = shops + cards.materials.len() + cards.figures.len();
+    let read = shops + cards.materials.len() + cards.figures.len() + cards.outlines.len();
     assert_eq!(
         read,
         files.len(),
@@ -462,4 +463,24 @@ proptest! {
         };
         prop_assert!(is_told, "{}", text);
     }
+}
+
+#[test]
+fn a_drawing_of_a_zone_that_the_figure_has_not_is_told_with_its_line() {
+    let files = [
+        ("figures/test-hare/figure.yaml".to_owned(), FIGURE.to_owned()),
+        (
+            "figures/test-hare/outline.yaml".to_owned(),
+            "sides:\n  - side: near\n    shapes:\n      - { zone: wheel, line: [[0, 0], [4, 0], [2, 3]] }\n"
+                .to_owned(),
+        ),
+    ];
+    let (_, flaws) = read_cards(&files, &[]);
+    let told = flaws.iter().map(ToString::to_string);
+    let told: Vec<String> = told.filter(|flaw| flaw.contains("outline.yaml")).collect();
+    assert_eq!(told.len(), 1, "{told:?}");
+    assert!(
+        told[0].starts_with("figures/test-hare/outline.yaml:4:17: no zone is called `wheel`"),
+        "{told:?}"
+    );
 }

@@ -1,12 +1,26 @@
 //! The Dossier at every promised size, with colours and without, and what its keys and
 //! touches do.
 
+use std::path::Path;
+use std::sync::Arc;
+use std::time::Duration;
+
+use chrono::{DateTime, FixedOffset};
+use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use ratatui::{buffer::Buffer, layout::Rect};
 
+use knuckle::disk::Disk;
+use knuckle::screen::keys::{Act, TABLE};
 use knuckle::screen::look::{Depth, Look};
-use knuckle::screen::{Drawn, Leaf, MapMark, Pane, Reply, Shown, Sight, View, act, keys::Act};
+use knuckle::screen::{
+    Dial, Dossier, Drawn, Event, Leaf, MapMark, Opening, Pane, Part, Reply, Shown, Sight, Silent,
+    Turn, View, act,
+};
+use knuckle::shop::{Keeper, SampleDisk};
+use knuckle::standing::{JointState, Repaint};
 
 use crate::kit::{golden, picture, record};
+use crate::memory::at;
 
 const SIZES: [(u16, u16); 4] = [(60, 20), (80, 24), (120, 40), (200, 60)];
 
@@ -205,4 +219,101 @@ fn a_photograph_that_cannot_be_shown_says_why() {
         plain.contains('▓') || plain.contains('▒'),
         "shades of chalk:\n{plain}"
     );
+}
+
+/// The real round of the screen over the sample shop as the program carries it.
+fn in_the_sample_shop(figure: &str, acts: &[Act]) -> (Sight, View) {
+    let disk: Arc<dyn Disk> = Arc::new(SampleDisk::new());
+    let (cards, flaws) = knuckle::shop::load(disk.as_ref(), Path::new("")).unwrap();
+    assert_eq!(flaws, []);
+    let mut keeper = Keeper::open(disk, "", cards).unwrap();
+    let mut dial = Stands;
+    let mut bell = Silent;
+    let opening = Opening {
+        look: Look::default(),
+        banner: String::new(),
+        by: "odile".into(),
+        bench: "bench 1".into(),
+        figure: Some(figure.into()),
+    };
+    let mut turn = Turn::new(&mut keeper, &mut dial, &mut bell, opening);
+    let press = |code| Event::Key(KeyEvent::new(code, KeyModifiers::NONE));
+    turn.take(press(KeyCode::Char('i')));
+    turn.look();
+    for act in acts {
+        let key = TABLE.iter().find(|row| row.act == *act).unwrap();
+        turn.take(press(key.on[0]));
+        turn.look();
+    }
+    let pane = turn.pane();
+    (pane.sight.clone(), pane.view.clone())
+}
+
+struct Stands;
+
+impl Dial for Stands {
+    fn look(&mut self) -> (DateTime<FixedOffset>, Option<(f64, String)>) {
+        (at("2026-11-25T08:00:00+00:00"), None)
+    }
+
+    fn wait_for(&self, _due: DateTime<FixedOffset>) -> Option<Duration> {
+        None
+    }
+}
+
+#[test]
+fn the_sample_shop_has_evidence_worth_looking_at() {
+    let (sight, _) = in_the_sample_shop("hare", &[]);
+    let hare = sight.dossier.unwrap();
+    assert_eq!(hare.sides.len(), 2);
+    assert_eq!(hare.layers.contradictions, []);
+    assert!(3 <= hare.layers.campaigns.len());
+    let states: Vec<JointState> = hare.joints.iter().map(|joint| joint.state).collect();
+    assert!(states.contains(&JointState::FilledLoose) && states.contains(&JointState::Apart));
+    assert!(hare.joints.iter().any(|joint| joint.gaps.volume.is_some()));
+    let verdicts = |dossier: &Dossier| -> Vec<bool> {
+        let chips = dossier.chips.iter();
+        chips
+            .map(|(.., it)| matches!(it, Repaint::Judged { passes: true, .. }))
+            .collect()
+    };
+    assert_eq!(verdicts(&hare), [false]);
+    let (sight, _) = in_the_sample_shop("heron", &[]);
+    let heron = sight.dossier.unwrap();
+    assert_eq!(verdicts(&heron), [true]);
+    assert!(
+        heron.sides[0]
+            .shapes
+            .iter()
+            .any(|(_, shape)| shape.is_joint)
+    );
+    let (sight, _) = in_the_sample_shop("bandmaster", &[]);
+    assert_eq!(sight.dossier.unwrap().layers.contradictions.len(), 1);
+    for figure in ["lantern-woman", "lion-boss"] {
+        let (sight, view) = in_the_sample_shop(figure, &[]);
+        let dossier = sight.dossier.clone().unwrap();
+        let zones = dossier.parts_of(|part| matches!(part, Part::Zone(_)));
+        let shown = |part: &&usize| dossier.sides.iter().any(|side| side.shows(**part));
+        assert_eq!(zones.iter().filter(shown).count(), zones.len(), "{figure}");
+        let _page = drawn(&sight, &view, (120, 40), Depth::Full);
+    }
+}
+
+#[test]
+fn before_and_after_are_read_from_the_shop_and_shown_side_by_side() {
+    let leaves = [Act::NextLeaf, Act::NextLeaf, Act::NextLeaf];
+    let (sight, mut view) = in_the_sample_shop("hare", &leaves);
+    assert_eq!(view.dossier.leaf, Leaf::Photos);
+    // The whole figure has one picture; the next part with photographs has two.
+    assert!(matches!(sight.pictures, [Some(Shown::Picture(_)), None]));
+    let dossier = sight.dossier.clone().unwrap();
+    for _ in 0..40 {
+        act(&mut view, &sight, Act::NextPart);
+        if dossier.id(view.dossier.part) == Some("body-near") {
+            break;
+        }
+    }
+    let [before, after] = dossier.pair(view.dossier.part, None);
+    assert_eq!(before.unwrap().station, "before");
+    assert_eq!(after.unwrap().station, "layer reached");
 }

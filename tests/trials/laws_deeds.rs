@@ -6,10 +6,11 @@ use knuckle::card::{
     ClockName, CureHours, GateKind, Measure, PotLifePoint, RecoatHours, SizeClass,
 };
 use knuckle::deed::{
-    Air, AlarmAnswered, ClockEnded, ClockJumped, ClockRule, ClockStart, Deed, Deviated,
-    DeviationKind, Done, Forecasted, Line, Mixed, Offered, Overruled, Picked, Place, Promise,
-    Recorded, Use, Value, Work,
+    Air, AlarmAnswered, ChipRead, ClockEnded, ClockJumped, ClockRule, ClockStart, Deed, Deviated,
+    DeviationKind, Done, Forecasted, LayerPlace, LayerRead, LayersTied, Line, Marker, Metal, Mixed,
+    Offered, Overruled, PhotoKept, Picked, Place, Promise, Recorded, Relation, Use, Value, Work,
 };
+use knuckle::screen::Dossier;
 use knuckle::standing::{Book, House, Intent, Replayed, Standing, decide};
 use proptest::prelude::*;
 use serde_json::{Map, Value as Json};
@@ -263,6 +264,87 @@ fn any_gate_deed() -> impl Strategy<Value = Deed> {
     prop_oneof![overruled, deviated]
 }
 
+fn any_place() -> impl Strategy<Value = LayerPlace> {
+    let zone = prop_oneof!["ears|tail|strap", "\\PC{0,6}"];
+    (zone, "[12]|\\PC{0,4}", 0..6_u32).prop_map(|(zone, exposure, layer)| LayerPlace {
+        zone,
+        exposure,
+        layer,
+    })
+}
+
+fn any_lab() -> impl Strategy<Value = Vec<[f64; 3]>> {
+    let reading = prop_oneof![
+        [any_number(), any_number(), any_number()],
+        [0.0..100.0_f64, -90.0..90.0_f64, -90.0..90.0_f64],
+    ];
+    prop::collection::vec(reading, 0..5)
+}
+
+fn any_study_deed() -> impl Strategy<Value = Deed> {
+    let markers = prop::sample::subsequence(vec![Marker::Dirt, Marker::Varnish], 0..=2);
+    let said = (prop::option::of("\\PC{0,9}"), prop::option::of(markers));
+    let read = (any_place(), any_lab(), said, any::<[bool; 2]>()).prop_map(
+        |(place, lab, (word, on_top), [dug_out, void])| {
+            Deed::LayerRead(LayerRead {
+                lab,
+                word,
+                on_top,
+                dug_out,
+                void,
+                metal: dug_out.then_some(Metal::Leaf),
+                ..LayerRead::at(place)
+            })
+        },
+    );
+    let relation = prop::sample::select(vec![Relation::Above, Relation::Below, Relation::SameAs]);
+    let tied = (any_place(), relation, any_place(), "\\PC{0,9}").prop_map(
+        |(one, relation, other, by_marker)| {
+            Deed::LayersTied(LayersTied {
+                one,
+                relation,
+                other,
+                by_marker,
+            })
+        },
+    );
+    let chip = (
+        any_place(),
+        any_lab(),
+        any::<[bool; 2]>(),
+        prop::option::of(any_number()),
+    );
+    let chip = chip.prop_map(|(wanted, lab, [dry, varnished], agreed)| {
+        Deed::ChipRead(ChipRead {
+            zone: wanted.zone.clone(),
+            wanted,
+            lab,
+            dry,
+            varnished,
+            lights: Vec::new(),
+            agreed,
+        })
+    });
+    let photo = (
+        prop::option::of("ears|J3"),
+        "before( raking)?|\\PC{0,9}",
+        any::<[u32; 2]>(),
+    );
+    let photo = photo.prop_map(|(target, station, pixels)| {
+        Deed::PhotoKept(PhotoKept {
+            file: format!("photos/{station}.png"),
+            sha256: String::new(),
+            station,
+            target,
+            original: None,
+            taken: None,
+            pixels: Some(pixels),
+            turned: Some(9),
+        })
+    });
+    prop_oneof![read, tied, chip, photo]
+}
+
 /// Deeds with numbers, clocks and options in them; those of words alone are in every walk.
 fn any_deed() -> impl Strategy<Value = Deed> {
     prop_oneof![
@@ -271,6 +353,7 @@ fn any_deed() -> impl Strategy<Value = Deed> {
         any_mixed(),
         any_clock_deed(),
         any_gate_deed(),
+        any_study_deed(),
     ]
 }
 
@@ -365,6 +448,8 @@ proptest! {
         let house = House { cards: &cards, standing: &standing };
         for now in [start() - Duration::days(1), start() + Duration::days(2)] {
             look(house, now);
+            // The record of a figure can be looked at whatever the journal holds.
+            prop_assert!(Dossier::take(house, "hare", now).is_some());
         }
         let moment = Bench::new(cards.clone(), start()).moment();
         let jot = Intent::Jot { book: Book::Figure("hare".into()), text: "still writing".into() };

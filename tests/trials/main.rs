@@ -26,6 +26,7 @@ mod crash;
 mod crash_real;
 mod deferral;
 mod dossier;
+mod evidence;
 mod faults;
 mod forecasts;
 mod gates;

@@ -292,7 +292,7 @@ fn a_link_a_folder_and_a_pipe_are_no_photographs() {
         (home.path().to_owned(), "a folder"),
         (pipe, "a device or a pipe"),
     ] {
-        if what.ends_with("pipe") && !made.as_ref().is_ok_and(|it| it.success()) {
+        if what.ends_with("pipe") && !made.as_ref().is_ok_and(std::process::ExitStatus::success) {
             continue;
         }
         let refused = take_photo_in(&RealDisk, home.path(), &path, &take("before", None));
@@ -423,30 +423,44 @@ fn layers_and_chips_are_noted_by_command_and_circles_come_back_in_words() {
         "{}",
         table.out
     );
-    let chip = sealed.run(&[
+    let refused = layer(&["ears/1", "--word", "x"]);
+    assert_eq!(refused.code, 2);
+    assert!(refused.err.contains("such as ears/1/3"), "{}", refused.err);
+}
+
+#[test]
+fn a_chip_under_one_light_gets_no_verdict_by_command_either() {
+    let sealed = Sealed::new();
+    let lab = [
+        "--lab", "41,50,28", "--lab", "41,50,28", "--lab", "41,50,28",
+    ];
+    let read = [
+        &[
+            "layer", "hare", "ears/1/1", "--word", "red", "--as", "tobias",
+        ][..],
+        &lab,
+    ]
+    .concat();
+    assert_eq!(sealed.run(&read).code, 0);
+    let words = [
         "chip",
         "hare",
         "ears",
         "ears/1/1",
-        "--lab",
-        "41,50,28",
-        "--lab",
-        "41,50,28",
-        "--lab",
-        "41,50,28",
         "--dry",
         "--varnished",
-        "--matches",
-        "daylight",
         "--as",
         "tobias",
-    ]);
-    assert_eq!(chip.code, 1);
+    ];
+    let one = [&words[..], &lab, &["--matches", "daylight"]].concat();
+    let told = sealed.run(&one);
+    assert_eq!(told.code, 1);
     assert_eq!(
-        chip.err,
+        told.err,
         "no verdict: seen under one light only: a match there may be none elsewhere\n"
     );
-    let refused = layer(&["ears/1", "--word", "x"]);
-    assert_eq!(refused.code, 2);
-    assert!(refused.err.contains("such as ears/1/3"), "{}", refused.err);
+    let both = [&one[..], &["--matches", "lamp"]].concat();
+    let told = sealed.run(&both);
+    let words = "passes: 0.0 apart, at most 3; no difference worth a word\n";
+    assert_eq!((told.code, told.err.as_str()), (0, words));
 }

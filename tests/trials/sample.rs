@@ -22,6 +22,7 @@ use knuckle::disk::RealDisk;
 use knuckle::shop::{Keeper, book_path};
 use knuckle::standing::{Ask, AtStep, Book, CLOSING, Intent, Moment, air_conflicts};
 
+use crate::evidence;
 use crate::memory::{Answered, Bench, at, sample_cards};
 
 const FIRST_DAY: &str = "2026-11-02T07:32:00+00:00";
@@ -82,6 +83,7 @@ fn tracks() -> Vec<Track> {
                 ("wash", "body-near"),
                 ("wash", "saddle-seat"),
                 ("joint-survey", "J3"),
+                ("joint-survey", "J1"),
                 ("open-joint", "J3"),
                 ("wait", "2026-11-23"),
                 ("dry-fit", "J3"),
@@ -245,6 +247,15 @@ fn events() -> VecDeque<Event> {
     ])
 }
 
+/// The notes and questions of the story, and what it has to show in its dossiers.
+fn all_events() -> VecDeque<Event> {
+    let shown = evidence::events().into_iter();
+    let shown = shown.map(|(at, by, intent)| Event { at, by, intent });
+    let mut all: Vec<Event> = events().into_iter().chain(shown).collect();
+    all.sort_by_key(|event| at(event.at));
+    all.into()
+}
+
 /// A small stream of numbers that is the same on every machine.
 fn drawn(turn: u64) -> u64 {
     let mixed = turn
@@ -282,7 +293,7 @@ impl Story {
         Self {
             bench: Bench::new(sample_cards(), at(FIRST_DAY)),
             tracks: tracks(),
-            events: events(),
+            events: all_events(),
             air_due: at(FIRST_DAY),
             turn: 0,
         }
@@ -489,17 +500,19 @@ impl Story {
                     .find(|option| option.starts_with("unexpected"))?;
                 let value = knuckle::deed::Value::Text(unexpected.clone());
                 assert!(!record.is_empty());
-                self.bench
-                    .at_step(
-                        figure,
-                        work,
-                        AtStep::Enter {
-                            value,
-                            again: false,
-                        },
-                    )
-                    .unwrap();
+                self.enter(figure, work, value);
                 Some(Duration::minutes(3))
+            }
+            Ask::Reading { record, .. } if work.operation == "layer-study" => {
+                let zone = work.target.as_deref()?;
+                let counted = evidence::count(figure, zone, record)?;
+                self.enter(figure, work, knuckle::deed::Value::Number(counted));
+                Some(Duration::seconds(95))
+            }
+            Ask::Choice { record, .. } if work.operation == "joint-survey" => {
+                let chosen = hidden_joint(work.target.as_deref()?, record)?;
+                self.enter(figure, work, knuckle::deed::Value::Text(chosen.into()));
+                Some(Duration::seconds(70))
             }
             Ask::Reading {
                 measure: knuckle::card::Measure::Gap,
@@ -507,21 +520,19 @@ impl Story {
                 ..
             } => {
                 let gap = self.bowed_gap(figure, work, station)?;
-                let value = knuckle::deed::Value::Number(gap);
-                self.bench
-                    .at_step(
-                        figure,
-                        work,
-                        AtStep::Enter {
-                            value,
-                            again: false,
-                        },
-                    )
-                    .unwrap();
+                self.enter(figure, work, knuckle::deed::Value::Number(gap));
                 Some(Duration::seconds(6))
             }
             _ => None,
         }
+    }
+
+    fn enter(&mut self, figure: &str, work: &Work, value: knuckle::deed::Value) {
+        let what = AtStep::Enter {
+            value,
+            again: false,
+        };
+        self.bench.at_step(figure, work, what).unwrap();
     }
 
     /// When hands can do nothing, somebody looks again later; moisture is read again after
@@ -666,6 +677,16 @@ impl Story {
         self.bench.by = self.bench.worker(operation);
         let work = self.bench.begin(figure, operation, target);
         self.tracks[index].stack.push(work);
+    }
+}
+
+/// The neck of the hare: hard putty hides a gap, and it ticks under the hand.
+fn hidden_joint(joint: &str, record: &str) -> Option<&'static str> {
+    match (joint, record) {
+        ("J1", "filler") => Some("hard putty"),
+        ("J1", "moves") => Some("ticks"),
+        ("J1", "depth") => Some("under 5 mm"),
+        _ => None,
     }
 }
 

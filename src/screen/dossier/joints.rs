@@ -158,11 +158,9 @@ fn gap_map(column: &mut Column<'_, '_>, joint: &JointSeen) {
     column.line(from, Tone::Gilt);
     let across = rows.iter().map(|(_, row)| row.len()).max().unwrap_or(0);
     let most = usize::from(column.width().saturating_sub(8) / 6);
-    let mut head = "along   ".to_owned();
-    for (at, _) in rows.iter().take(most) {
-        head.push_str(&format!("{at:>5.0} "));
-    }
-    column.line(&head, Tone::Rubbed);
+    let places = rows.iter().take(most).map(|(at, _)| format!("{at:>5.0} "));
+    let places: String = places.collect();
+    column.line(&format!("along   {places}"), Tone::Rubbed);
     for place in 0..across {
         if column.free() == 0 {
             return;

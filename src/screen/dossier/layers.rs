@@ -4,7 +4,7 @@
 use ratatui::layout::Rect;
 
 use crate::standing::{
-    Campaign, Exposure, Layer, Layers, Repaint, marker_word, metal_word, place_words,
+    Campaign, Exposure, Layer, LayerColour, Layers, Repaint, marker_word, metal_word, place_words,
 };
 
 use super::super::column::Column;
@@ -198,7 +198,7 @@ fn one_cell(ink: &mut Ink<'_>, cell: Rect, exposure: &Exposure, campaign: usize)
         ink.put((cell.x, cell.y), "╌╌ gap ╌╌", Tone::Rubbed, cell.width);
         return;
     };
-    let colour = outer.colour.as_ref().and_then(|colour| colour.swatch());
+    let colour = outer.colour.as_ref().and_then(LayerColour::swatch);
     let used = colour.map_or(0, |colour| pixels::swatch(ink, (cell.x, cell.y), colour, 3));
     let gap = u16::from(0 < used);
     let more = match here.len() {
@@ -284,7 +284,7 @@ fn exposure_in_full(column: &mut Column<'_, '_>, (pane, dossier): (&Pane<'_>, &D
             return;
         }
         let row = column.rest();
-        let colour = layer.colour.as_ref().and_then(|colour| colour.swatch());
+        let colour = layer.colour.as_ref().and_then(LayerColour::swatch);
         let used = colour.map_or(0, |colour| {
             pixels::swatch(column.ink, (row.x, row.y), colour, 3)
         });

@@ -286,7 +286,8 @@ fn of_whole(column: &mut Column<'_, '_>, dossier: &Dossier) {
     }
     let circles = dossier.layers.contradictions.len();
     if 0 < circles {
-        let words = format!("▲ {circles} contradictions among the layers");
+        let many = if circles == 1 { "" } else { "s" };
+        let words = format!("▲ {circles} contradiction{many} among the layers");
         column.wrap(&words, Tone::Bole, 2);
     }
 }

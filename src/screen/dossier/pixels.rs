@@ -38,7 +38,7 @@ fn shade(top: Rgb, low: Rgb) -> &'static str {
         // Luma of ITU-R BT.601, in thousandths.
         u32::from(red) * 299 + u32::from(green) * 587 + u32::from(blue) * 114
     };
-    let both = (light(top) + light(low)) / 2;
+    let both = u32::midpoint(light(top), light(low));
     let step = usize::try_from(both * 5 / 255_001).unwrap_or(0);
     SHADES.get(step).copied().unwrap_or("█")
 }

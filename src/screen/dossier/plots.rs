@@ -308,7 +308,8 @@ fn lay_out(ink: &mut Ink<'_>, area: Rect, plot: &Plot, pane: &Pane<'_>) {
     dates(ink, area, &range, pane);
     let place = |value: f64| range.row(value, field.height);
     if let Some((level, _)) = plot.level
-        && let Some(row) = whole(place(level) / 4.0).and_then(|row| u16::try_from(row).ok())
+        && let Some(row) =
+            whole((place(level) / 4.0).floor()).and_then(|row| u16::try_from(row).ok())
     {
         let line: String = std::iter::repeat_n('┄', usize::from(field.width)).collect();
         ink.put((field.x, field.y + row), &line, Tone::Rubbed, field.width);
@@ -336,7 +337,7 @@ fn lay_out(ink: &mut Ink<'_>, area: Rect, plot: &Plot, pane: &Pane<'_>) {
         let Some([x, y]) = line.points.last().map(at) else {
             continue;
         };
-        let cell = (whole(x / 2.0), whole(y / 4.0));
+        let cell = (whole((x / 2.0).floor()), whole((y / 4.0).floor()));
         if let (Some(x), Some(y)) = cell
             && let (Ok(x), Ok(y)) = (u16::try_from(x), u16::try_from(y))
         {
@@ -364,7 +365,7 @@ fn axis(ink: &mut Ink<'_>, (area, field): (Rect, Rect), plot: &Plot, range: &Ran
     let step = tick_step(range, field.height, least);
     let mut value = (range.low / step).ceil() * step;
     while value <= range.high {
-        let row = whole(range.row(value, field.height) / 4.0);
+        let row = whole((range.row(value, field.height) / 4.0).floor());
         if let Some(row) = row.and_then(|row| u16::try_from(row).ok()) {
             let words = tick(plot, value);
             let x = area.x + (AXIS - 1).saturating_sub(cells(&words));

@@ -234,7 +234,8 @@ impl Dossier {
         parts
     }
 
-    /// Returns the parts of which a photograph was taken or is missing.
+    /// Returns the parts of which a photograph was taken or is missing, those with one filed
+    /// first.
     pub fn parts_with_photos(&self) -> Vec<usize> {
         let is_there = |part: usize| {
             let id = self.id(part);
@@ -245,9 +246,13 @@ impl Dossier {
                 .any(|it| it.target.as_deref() == id);
             missing || self.photos.of(id).next().is_some()
         };
-        (0..self.parts.len())
-            .filter(|part| is_there(*part))
-            .collect()
+        let is_filed = |part: usize| {
+            let mut photos = self.photos.of(self.id(part));
+            photos.any(|photo| photo.filed.is_some())
+        };
+        let mut parts: Vec<usize> = (0..self.parts.len()).filter(|it| is_there(*it)).collect();
+        parts.sort_by_key(|part| !is_filed(*part));
+        parts
     }
 
     /// Returns the photographs of a part, the last first.

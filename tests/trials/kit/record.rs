@@ -205,6 +205,27 @@ fn bowed(prompt: &Prompt) -> Option<AtStep> {
     })
 }
 
+/// Moisture that falls from reading to reading, the core behind the skin.
+fn falling() -> impl FnMut(&Prompt) -> Option<AtStep> {
+    let mut read = 0.0_f64;
+    move |prompt| {
+        let Ask::Reading { measure, .. } = &prompt.ask else {
+            return None;
+        };
+        let over = match measure {
+            knuckle::card::Measure::MoistureSkin => 0.0,
+            knuckle::card::Measure::MoistureCore => 1.3,
+            _ => return None,
+        };
+        read += 1.0;
+        let value = 9.6 + 5.5 * (-read / 14.0).exp() + over;
+        Some(AtStep::Enter {
+            value: Value::Number((value * 10.0).round() / 10.0),
+            again: false,
+        })
+    }
+}
+
 /// The hare after three weeks of work.
 pub(crate) fn hare() -> Bench {
     let mut bench = Bench::new(sample_cards(), at("2026-11-02T08:10:00+00:00"));
@@ -220,7 +241,7 @@ pub(crate) fn hare() -> Bench {
         bench.read_air("hare");
     }
     bench.air = (20.0, 50.0);
-    bench.walk("hare", "dry", Some("body-near"), &mut |_| None);
+    bench.walk("hare", "dry", Some("body-near"), &mut falling());
     bench.walk("hare", "joint-survey", Some("J3"), &mut |_| None);
     bench.walk("hare", "joint-survey", Some("J1"), &mut |prompt| {
         let Ask::Choice { record, .. } = &prompt.ask else {
