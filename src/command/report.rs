@@ -3,6 +3,7 @@
 
 use std::path::Path;
 
+use chrono::{DateTime, Utc};
 use serde::Serialize;
 
 use super::opened::Opened;
@@ -15,8 +16,9 @@ use crate::journal::read_all;
 use crate::report::dossier::{
     Block, Cell, ReportAsk, Sheet, folder_files, html, pdf, read_shots, report, text, write_folder,
 };
+use crate::report::standing_until;
 use crate::shop::book_path;
-use crate::standing::Book;
+use crate::standing::{Book, House, Standing};
 use crate::trouble::{ExitKind, Trouble};
 
 /// One thing that the report says, with `--json`.
@@ -55,11 +57,14 @@ pub(super) fn run(
         Kind::of(out)?;
     }
     let source = Source::read(shop, card)?;
-    let keeper = shop.keeper()?;
+    let standing = standing_of(shop, card)?;
     let folder = shop.folder.join("figures").join(&card.id);
     let pictures = read_shots(shop.disk.as_ref(), &folder, &source.lines);
     let ask = ReportAsk {
-        house: keeper.house(),
+        house: House {
+            cards: &shop.cards,
+            standing: &standing,
+        },
         figure: card,
         lines: &source.lines,
         seal: source.seal.as_deref(),
@@ -88,6 +93,14 @@ pub(super) fn run(
         None => paper.page(&text(&sheet))?,
     }
     Ok(ExitKind::Well)
+}
+
+/// What stands of one figure and of the shop; the journals of the others are not opened.
+fn standing_of(shop: &Opened, card: &Figure) -> Result<Standing, Trouble> {
+    let books = [Book::Shop, Book::Figure(card.id.clone())];
+    let every_line = DateTime::<Utc>::MAX_UTC.fixed_offset();
+    standing_until(shop.disk.as_ref(), &shop.folder, &books, every_line)
+        .map_err(|fault| shop.trouble(fault))
 }
 
 /// What a figure's journal holds.

@@ -27,15 +27,24 @@ pub(crate) fn of_the_hare<T>(
     names: PeopleShown,
     make: impl FnOnce(&dyn Disk, ReportAsk<'_>) -> T,
 ) -> T {
+    of_the("hare", names, make)
+}
+
+/// As [`of_the_hare`], of any figure of the sample shop.
+fn of_the<T>(
+    figure: &str,
+    names: PeopleShown,
+    make: impl FnOnce(&dyn Disk, ReportAsk<'_>) -> T,
+) -> T {
     let disk: Arc<dyn Disk> = Arc::new(SampleDisk::new());
     let (cards, flaws) = load(disk.as_ref(), Path::new("")).unwrap();
     assert_eq!(flaws, []);
     let keeper = Keeper::open(disk.clone(), "", cards).unwrap();
-    let lines = keeper.lines(&Book::Figure("hare".into())).unwrap();
+    let lines = keeper.lines(&Book::Figure(figure.into())).unwrap();
     let pictures = BTreeMap::new();
     let ask = ReportAsk {
         house: keeper.house(),
-        figure: &keeper.house().cards.figures["hare"],
+        figure: &keeper.house().cards.figures[figure],
         lines: &lines,
         seal: Some("0123456789abcdef0123456789abcdef"),
         flaws: 0,
@@ -431,6 +440,26 @@ fn the_page_defers_as_the_readme_does() {
     let readme = plain(&texts::read("README.md").replace("**", "").replace("> ", ""));
     assert!(readme.contains(DEFERS));
     assert!(words_of(&html(&hare(PeopleShown::Outward))).contains(DEFERS));
+}
+
+/// The heron was primed and painted, so its coats and the words of its tests are drawn, and
+/// what stays on it says with what it comes off.
+#[test]
+fn coats_and_test_words_are_drawn_and_what_stays_says_how_it_comes_off() {
+    let sheet = of_the("heron", PeopleShown::Outward, |_, ask| report(ask));
+    let page = words_of(&html(&sheet));
+    for wanted in [
+        "Coats, zone by zone. carved breast strap: 13 Nov 14:30 prime 1/3",
+        "Test words, place by place. carved breast strap: 16 Nov 07:38 powder",
+        "oil primer, grey-white PW-2607-118 Prime, three coats on carved breast strap",
+        "3 coats stays",
+        "only with paint remover (common practice)",
+    ] {
+        assert!(page.contains(wanted), "{wanted}: {page}");
+    }
+    let drawn = sheet.parts.iter().flat_map(|part| &part.blocks);
+    let drawn = drawn.filter(|block| matches!(block, Block::Drawing(_)));
+    assert!(6 < drawn.count());
 }
 
 /// Every word of the text stands on paper too: nothing is lost between the renderers.

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use knuckle::card::PeopleShown;
-use knuckle::deed::{Deed, Jotted, PhotoKept};
+use knuckle::deed::{Deed, Jotted, LayerPlace, LayerRead, Marker, PhotoKept};
 use knuckle::disk::{Disk, RealDisk};
 use knuckle::report::dossier::{folder_files, verify_folder, write_folder};
 use sha2::{Digest, Sha256};
@@ -57,6 +57,79 @@ fn made(sealed: &Sealed) -> PathBuf {
     assert_eq!((told.code, told.err.as_str()), (0, ""), "{}", told.out);
     assert!(told.out.starts_with("wrote "), "{}", told.out);
     sealed.home.path().join("thirty")
+}
+
+/// What the bench wrote stands in the report with its answer or its reason, and a second person
+/// is named by the trade.
+#[test]
+fn departures_stand_in_the_report_with_reason_and_second_person() {
+    let sealed = Sealed::at_work();
+    let html = page(&sealed);
+    for wanted in [
+        "overruled temperature with supervisor (16 °C, below 18 °C): the heater is on (joint J3, body boards",
+        "otherwise than planned: closed 2 min after the cup was over (joint J3",
+        "asked: may J4 be opened today?",
+        "noted: clamp 4 slips ␛[2J‹U+202E›",
+        "2026-11-25 14:32, joiner: it was clamp 3",
+        "2 of these wait for the supervisor&#39;s answer",
+        "<td data-head=\"material\">medium epoxy 100:45 by weight</td><td data-head=\"lot\">A-1 + B-1</td>",
+        "99.9 g mixed",
+        "not with solvents; only by cutting or with heat (common practice)",
+    ] {
+        assert!(html.contains(wanted), "{wanted}");
+    }
+    assert!(!html.contains("Marguerite"));
+}
+
+/// Makes the page for a browser and returns it.
+fn page(sealed: &Sealed) -> String {
+    let told = sealed.run(&at_evening(&["report", "hare", "--out", "hare.html"]));
+    assert_eq!((told.code, told.err.as_str()), (0, ""), "{}", told.out);
+    fs::read_to_string(sealed.shop().join("hare.html")).unwrap()
+}
+
+/// A colour is told in words, in numbers and as a patch; the patch alone decides nothing. The
+/// numbers of sRGB red in CIELAB are those of every text on sRGB (IEC 61966-2-1).
+#[test]
+fn layers_are_told_in_words_numbers_and_a_patch() {
+    let sealed = Sealed::new();
+    let at = |layer| LayerPlace {
+        zone: "body-near".into(),
+        exposure: "1".into(),
+        layer,
+    };
+    let layer = |number, word: &str, lab: [f64; 3]| {
+        Deed::LayerRead(LayerRead {
+            word: Some(word.into()),
+            material: Some("oil paint".into()),
+            munsell: Some("7.5R 4/12".into()),
+            lab: vec![lab; 3],
+            on_top: Some(vec![Marker::Dirt]),
+            ..LayerRead::at(at(number))
+        })
+    };
+    let when = "2026-11-25T09:00:00Z";
+    let red = layer(1, "signal red", [53.24, 80.09, 67.20]);
+    let white = layer(2, "white", [100.0, 0.0, 0.0]);
+    sealed.write(
+        "figures/hare",
+        &[(when, "odile", red), (when, "odile", white)],
+    );
+    let html = page(&sealed);
+    for wanted in [
+        "Layers at body near side, exposure 1, from the wood outward",
+        "<span class=\"swatch\" style=\"background:#ff0000\"></span>signal red L* 53.2 a* 80.1 b* 67.2",
+        "<span class=\"swatch\" style=\"background:#ffffff\"></span>white L* 100.0 a* 0.0 b* 0.0",
+        "7.5R 4/12",
+        "screens and printers show other colours",
+        "no exposure was cut at",
+    ] {
+        assert!(html.contains(wanted), "{wanted}: {html}");
+    }
+    let folder = made(&sealed);
+    let layers = fs::read_to_string(folder.join("layers.csv")).unwrap();
+    let row = "body-near,1,1,signal red,53.24,80.09,67.2,7.5R 4/12,oil paint,";
+    assert!(layers.contains(row), "{layers}");
 }
 
 /// `sha256sum` is a part of the GNU core utilities; its list is checked by the tool itself and

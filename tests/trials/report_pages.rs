@@ -12,7 +12,7 @@ use knuckle::card::PeopleShown;
 use knuckle::report::dossier::{Block, Ink, Part, Picture, Sheet, Shot, html, pdf, report, text};
 use serde_json::Value;
 
-use crate::kit::png;
+use crate::kit::{painted, png};
 use crate::report::of_the_hare;
 
 /// Returns whether a tool is there. Under the project's checks all of them have to be.
@@ -353,6 +353,12 @@ fn no_sheet_is_blank_and_nothing_runs_past_the_margins() {
         assert!(wide.abs_diff(595) <= 1 && high.abs_diff(842) <= 1);
         let dark = greys.iter().filter(|grey| **grey < 128).count();
         assert!(300 < dark, "sheet {number} is blank: {dark} dark pixels");
+        // Between the last line and the label there is a gap, so that neither runs into the other.
+        let gap = greys.iter().skip(785 * wide).take(9 * wide);
+        assert!(
+            Some(&250) <= gap.min(),
+            "sheet {number}: ink above the label"
+        );
         for (grey, place) in greys.iter().zip(0..) {
             let (across, down) = (place % wide, place / wide);
             let inside =
@@ -365,14 +371,9 @@ fn no_sheet_is_blank_and_nothing_runs_past_the_margins() {
     }
 }
 
-/// The red of the photograph's only colour comes out of the PDF where it was put: PNG and, by
-/// way of poppler's own JPEG, both kinds that go onto paper.
-#[test]
-fn photographs_come_out_of_the_pdf_as_they_went_in() {
-    if !has("pdftoppm") {
-        return;
-    }
-    let page = |bytes: Vec<u8>| Sheet {
+/// A page with one photograph.
+fn photographed(bytes: Vec<u8>) -> Sheet {
+    Sheet {
         title: "One photograph".into(),
         label: "a label".into(),
         dated: "today".into(),
@@ -383,7 +384,21 @@ fn photographs_come_out_of_the_pdf_as_they_went_in() {
                 shot: Shot::Whole(bytes),
             })],
         }],
-    };
+    }
+}
+
+/// A PNG whose left half is dark and whose right half is light.
+fn two_tones() -> Vec<u8> {
+    painted(200, 100, |x| if x < 100 { [40; 3] } else { [200; 3] })
+}
+
+/// The red of the photograph's only colour comes out of the PDF where it was put: PNG and, by
+/// way of poppler's own JPEG, both kinds that go onto paper.
+#[test]
+fn photographs_come_out_of_the_pdf_as_they_went_in() {
+    if !has("pdftoppm") {
+        return;
+    }
     let grey = |sheet: &Sheets| {
         let mut seen: BTreeMap<u8, usize> = BTreeMap::new();
         for one in sheet.greys.iter().filter(|grey| **grey < 250) {
@@ -391,7 +406,7 @@ fn photographs_come_out_of_the_pdf_as_they_went_in() {
         }
         seen.into_iter().max_by_key(|(_, many)| *many).unwrap()
     };
-    let first = page(png(200, 100, [0x8a, 0x2f, 0x22]));
+    let first = photographed(png(200, 100, [0x8a, 0x2f, 0x22]));
     let (shade, many) = grey(&pixels(&pdf(&first))[0]);
     assert!(19_000 < many, "200 by 100 points of one shade, not {many}");
     let home = tempfile::tempdir().unwrap();
@@ -410,9 +425,76 @@ fn photographs_come_out_of_the_pdf_as_they_went_in() {
         .map(|entry| entry.unwrap().path())
         .find(|path| path.extension().is_some_and(|end| end == "jpg"))
         .unwrap();
-    let (again, many) = grey(&pixels(&pdf(&page(fs::read(jpeg).unwrap())))[0]);
+    let (again, many) = grey(&pixels(&pdf(&photographed(fs::read(jpeg).unwrap())))[0]);
     assert!(4_000 < many, "120 by 40 points of one shade, not {many}");
     assert!(again.abs_diff(shade) <= 3, "{again} is not {shade}");
+}
+
+/// A photograph taken with the camera on its side says so in its Exif (tag 0x0112, orientation
+/// 6: the first row is the right side, the first column the top). Its left half is dark, so on
+/// paper its upper half has to be.
+#[test]
+fn a_photograph_taken_sideways_stands_upright_on_paper() {
+    if !has("pdftoppm") {
+        return;
+    }
+    let home = tempfile::tempdir().unwrap();
+    let jpeg = halves(home.path());
+    let sheet = &pixels(&pdf(&photographed(turned(&jpeg, 6))))[0];
+    let dark: Vec<(usize, usize)> = places(sheet, |grey| grey < 100);
+    let light: Vec<(usize, usize)> = places(sheet, |grey| (150..230).contains(&grey));
+    assert!(2_000 < dark.len() && 2_000 < light.len());
+    let middle = |all: &[(usize, usize)]| {
+        let sum: (usize, usize) = all
+            .iter()
+            .fold((0, 0), |sum, at| (sum.0 + at.0, sum.1 + at.1));
+        (sum.0 / all.len(), sum.1 / all.len())
+    };
+    let (dark, light) = (middle(&dark), middle(&light));
+    assert!(
+        dark.1 + 30 < light.1,
+        "dark {dark:?} is above light {light:?}"
+    );
+    assert!(dark.0.abs_diff(light.0) < 10, "{dark:?}, {light:?}");
+}
+
+fn places(sheet: &Sheets, wanted: impl Fn(u8) -> bool) -> Vec<(usize, usize)> {
+    let all = sheet.greys.iter().zip(0..);
+    all.filter(|(grey, _)| wanted(**grey))
+        .map(|(_, place)| (place % sheet.wide, place / sheet.wide))
+        // The heading above the picture is dark too.
+        .filter(|(_, down)| 135 < *down)
+        .collect()
+}
+
+/// Makes a JPEG whose left half is dark and whose right half is light: poppler draws it.
+fn halves(home: &Path) -> Vec<u8> {
+    put(&home.join("page.pdf"), &pdf(&photographed(two_tones())));
+    let told = Command::new("pdftoppm")
+        .args([
+            "-jpeg", "-r", "72", "-x", "51", "-y", "140", "-W", "200", "-H", "60",
+        ])
+        .args(["page.pdf", "cut"])
+        .current_dir(home)
+        .output()
+        .unwrap();
+    assert!(told.status.success());
+    let name = fs::read_dir(home)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .find(|path| path.extension().is_some_and(|end| end == "jpg"));
+    fs::read(name.unwrap()).unwrap()
+}
+
+/// Puts an Exif block with an orientation behind the beginning of a JPEG (Exif 2.3, 4.5.4:
+/// APP1, a TIFF head, one entry).
+fn turned(jpeg: &[u8], orientation: u8) -> Vec<u8> {
+    let mut block = b"Exif\0\0MM\0\x2a\0\0\0\x08\0\x01".to_vec();
+    block.extend([0x01, 0x12, 0, 3, 0, 0, 0, 1, 0, orientation, 0, 0]);
+    block.extend([0, 0, 0, 0]);
+    let length = u16::try_from(block.len() + 2).unwrap().to_be_bytes();
+    let (begin, rest) = jpeg.split_at(2);
+    [begin, &[0xff, 0xe1], &length, &block, rest].concat()
 }
 
 /// Relative luminance (WCAG 2.2, definition of that name).

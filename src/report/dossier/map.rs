@@ -52,21 +52,22 @@ fn draw(outline: &Outline, side: &OutlineSide, figure: &Figure) -> Option<Drawin
     let fit = Fit::of(&placed)?;
     let mut strokes: Vec<Stroke> = placed.iter().map(|shape| fit.shape(shape)).collect();
     let mut names: Vec<(usize, &str)> = Vec::new();
-    for shape in placed.iter().filter(|shape| !shape.is_joint) {
+    for (shape, above) in placed.iter().zip(1..) {
         let zones = figure.zones.iter().zip(1_usize..);
         let Some((zone, number)) = zones.clone().find(|(zone, _)| zone.id == shape.part) else {
             continue;
         };
-        let at = fit.middle(&shape.line);
-        // A witness patch is smaller than its number, so it has a cross as well.
+        let at = fit.label(shape, placed.get(above..).unwrap_or_default());
+        let [mut x, y] = at;
+        // A witness patch is smaller than its number, which stands beside its cross.
         if zone.path == Path::Leave {
             strokes.push(Stroke::Sign {
                 at,
                 shape: Shape::Cross,
                 ink: Ink::Bole,
             });
+            x += 9.0;
         }
-        let [x, y] = at;
         strokes.push(Stroke::Word {
             at: [x, y + 2.5],
             text: number.to_string(),
@@ -142,6 +143,23 @@ impl Fit {
         self.place([x / f64::max(many, 1.0), y / f64::max(many, 1.0)])
     }
 
+    /// Where a number stands best: inside its zone, not under what lies on it, and as far from
+    /// every line as can be.
+    fn label(&self, shape: &PlacedShape, above: &[PlacedShape]) -> [f64; 2] {
+        let covers: Vec<&PlacedShape> = above.iter().filter(|other| !other.is_joint).collect();
+        let clear = |at: &[f64; 2]| {
+            let others = covers.iter().map(|other| distance(*at, &other.line));
+            others.fold(distance(*at, &shape.line), f64::min)
+        };
+        let seen = |at: &[f64; 2]| {
+            inside(*at, &shape.line) && !covers.iter().any(|other| inside(*at, &other.line))
+        };
+        let best = grid(&shape.line)
+            .filter(seen)
+            .max_by(|one, other| clear(one).total_cmp(&clear(other)));
+        best.map_or_else(|| self.middle(&shape.line), |at| self.place(at))
+    }
+
     fn shape(&self, shape: &PlacedShape) -> Stroke {
         let corners = shape.line.iter().map(|corner| self.place(*corner));
         Stroke::Outline {
@@ -153,5 +171,83 @@ impl Fit {
                 Dash::Whole
             },
         }
+    }
+}
+
+/// Points in each direction at which a number may stand.
+const POINTS: i32 = 32;
+
+/// Points spread over the box around a line.
+fn grid(line: &[[f64; 2]]) -> impl Iterator<Item = [f64; 2]> {
+    let ends = |pick: fn(&[f64; 2]) -> f64| {
+        let all = || line.iter().map(pick);
+        let low = all().fold(f64::INFINITY, f64::min);
+        let high = all().fold(f64::NEG_INFINITY, f64::max);
+        (low, high - low)
+    };
+    let (left, wide) = ends(|[x, _]| *x);
+    let (top, high) = ends(|[_, y]| *y);
+    let share = |step: i32| f64::from(step) / f64::from(POINTS);
+    (1..POINTS).flat_map(move |down| {
+        (1..POINTS).map(move |across| [left + wide * share(across), top + high * share(down)])
+    })
+}
+
+/// The sides of a closed line.
+fn sides(line: &[[f64; 2]]) -> impl Iterator<Item = ([f64; 2], [f64; 2])> {
+    let next = line.iter().cycle().skip(1);
+    line.iter().copied().zip(next.copied())
+}
+
+/// Whether a point lies inside a closed line: a ray from it crosses an odd number of sides.
+fn inside([x, y]: [f64; 2], line: &[[f64; 2]]) -> bool {
+    let crossed = sides(line).filter(|([x1, y1], [x2, y2])| {
+        (y < *y1) != (y < *y2) && x < x1 + (y - y1) / (y2 - y1) * (x2 - x1)
+    });
+    crossed.count() % 2 == 1
+}
+
+/// How far a point lies from the nearest side of a closed line.
+fn distance([x, y]: [f64; 2], line: &[[f64; 2]]) -> f64 {
+    let to = |([x1, y1], [x2, y2]): ([f64; 2], [f64; 2])| {
+        let (dx, dy) = (x2 - x1, y2 - y1);
+        let long = (dx * dx + dy * dy).max(1e-12);
+        let along = (((x - x1) * dx + (y - y1) * dy) / long).clamp(0.0, 1.0);
+        (x - x1 - along * dx).hypot(y - y1 - along * dy)
+    };
+    sides(line).map(to).fold(f64::INFINITY, f64::min)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Fit, distance, inside};
+    use crate::card::PlacedShape;
+
+    const SQUARE: [[f64; 2]; 4] = [[0.0, 0.0], [10.0, 0.0], [10.0, 10.0], [0.0, 10.0]];
+
+    #[test]
+    fn a_point_is_inside_or_not_and_so_far_from_the_line() {
+        assert!(inside([5.0, 5.0], &SQUARE));
+        assert!(!inside([15.0, 5.0], &SQUARE));
+        assert!((distance([5.0, 4.0], &SQUARE) - 4.0).abs() < 1e-9);
+        assert!((distance([13.0, 14.0], &SQUARE) - 5.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_number_stands_where_its_zone_can_be_seen() {
+        let shape = |line: &[[f64; 2]]| PlacedShape {
+            part: "body".into(),
+            is_joint: false,
+            line: line.to_vec(),
+        };
+        let body = shape(&SQUARE);
+        let over = shape(&[[-1.0, -1.0], [7.0, -1.0], [7.0, 11.0], [-1.0, 11.0]]);
+        let fit = Fit {
+            corner: [0.0, 0.0],
+            scale: 1.0,
+            high: 10.0,
+        };
+        let [x, y] = fit.label(&body, &[over]);
+        assert!(7.0 < x && x < 10.0 && 0.0 < y && y < 10.0, "{x}, {y}");
     }
 }

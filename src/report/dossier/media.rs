@@ -1,6 +1,8 @@
 //! What kind of picture a file is, by its own first bytes and never by its name; and as much of
 //! its build as a page of paper needs to take it in without unpacking it.
 
+use crate::shop::{picture, picture_head};
+
 /// Kinds of pictures that a page can show.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Kind {
@@ -45,21 +47,50 @@ pub(super) fn kind_of(bytes: &[u8]) -> Option<Kind> {
 /// A picture as PDF takes it in: its packed bytes and how they are to be unpacked.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Packed {
-    /// Width and height in pixels.
+    /// Width and height in pixels, before it is turned.
     pub(super) size: [u32; 2],
+    /// How the camera was held: the orientation of Exif, 1 to 8.
+    pub(super) turned: u8,
     /// The entries of the picture's dictionary beside its size and length.
     pub(super) entries: String,
     /// The bytes.
     pub(super) bytes: Vec<u8>,
 }
 
-/// Returns a picture as PDF takes it in; `None` for what would have to be unpacked first.
+/// Widest and highest picture that is unpacked to go onto paper, pixels: 200 to the inch of the
+/// largest place that a page gives it.
+const UNPACKED: [usize; 2] = [940, 700];
+
+/// Returns a picture as PDF takes it in: as it was packed, turned as the camera was held; else
+/// unpacked and made smaller. `None` for what cannot be unpacked here.
 pub(super) fn packed(bytes: &[u8]) -> Option<Packed> {
-    match kind_of(bytes)? {
+    let direct = match kind_of(bytes)? {
         Kind::Jpeg => jpeg(bytes),
         Kind::Png => png(bytes),
         Kind::Gif | Kind::Webp => None,
-    }
+    };
+    let Some(packed) = direct else {
+        return unpacked(bytes);
+    };
+    let head = picture_head(bytes).ok();
+    let turned = head.and_then(|head| head.exif.turned).unwrap_or(1);
+    Some(Packed { turned, ..packed })
+}
+
+/// Takes the pixels themselves, upright and made smaller.
+fn unpacked(bytes: &[u8]) -> Option<Packed> {
+    let picture = picture(bytes, UNPACKED).ok()?;
+    let size = [picture.width, picture.height()].map(u32::try_from);
+    let [Ok(wide), Ok(high)] = size else {
+        return None;
+    };
+    let packed = Packed {
+        size: [wide, high],
+        turned: 1,
+        entries: "/ColorSpace /DeviceRGB /BitsPerComponent 8".to_owned(),
+        bytes: picture.pixels.iter().flatten().copied().collect(),
+    };
+    (0 < wide && 0 < high).then_some(packed)
 }
 
 fn two(bytes: &[u8], at: usize) -> Option<u32> {
@@ -94,6 +125,7 @@ fn jpeg(bytes: &[u8]) -> Option<Packed> {
             let is_deep = *bytes.get(at + 4)? != 8 || size.contains(&0);
             return (!is_deep).then(|| Packed {
                 size,
+                turned: 1,
                 entries: format!("/ColorSpace /{space} /BitsPerComponent 8 /Filter /DCTDecode"),
                 bytes: bytes.to_vec(),
             });
@@ -141,6 +173,7 @@ fn png(bytes: &[u8]) -> Option<Packed> {
     );
     Some(Packed {
         size,
+        turned: 1,
         entries: format!(
             "/ColorSpace {space} /BitsPerComponent {depth} /Filter /FlateDecode /DecodeParms << {parms} >>"
         ),

@@ -257,7 +257,11 @@ impl Desk {
             let why = "this kind of picture cannot be put on paper; the file holds it";
             return self.hung("•", &format!("{caption} ({why})"));
         };
-        let [wide, high] = photograph.size.map(f64::from);
+        let [mut wide, mut high] = photograph.size.map(f64::from);
+        if 4 < photograph.turned {
+            // Lying on its side.
+            (wide, high) = (high, wide);
+        }
         let [most_wide, most_high] = PHOTOGRAPH;
         let scale = (most_wide / wide).min(most_high / high).min(1.0);
         let (wide, high) = (wide * scale, high * scale);

@@ -65,18 +65,14 @@ fn one(stroke: &Stroke, [left, top]: [f64; 2]) -> String {
             closed,
             dash,
         } => {
-            let mut way = String::new();
-            for ([x, y], number) in corners.iter().zip(0_usize..) {
-                let act = if number == 0 { "m" } else { "l" };
-                // Writing to a text cannot fail.
-                let _cannot_fail = write!(way, "{:.2} {:.2} {act} ", left + x, up(top + y));
-            }
+            // Closed, it is filled with the white of the paper and covers what lies below it.
             let act = if *closed { "b" } else { "S" };
             format!(
-                "{} {} {} 0.8 w {way}{act} [] 0 d\n",
+                "{} {} {} 0.8 w {}{act} [] 0 d\n",
                 filled(Ink::Measured([0xff; 3])),
                 stroked(Ink::Black),
-                dashes(*dash)
+                dashes(*dash),
+                way(corners, [left, top])
             )
         }
         Stroke::Sign {
@@ -100,6 +96,17 @@ fn one(stroke: &Stroke, [left, top]: [f64; 2]) -> String {
             letters(&line, (Face::Plain, LETTER), (top + y, Ink::Black))
         }
     }
+}
+
+/// The way from corner to corner.
+fn way(corners: &[[f64; 2]], [left, top]: [f64; 2]) -> String {
+    let mut way = String::new();
+    for ([x, y], number) in corners.iter().zip(0_usize..) {
+        let act = if number == 0 { "m" } else { "l" };
+        // Writing to a text cannot fail.
+        let _cannot_fail = write!(way, "{:.2} {:.2} {act} ", left + x, up(top + y));
+    }
+    way
 }
 
 fn sign([x, y]: [f64; 2], shape: Shape, ink: Ink) -> String {

@@ -141,9 +141,20 @@ impl Paper {
         self.photographs.push(photograph.clone());
         let number = self.photographs.len();
         let foot = up(self.top());
-        self.draw(&format!(
-            "q {wide:.2} 0 0 {high:.2} {left:.2} {foot:.2} cm /P{number} Do Q\n"
-        ));
+        let (right, head) = (left + wide, foot + high);
+        // Where its first row and its first column lie (Exif 2.3, tag 0x0112).
+        let matrix = match photograph.turned {
+            2 => [-wide, 0.0, 0.0, high, right, foot],
+            3 => [-wide, 0.0, 0.0, -high, right, head],
+            4 => [wide, 0.0, 0.0, -high, left, head],
+            5 => [0.0, -high, -wide, 0.0, right, head],
+            6 => [0.0, -high, wide, 0.0, left, head],
+            7 => [0.0, high, wide, 0.0, left, foot],
+            8 => [0.0, high, -wide, 0.0, right, foot],
+            _ => [wide, 0.0, 0.0, high, left, foot],
+        };
+        let matrix = matrix.map(|number: f64| format!("{number:.2}"));
+        self.draw(&format!("q {} cm /P{number} Do Q\n", matrix.join(" ")));
     }
 
     /// Puts finished strokes onto this sheet.

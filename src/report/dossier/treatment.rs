@@ -144,6 +144,11 @@ fn this_record(record: &Record<'_>) -> Part {
             record.fact("copy to the owner", (HAND_OVER, "receipt")),
         ]),
     ];
+    if record.cards().shop.practice {
+        let practice = "From a practice shop: it is there to learn in, and what stands here need \
+                        not have happened.";
+        blocks.insert(0, Block::Notice(practice.to_owned()));
+    }
     if record.voice.names() == PeopleShown::Outward {
         let roles = "People are named by their trades here; the shop's own journal holds their \
                      names. A name in a note is shown as a trade in brackets.";

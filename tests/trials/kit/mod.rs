@@ -22,10 +22,15 @@ pub(crate) fn later(seconds: i64) -> DateTime<FixedOffset> {
     moment("2031-03-04T09:00:00.000+01:00") + TimeDelta::seconds(seconds)
 }
 
-/// Returns a PNG of one colour (ISO/IEC 15948): its rows stand in a stored block of a zlib
-/// stream (RFC 1950, RFC 1951, 3.2.4), so that nothing has to be packed.
+/// Returns a PNG of one colour.
 pub(crate) fn png(wide: u32, high: u32, rgb: [u8; 3]) -> Vec<u8> {
-    let row: Vec<u8> = [0].into_iter().chain((0..wide).flat_map(|_| rgb)).collect();
+    painted(wide, high, |_| rgb)
+}
+
+/// Returns a PNG whose columns have colours (ISO/IEC 15948): its rows stand in a stored block of
+/// a zlib stream (RFC 1950, RFC 1951, 3.2.4), so that nothing has to be packed.
+pub(crate) fn painted(wide: u32, high: u32, column: impl Fn(u32) -> [u8; 3]) -> Vec<u8> {
+    let row: Vec<u8> = [0].into_iter().chain((0..wide).flat_map(column)).collect();
     let rows: Vec<u8> = (0..high).flat_map(|_| row.clone()).collect();
     let length = u16::try_from(rows.len()).expect("a small picture");
     let mut packed = vec![0x78, 0x01, 0x01];
