@@ -504,7 +504,7 @@ fn share(card: &Figure, list: &Checklist, work: &Work) -> f64 {
                 .iter()
                 .filter(|it| fits(it.path) && named(&it.id));
             zones
-                .map(|it| (it.id.as_str(), it.area_m2 * it.relief))
+                .map(|it| (it.id.as_str(), it.flat_area_m2() * it.relief))
                 .collect()
         }
         Scope::Panel => {
@@ -533,7 +533,11 @@ fn share(card: &Figure, list: &Checklist, work: &Work) -> f64 {
     if list.scope == Scope::Joint {
         return share;
     }
-    let surface: f64 = card.zones.iter().map(|it| it.area_m2 * it.relief).sum();
+    let surface: f64 = card
+        .zones
+        .iter()
+        .map(|it| it.flat_area_m2() * it.relief)
+        .sum();
     let size = if 0.0 < surface {
         (surface / LARGE_M2).clamp(SIZE.0, SIZE.1)
     } else {

@@ -289,7 +289,7 @@ fn area(house: House<'_>, figure: &str, work: &Work) -> f64 {
     let target = work.target.as_deref().unwrap_or_default();
     let zone = card.zones.iter().find(|zone| zone.id == target);
     let panel = card.panels.iter().find(|panel| panel.id == target);
-    zone.map(|zone| zone.area_m2 * zone.relief)
+    zone.map(|zone| zone.flat_area_m2() * zone.relief)
         .or(panel.map(|panel| panel.area_m2 * panel.relief))
         .unwrap_or(0.0)
 }

@@ -243,7 +243,7 @@ impl Pane<'_> {
         let mut x = area.x + 1;
         // A narrow page parts its keys by one cell, so that every screen keeps its key.
         let gap = if area.width < 70 { 1 } else { 2 };
-        for row in foot_rows(&places(self.view, self.sight)) {
+        for row in foot_rows(&places(self.view, self.sight), area.width) {
             let words = short(row.words);
             if x + cells(row.shown) + cells(words) + 1 > area.right() {
                 continue;
@@ -259,7 +259,7 @@ impl Pane<'_> {
 
 /// Returns the keys that the foot names, in its order; help, problem and the screens come
 /// before the keys that the body names anyway.
-fn foot_rows(places: &[Place]) -> Vec<&'static Key> {
+fn foot_rows(places: &[Place], width: u16) -> Vec<&'static Key> {
     let mut rows = rows_for(places);
     rows.retain(|row| {
         !matches!(
@@ -270,6 +270,8 @@ fn foot_rows(places: &[Place]) -> Vec<&'static Key> {
     rows.sort_by_key(|row| match row.act {
         Act::Yes | Act::No | Act::NextLeaf | Act::Mark | Act::Side => 0,
         Act::Help => 1,
+        // A narrow page has room for all screens only where this stands behind them.
+        Act::Problem if width < 70 => 4,
         Act::Problem => 2,
         Act::Turn(_) => 3,
         Act::Go => 4,

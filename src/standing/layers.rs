@@ -380,7 +380,7 @@ fn coverage(card: &Figure, exposures: &[Exposure], seen: &[Seen]) -> Coverage {
         card.zones
             .iter()
             .filter(|zone| among.is_none_or(|among| among.contains(zone.id.as_str())))
-            .map(|zone| (0.0 < zone.area_m2).then_some(zone.area_m2 * zone.relief))
+            .map(|zone| (0.0 < zone.flat_area_m2()).then_some(zone.flat_area_m2() * zone.relief))
             .sum()
     };
     let share = area(Some(&zones)).zip(area(None));

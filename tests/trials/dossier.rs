@@ -238,8 +238,12 @@ fn in_the_sample_shop(figure: &str, acts: &[Act]) -> (Sight, View) {
     };
     let mut turn = Turn::new(&mut keeper, &mut dial, &mut bell, opening);
     let press = |code| Event::Key(KeyEvent::new(code, KeyModifiers::NONE));
-    turn.take(press(KeyCode::Char('i')));
+    // The sentence above every card comes first; a disk that cannot be written says so.
     turn.look();
+    for key in [KeyCode::Char(' '), KeyCode::Esc, KeyCode::Char('i')] {
+        turn.take(press(key));
+        turn.look();
+    }
     for act in acts {
         let key = TABLE.iter().find(|row| row.act == *act).unwrap();
         turn.take(press(key.on[0]));

@@ -106,6 +106,16 @@ impl Walker<'_> {
                 people.position(|person| person.id == wanted).unwrap()
             }
             title if title.ends_with(": on which?") => self.which(sight, list),
+            title if title.ends_with(": where?") => {
+                let target = self
+                    .wanted
+                    .target
+                    .as_deref()
+                    .expect("one of several places");
+                let end = format!(" · {target}");
+                let mut rows = list.rows.iter();
+                rows.position(|row| row.words.ends_with(&end)).unwrap()
+            }
             _ => 0,
         };
         pick(view, place, list.rows.len())
@@ -211,11 +221,22 @@ impl Walker<'_> {
         if view.by != self.person(view, sight) {
             return press('w');
         }
-        let all: Vec<_> = sight.offers_to_pick().collect();
-        let place = all.iter().position(|offer| {
-            offer.work.operation == self.wanted.operation && offer.work.target == self.wanted.target
-        });
-        pick(view, place.expect("it is offered"), all.len())
+        // One row for each operation at each stage; what is open keeps its own.
+        let mut rows = Vec::new();
+        let mut place = None;
+        for offer in sight.offers_to_pick() {
+            let (stage, work) = (offer.stage, &offer.work);
+            let same = |row: &(Stage, &str)| *row == (stage, work.operation.as_str());
+            let known = rows.iter().position(same);
+            let at = known.filter(|_| stage != Stage::Open).unwrap_or(rows.len());
+            if at == rows.len() {
+                rows.push((stage, work.operation.as_str()));
+            }
+            if work.operation == self.wanted.operation && work.target == self.wanted.target {
+                place = place.or(Some(at));
+            }
+        }
+        pick(view, place.expect("it is offered"), rows.len())
     }
 
     fn of_gate(&self, view: &View, verdict: &Verdict) -> Step {

@@ -585,7 +585,7 @@ fn the_folder_of_the_sample_hare_leaves_nothing_out() {
     };
     row(
         "moisture.csv",
-        "2026-11-16T07:41:40+00:00,saddle-seat,1,core,10.5\r\n",
+        "2026-11-16T07:36:14+00:00,saddle-seat,1,core,10.5\r\n",
     );
     row(
         "materials.csv",

@@ -556,12 +556,11 @@ fn the_supervisor_reads_the_day_signs_a_hold_and_answers_a_deviation() {
         let before = shop.count();
         let asks = waiting_row(&rows).is_some_and(|row| row.contains("? question"));
         window.press(&digit);
-        // A question is answered in words, everything else by yes or no.
-        window.press(if asks {
-            "tonight, the air is dry\r"
-        } else {
-            "y"
-        });
+        // A question is answered in words after the yes, everything else by yes or no.
+        window.press("y");
+        if asks {
+            window.press("tonight, the air is dry\r");
+        }
         shop.wait_for_lines(&window, before);
         let was = first_waiting(&rows);
         rows = window.wait_for("the next rows", |page| first_waiting(page) != was);

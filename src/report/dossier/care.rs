@@ -150,10 +150,10 @@ pub(super) fn reversible(record: &Record<'_>) -> Vec<Block> {
 pub(super) fn witness(record: &Record<'_>) -> Vec<Block> {
     let zones = record.ask.figure.zones.iter();
     let rows = zones.filter(|zone| zone.path == Path::Leave).map(|zone| {
-        let area = if 0.0 < zone.area_m2 {
+        let area = if 0.0 < zone.flat_area_m2() {
             format!(
                 "{} cm²",
-                crate::report::shown::number(zone.area_m2 * 1e4, 1)
+                crate::report::shown::number(zone.flat_area_m2() * 1e4, 1)
             )
         } else {
             String::new()
