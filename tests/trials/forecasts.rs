@@ -397,8 +397,8 @@ fn what_to_do_next_in_the_sample_shop_is_what_was_read() {
 #[test]
 fn a_window_that_closes_comes_before_all_else_with_what_is_lost() {
     // The second coat of primer on the bandmaster's trousers was laid on Wednesday at 07:38. Its
-    // card gives 72 h at 20 °C before it must be scuffed: Saturday 07:38, a few hours later in
-    // this shop's cooler air.
+    // card gives 72 h at 20 °C before it must be scuffed; the early side is shown, over air that
+    // may be warmer: Friday evening at the soonest.
     let friday = sample_at("2026-11-27T15:00:00Z", &["next", "--by", "tobias"]);
     let first: Vec<&str> = friday.lines().take(4).collect();
     assert_eq!(
