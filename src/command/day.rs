@@ -83,12 +83,11 @@ pub(super) fn page(
     let (span, books) = (span(shop, args), all_books(shop)?);
     let kept = gathered(shop, &books, span)?;
     let page = page_of(shop, (&books, &kept), span)?;
-    match &args.out {
-        Some(out) => super::report::write(outside, (&day_sheet(&page), out, args.replace), paper)?,
-        None => {
-            tell_page(&page, paper)?;
-            paper.deferral()?;
-        }
+    if let Some(out) = &args.out {
+        super::report::write(outside, (&day_sheet(&page), out, args.replace), paper)?;
+    } else {
+        tell_page(&page, paper)?;
+        paper.deferral()?;
     }
     Ok(ExitKind::Well)
 }

@@ -98,7 +98,10 @@ const ML: f64 = 1000.0;
 /// Returns the shelf as it stands on a day.
 pub fn stock(house: House<'_>, today: NaiveDate) -> Stock {
     let used = Used::of(house);
-    let mut ahead = Ahead::default();
+    let mut ahead = Ahead {
+        today,
+        ..Ahead::default()
+    };
     for (id, card) in &house.cards.figures {
         ahead.figure(house, id, card);
     }
@@ -200,6 +203,8 @@ impl Used {
     fn picked(&mut self, house: House<'_>, (figure, standing): (&str, &FigureStanding), job: &Job) {
         let operation = &job.work.operation;
         let records = job.acts.values().flat_map(|act| &act.records);
+        // What was read in a walk counts once, however often its lot was picked there.
+        let mut counted = BTreeSet::new();
         for kept in records {
             let (Value::Text(lot), true) = (
                 &kept.value,
@@ -218,8 +223,11 @@ impl Used {
                     Some(read(Measure::Books)? * book)
                 }),
                 MaterialKind::Consolidant | MaterialKind::Rinse => read(Measure::Volume),
-                _ => continue,
+                // Laid or mixed with a line of its own, which says how much.
+                MaterialKind::Primer | MaterialKind::Colour | MaterialKind::Epoxy => continue,
+                _ => None,
             };
+            let amount = amount.filter(|_| counted.insert(card.kind));
             self.take(house, lot, (amount.unwrap_or(0.0), (figure, kept.stamp.n)));
             if card.kind == MaterialKind::Leaf {
                 let own = self.0.entry(on_tin.to_owned()).or_default();
@@ -289,7 +297,7 @@ fn area(house: House<'_>, figure: &str, work: &Work) -> f64 {
     let target = work.target.as_deref().unwrap_or_default();
     let zone = card.zones.iter().find(|zone| zone.id == target);
     let panel = card.panels.iter().find(|panel| panel.id == target);
-    zone.map(|zone| zone.flat_area_m2() * zone.relief)
+    zone.map(|zone| zone.area_m2 * zone.relief)
         .or(panel.map(|panel| panel.area_m2 * panel.relief))
         .unwrap_or(0.0)
 }
@@ -307,6 +315,7 @@ fn coat_ml(card: &Material, area_m2: f64, coats: u32) -> Option<f64> {
 /// What the routes still need, by material and part.
 #[derive(Debug, Default)]
 struct Ahead {
+    today: NaiveDate,
     needs: BTreeMap<(String, String), (f64, u32, f64)>,
     unknown: BTreeSet<String>,
 }
@@ -344,17 +353,17 @@ impl Ahead {
     ) {
         let target = work.target.as_deref().unwrap_or_default();
         let zone = card.zones.iter().find(|zone| zone.id == target);
-        let worn = zone.is_some_and(|zone| zone.wear == Wear::Worn);
+        let is_worn = zone.is_some_and(|zone| zone.wear == Wear::Worn);
         let laid = house.figure(id).map_or(0, |standing| {
             let here = standing.coats.iter();
             here.filter(|kept| kept.work == *work).count()
         });
         let mut laid = u32::try_from(laid).unwrap_or(u32::MAX);
         for coats in list.steps.iter().filter_map(|step| step.coats.as_ref()) {
-            let all = coats.count + if worn { coats.wear_extra } else { 0 };
+            let all = coats.count + if is_worn { coats.wear_extra } else { 0 };
             let open = all.saturating_sub(laid);
             laid = laid.saturating_sub(all);
-            let ml = usual(house, coats.of).and_then(|card| {
+            let ml = usual(house, coats.of, self.today).and_then(|card| {
                 let ml = coat_ml(card, area(house, id, work), open)?;
                 Some((card.id.clone(), ml))
             });
@@ -399,7 +408,7 @@ impl Ahead {
                     .insert(format!("{id}, {target}: {}: {why}", list.title));
             }
         }
-        if let Some(size) = usual(house, MaterialKind::Size)
+        if let Some(size) = usual(house, MaterialKind::Size, self.today)
             && let Some(ml) = coat_ml(size, panel.area_m2 * panel.relief, 1)
         {
             self.need(&size.id, "", ml);
@@ -414,27 +423,24 @@ impl Ahead {
     ) {
         let mixes = list.steps.iter().filter_map(|step| step.mix.as_ref());
         for mix in mixes.filter(|mix| mix.need == Need::Gap) {
-            let mixed = house.figure(id).and_then(|standing| standing.job(work));
-            if mixed.is_some_and(|job| job.acts.values().any(|act| !act.mixed.is_empty())) {
+            let begun = house.figure(id).and_then(|standing| standing.job(work));
+            if begun.is_some_and(|job| job.acts.values().any(|act| !act.mixed.is_empty())) {
                 continue;
             }
             let target = work.target.as_deref().unwrap_or_default();
             let grams = joint_g(house.figure(id), card, target);
-            let split = usual(house, mix.of).and_then(|card| {
+            let split = usual(house, mix.of, self.today).and_then(|card| {
                 let (a, b) = by_weight(card.ratio?)?;
                 let grams = grams?;
                 Some((card.id.clone(), grams * a / (a + b), grams * b / (a + b)))
             });
-            match split {
-                Some((material, a, b)) => {
-                    self.need(&material, "a", a);
-                    self.need(&material, "b", b);
-                }
-                None => {
-                    let what = format!("{id}, {target}: {} not reckoned", list.title);
-                    self.unknown
-                        .insert(format!("{what}; its gaps were not read yet"));
-                }
+            if let Some((material, a, b)) = split {
+                self.need(&material, "a", a);
+                self.need(&material, "b", b);
+            } else {
+                let what = format!("{id}, {target}: {} not reckoned", list.title);
+                self.unknown
+                    .insert(format!("{what}; its gaps were not read yet"));
             }
         }
     }
@@ -470,8 +476,8 @@ impl Ahead {
 }
 
 /// The material of a kind that this shop works with: the one laid or mixed most often, else
-/// the first with a lot.
-fn usual(house: House<'_>, kind: MaterialKind) -> Option<&Material> {
+/// one whose lots are open and in date.
+fn usual(house: House<'_>, kind: MaterialKind, today: NaiveDate) -> Option<&Material> {
     let often = |card: &Material| {
         let figures = house.standing.figures.values();
         let coats = figures.clone().flat_map(|one| &one.coats);
@@ -486,8 +492,23 @@ fn usual(house: House<'_>, kind: MaterialKind) -> Option<&Material> {
     let mut of_kind: Vec<&Material> = all
         .filter(|card| card.kind == kind && !card.lots.is_empty())
         .collect();
-    // Stable: where nothing was used yet, the order of the cards decides.
-    of_kind.sort_by_key(|card| std::cmp::Reverse(often(card)));
+    let ready = |card: &Material| {
+        let parts: &[&str] = if card.ratio.is_some() {
+            &["a", "b"]
+        } else {
+            &[""]
+        };
+        let open = |part: &&str| {
+            let mut lots = card.lots.iter().filter(|lot| lot.part == **part);
+            lots.any(|lot| {
+                let in_date = lot.expires.is_none_or(|expires| today <= expires);
+                lot.opened.is_some() && in_date
+            })
+        };
+        parts.iter().filter(|part| open(part)).count() == parts.len()
+    };
+    // Stable: where nothing was used yet, what is open and in date comes first.
+    of_kind.sort_by_key(|card| std::cmp::Reverse((often(card), ready(card))));
     of_kind.into_iter().next()
 }
 

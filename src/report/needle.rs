@@ -80,7 +80,10 @@ mod tests {
 
     fn found<'t>(text: &'t str, needles: &[&str]) -> Vec<&'t str> {
         let lines = Needles::new(needles).lines_in(text.as_bytes());
-        lines.into_iter().map(|line| &text[line]).collect()
+        lines
+            .into_iter()
+            .map(|line| text.get(line).unwrap())
+            .collect()
     }
 
     #[test]

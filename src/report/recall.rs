@@ -93,8 +93,8 @@ impl<'a> Archive<'a> {
     /// # Errors
     /// [`JournalFault`] when a journal is there and cannot be read.
     pub fn of_lot(&self, lot: &str) -> Result<Vec<Recalled>, JournalFault> {
-        let shelf = self.shelf()?;
-        let names = shelf.pours.below(lot);
+        let ledger = self.shelf()?;
+        let names = ledger.pours.below(lot);
         let needles = Needles::values(names.iter().map(String::as_str));
         let is_meant = |line: &Line| {
             let lots = lots_of(line, self.cards);
@@ -109,11 +109,15 @@ impl<'a> Archive<'a> {
             };
             let mut used = read(&bytes, &lines);
             used.retain(is_meant);
-            let one = self.look_at(figure, bytes.get(first..).unwrap_or_default(), &shelf);
+            let one = self.look_at(figure, bytes.get(first..).unwrap_or_default(), &ledger);
             used.retain(|line| !one.struck.contains(&line.n));
-            all.extend(recalled(book, taken_once(used, self.cards), (&one, &shelf)));
+            all.extend(recalled(
+                book,
+                taken_once(used, self.cards),
+                (&one, &ledger),
+            ));
         }
-        all.extend(on_shelf(&shelf, &names));
+        all.extend(on_shelf(&ledger, &names));
         for one in &mut all {
             one.lots
                 .retain(|way| way.first().is_some_and(|lot| names.contains(lot)));
@@ -132,10 +136,10 @@ impl<'a> Archive<'a> {
         figure: &str,
         zone: Option<&str>,
     ) -> Result<Vec<Recalled>, JournalFault> {
-        let shelf = self.shelf()?;
+        let ledger = self.shelf()?;
         let book = Book::Figure(figure.to_owned());
         let bytes = read_bytes(self.disk, &book_path(self.folder, &book))?;
-        let one = self.look_at(figure, &bytes, &shelf);
+        let one = self.look_at(figure, &bytes, &ledger);
         let mut used = read(&bytes, &Needles::new([""]).lines_in(&bytes));
         used.retain(|line| {
             let here = zone.is_none_or(|zone| one.spot(line).touches(zone));
@@ -145,10 +149,10 @@ impl<'a> Archive<'a> {
         let used = taken_once(used, self.cards);
         let mut names = BTreeSet::new();
         for lot in used.iter().flat_map(|line| lots_of(line, self.cards)) {
-            names.extend(shelf.pours.above(lot));
+            names.extend(ledger.pours.above(lot));
         }
-        let mut all = recalled(&book, used, (&one, &shelf));
-        all.extend(on_shelf(&shelf, &names));
+        let mut all = recalled(&book, used, (&one, &ledger));
+        all.extend(on_shelf(&ledger, &names));
         sort(&mut all);
         Ok(all)
     }
@@ -158,8 +162,8 @@ impl<'a> Archive<'a> {
     /// # Errors
     /// As [`Archive::of_lot`].
     pub fn known_lots(&self) -> Result<Vec<String>, JournalFault> {
-        let shelf = self.shelf()?;
-        Ok(shelf.materials.into_keys().collect())
+        let ledger = self.shelf()?;
+        Ok(ledger.materials.into_keys().collect())
     }
 
     pub(super) fn figures(&self) -> impl Iterator<Item = (&Book, &str)> {
@@ -207,7 +211,7 @@ impl<'a> Archive<'a> {
     }
 
     /// Reads from a figure's journal, or the end of it, what may have come over its parts.
-    pub(super) fn look_at(&self, figure: &str, bytes: &[u8], shelf: &Shelf<'_>) -> OneFigure {
+    pub(super) fn look_at(&self, figure: &str, bytes: &[u8], ledger: &Shelf<'_>) -> OneFigure {
         let lots = self.lot_records();
         let records = lots.iter().map(|record| format!(r#""record":"{record}""#));
         let deeds = [r#""coat":{"#, r#""deed":"mixed""#, r#""deed":"struck""#];
@@ -219,7 +223,7 @@ impl<'a> Archive<'a> {
         let struck = struck(&lines);
         let card = load_figure(self.disk, self.folder, figure);
         let mut past = Past::default();
-        let material_of = |lot: &str| shelf.material_of(lot);
+        let material_of = |lot: &str| ledger.material_of(lot);
         for line in lines.iter().filter(|line| !struck.contains(&line.n)) {
             past.take(line, card.as_ref(), (self.cards, &material_of));
         }
@@ -282,14 +286,14 @@ fn taken_once(lines: Vec<Line>, cards: &Cards) -> Vec<Line> {
 pub(super) fn recalled(
     book: &Book,
     lines: Vec<Line>,
-    (one, shelf): (&OneFigure, &Shelf<'_>),
+    (one, ledger): (&OneFigure, &Shelf<'_>),
 ) -> Vec<Recalled> {
     let lines = lines.into_iter();
     lines
         .map(|line| Recalled {
             reach: one.past.reach(line.n, &one.spot(&line)),
             book: book.clone(),
-            lots: ways(&line, shelf),
+            lots: ways(&line, ledger),
             line,
             note: String::new(),
         })
@@ -297,27 +301,27 @@ pub(super) fn recalled(
 }
 
 /// The lots in a line, each with its way up to the tin.
-fn ways(line: &Line, shelf: &Shelf<'_>) -> Vec<Vec<String>> {
-    let lots = lots_of(line, shelf.cards);
+fn ways(line: &Line, ledger: &Shelf<'_>) -> Vec<Vec<String>> {
+    let lots = lots_of(line, ledger.cards);
     let lots = lots.into_iter().filter(|lot| !lot.is_empty());
-    lots.map(|lot| shelf.pours.way_up(lot)).collect()
+    lots.map(|lot| ledger.pours.way_up(lot)).collect()
 }
 
 /// Returns the lines of the shop's journal about these lots.
-fn on_shelf(shelf: &Shelf<'_>, names: &BTreeSet<String>) -> Vec<Recalled> {
+fn on_shelf(ledger: &Shelf<'_>, names: &BTreeSet<String>) -> Vec<Recalled> {
     let about = |line: &&Line| {
-        let lots = lots_of(line, shelf.cards);
+        let lots = lots_of(line, ledger.cards);
         lots.iter().any(|lot| names.contains(*lot))
     };
-    let lines = shelf.lines.iter().filter(about);
+    let lines = ledger.lines.iter().filter(about);
     lines
         .map(|line| Recalled {
             reach: Reach::OnShelf,
             book: Book::Shop,
             line: line.clone(),
             lots: match &line.deed {
-                Deed::LotDecanted(deed) => vec![shelf.pours.way_up(&deed.into)],
-                _ => ways(line, shelf),
+                Deed::LotDecanted(deed) => vec![ledger.pours.way_up(&deed.into)],
+                _ => ways(line, ledger),
             },
             note: String::new(),
         })

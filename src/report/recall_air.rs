@@ -62,7 +62,7 @@ impl Archive<'_> {
     /// # Errors
     /// [`JournalFault`] when a journal is there and cannot be read.
     pub fn in_air(&self, ask: AirAsk) -> Result<InAir, JournalFault> {
-        let (log, shelf) = (self.air_log()?, self.shelf()?);
+        let (log, ledger) = (self.air_log()?, self.shelf()?);
         let about = Needles::new([
             r#""coat":{"#,
             r#""deed":"mixed""#,
@@ -76,7 +76,7 @@ impl Archive<'_> {
             if lines.is_empty() {
                 continue;
             }
-            let one = self.look_at(figure, &bytes, &shelf);
+            let one = self.look_at(figure, &bytes, &ledger);
             lines.retain(|line| !one.struck.contains(&line.n));
             let mut airs = BTreeMap::new();
             for (line, air) in laid_in(&lines, &one, &log) {
@@ -89,7 +89,7 @@ impl Archive<'_> {
                 }
             }
             lines.retain(|line| airs.contains_key(&line.n));
-            let mut here = recalled(book, lines, (&one, &shelf));
+            let mut here = recalled(book, lines, (&one, &ledger));
             for recalled in &mut here {
                 recalled.note = airs.remove(&recalled.line.n).unwrap_or_default();
             }

@@ -234,20 +234,22 @@ impl Archive<'_> {
         if meant.is_empty() {
             return Ok(Vec::new());
         }
-        let shelf = self.shelf()?;
+        let ledger = self.shelf()?;
         let mut all = Vec::new();
+        // One place for the letters made small: making it anew costs more than filling it.
+        let mut small = Vec::new();
         for book in self.books {
-            let mut bytes = read_bytes(self.disk, &book_path(self.folder, book))?;
-            let raw = bytes.clone();
-            bytes.make_ascii_lowercase();
+            let raw = read_bytes(self.disk, &book_path(self.folder, book))?;
+            small.clear();
+            small.extend(raw.iter().map(u8::to_ascii_lowercase));
             // The words that the name of the book does not hold already.
             let name = book_name(book).to_lowercase();
             let open = meant.iter().filter(|one| !name.contains(&one.word));
             let open: Vec<&Meant> = open.collect();
-            if !open.iter().all(|one| one.needles.is_in(&bytes)) {
+            if !open.iter().all(|one| one.needles.is_in(&small)) {
                 continue;
             }
-            all.extend(self.of_book(book, (&raw, &bytes), (&open, &shelf)));
+            all.extend(self.of_book(book, (&raw, &small), (&open, &ledger)));
         }
         all.sort_by(|a, b| b.line.at.cmp(&a.line.at).then(b.line.n.cmp(&a.line.n)));
         Ok(all)
@@ -276,7 +278,7 @@ impl Archive<'_> {
         &self,
         book: &Book,
         (raw, small): (&[u8], &[u8]),
-        (meant, shelf): (&[&Meant], &Shelf<'_>),
+        (meant, ledger): (&[&Meant], &Shelf<'_>),
     ) -> Vec<Recalled> {
         let mut places = match meant.first() {
             Some(first) => first.needles.lines_in(small),
@@ -287,7 +289,7 @@ impl Archive<'_> {
             meant.iter().all(|one| one.needles.is_in(bytes))
         });
         let one = match book {
-            Book::Figure(id) => self.look_at(id, raw, shelf),
+            Book::Figure(id) => self.look_at(id, raw, ledger),
             Book::Shop => OneFigure::of_shop(raw),
         };
         let mut lines = read(raw, &places);
@@ -304,7 +306,7 @@ impl Archive<'_> {
         });
         lines.extend(coats);
         lines.retain(|line| !one.struck.contains(&line.n));
-        let mut found = recalled(book, lines, (&one, shelf));
+        let mut found = recalled(book, lines, (&one, ledger));
         for recalled in &mut found {
             recalled.note = self.over_words(&recalled.line, &one);
         }

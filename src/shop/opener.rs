@@ -60,7 +60,7 @@ pub(super) fn open_all(
         let mut all = Vec::with_capacity(books.len());
         for share in shares {
             match share.join() {
-                Ok(opened) => all.extend(opened?),
+                Ok(books) => all.extend(books?),
                 // A fault of the program's own is told in the same way from every thread.
                 Err(bug) => std::panic::resume_unwind(bug),
             }

@@ -68,14 +68,13 @@ pub(super) struct Pen {
 
 impl Pen {
     fn word(&mut self, word: &str) {
-        let place = match self.places.get(word) {
-            Some(place) => *place,
-            None => {
-                let place = self.words.len();
-                self.words.push(word.to_owned());
-                self.places.insert(word.to_owned(), place);
-                place
-            }
+        let place = if let Some(place) = self.places.get(word) {
+            *place
+        } else {
+            let place = self.words.len();
+            self.words.push(word.to_owned());
+            self.places.insert(word.to_owned(), place);
+            place
         };
         place.put(self);
     }
@@ -233,9 +232,10 @@ impl<T: Page> Page for Option<T> {
     }
 
     fn take(eye: &mut Eye<'_>) -> Option<Self> {
-        match bool::take(eye)? {
-            true => Some(Some(T::take(eye)?)),
-            false => Some(None),
+        if bool::take(eye)? {
+            Some(Some(T::take(eye)?))
+        } else {
+            Some(None)
         }
     }
 }
@@ -356,9 +356,10 @@ impl Page for Value {
     }
 
     fn take(eye: &mut Eye<'_>) -> Option<Self> {
-        match bool::take(eye)? {
-            true => f64::take(eye).map(Self::Number),
-            false => String::take(eye).map(Self::Text),
+        if bool::take(eye)? {
+            f64::take(eye).map(Self::Number)
+        } else {
+            String::take(eye).map(Self::Text)
         }
     }
 }

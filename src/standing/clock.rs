@@ -114,7 +114,7 @@ fn urgency(view: &ClockView) -> (bool, i64) {
 }
 
 /// Returns one clock as it stands at a moment. For several clocks of one moment a
-/// [`Reckoner`] costs less.
+/// `Reckoner` costs less.
 pub fn view(
     house: House<'_>,
     figure: &str,

@@ -186,8 +186,8 @@ impl Spot {
         match (self, other) {
             (Self::Whole, _) => true,
             (Self::Zone(own), _) => zone == Some(own),
-            (Self::Panel(own, _), Self::Panel(under, _)) => own == under,
-            (Self::Joint(own, _), Self::Joint(under, _)) => own == under,
+            (Self::Panel(own, _), Self::Panel(under, _))
+            | (Self::Joint(own, _), Self::Joint(under, _)) => own == under,
             _ => false,
         }
     }
@@ -211,6 +211,8 @@ pub struct Laid {
     pub spot: Spot,
     /// Material id, or the lot where nothing more is known.
     pub material: String,
+    /// Only its lot was picked; the coat may follow in a line of its own.
+    picked: bool,
 }
 
 /// What can be reached of something that was used.
@@ -225,6 +227,9 @@ pub enum Reach {
     /// It is about the tin itself.
     OnShelf,
 }
+
+/// Which material a lot is of, and its kind; `None` for a lot that nobody knows.
+pub(super) type MaterialOf<'a> = &'a dyn Fn(&str) -> Option<(String, MaterialKind)>;
 
 /// What has come over the parts of one figure, from its lines in their order.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -241,12 +246,13 @@ impl Past {
         &mut self,
         line: &Line,
         card: Option<&Figure>,
-        (cards, material_of): (&Cards, &dyn Fn(&str) -> Option<(String, MaterialKind)>),
+        (cards, material_of): (&Cards, MaterialOf<'_>),
     ) {
         let lay = |work: &Work, material: String| Laid {
             n: line.n,
             spot: Spot::of(card, work.target.as_deref()),
             material,
+            picked: matches!(line.deed, Deed::Recorded(_)),
         };
         match &line.deed {
             Deed::Finished(deed) if deed.work.operation == GOES_OUT => {
@@ -254,9 +260,17 @@ impl Past {
             }
             Deed::Begun(deed) if deed.work.operation == COMES_IN => self.gone_out = None,
             Deed::Done(deed) => {
-                let coat = deed.coat.as_ref();
-                self.laid
-                    .extend(coat.map(|coat| lay(&deed.work, coat.material.clone())));
+                if let Some(coat) = &deed.coat {
+                    let laid = lay(&deed.work, coat.material.clone());
+                    // The coat stands for the picking of its lot.
+                    let same = |last: &Laid| {
+                        last.picked && last.spot == laid.spot && last.material == laid.material
+                    };
+                    while self.laid.last().is_some_and(same) {
+                        self.laid.pop();
+                    }
+                    self.laid.push(laid);
+                }
             }
             Deed::Mixed(deed) => self.laid.push(lay(&deed.work, deed.material.clone())),
             Deed::Recorded(deed) => {

@@ -97,7 +97,10 @@ fn make(folder: &Path, size: Size) {
         story.write(&journal, size.lines, draw.below(size.days));
         if count % 50 == 0 {
             let flaws = verify(&RealDisk, &journal).unwrap();
-            assert!(flaws.iter().all(|flaw| flaw.is_only_a_clock()), "{flaws:?}");
+            assert!(
+                flaws.iter().all(knuckle::journal::Flaw::is_only_a_clock),
+                "{flaws:?}"
+            );
         }
     }
 }
