@@ -6,6 +6,11 @@
 //! This needs `strace` and name spaces of Linux. Where one of them is missing or forbidden the
 //! trial says so aloud and shows nothing; `.ci/run` brings them.
 
+#![expect(
+    clippy::print_stderr,
+    reason = "what could not be shown here is said aloud"
+)]
+
 use std::fs;
 use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
@@ -82,7 +87,7 @@ const JOT: [&str; 6] = [
     "hare",
 ];
 
-fn jot<'a>(text: &'a str) -> Vec<&'a str> {
+fn jot(text: &str) -> Vec<&str> {
     [JOT.as_slice(), &[text]].concat()
 }
 

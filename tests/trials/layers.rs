@@ -129,7 +129,7 @@ fn dirt_and_varnish_part_campaigns_and_ties_carry_them_across_zones() {
 }
 
 /// Curved side of a cone, pi r sqrt(r² + h²), worked out by hand from r = 38 mm, h = 250 mm.
-const TAIL_M2: f64 = 0.030187932434;
+const TAIL_M2: f64 = 0.030_187_932_434;
 
 fn area_of_hare() -> f64 {
     // Each zone of the card: flat area and relief.

@@ -340,10 +340,9 @@ fn the_report_of_the_hare_meets_every_row_of_what_a_record_must_hold() {
             }
         }
         let facts = row.found.iter().filter(|found| {
-            let is_fact = sheet.parts.iter().flat_map(|part| &part.blocks).any(|block| {
+            sheet.parts.iter().flat_map(|part| &part.blocks).any(|block| {
                 matches!(block, Block::Facts(facts) if facts.iter().any(|fact| found.starts_with(&fact.name)))
-            });
-            is_fact
+            })
         });
         for found in facts {
             if !letters.contains(&plain(found).to_lowercase()) {
@@ -411,9 +410,9 @@ fn nothing_about_health_stands_in_a_report_or_a_table() {
     let files = of_the_hare(PeopleShown::Inward, |disk, ask| {
         folder_files(disk, Path::new(""), ask).unwrap()
     });
-    let told = files.iter().filter(|(path, _)| {
-        path.ends_with(".txt") && path.starts_with("report") || path == "report.html"
-    });
+    let told = files
+        .iter()
+        .filter(|(path, _)| ["report.txt", "report.html"].contains(&path.as_str()));
     let mut looked = 0;
     for (path, bytes) in told {
         let text = String::from_utf8(bytes.clone()).unwrap().to_lowercase();
@@ -531,7 +530,7 @@ pub(crate) fn shown_on_paper(pdf: &[u8]) -> String {
     all
 }
 
-/// The signs of WinAnsi that the hare's report uses beyond Latin-1 (ISO 32000-1, annex D.2).
+/// The signs of `WinAnsi` that the hare's report uses beyond Latin-1 (ISO 32000-1, annex D.2).
 fn winansi(code: u32) -> char {
     match code {
         0x85 => '…',

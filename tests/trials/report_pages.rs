@@ -3,6 +3,11 @@
 //! `pdftotext` and `pdftoppm` of poppler. Where they are absent a trial says so and is passed
 //! over, except where the checks of the project run: there they must be present.
 
+#![expect(
+    clippy::print_stderr,
+    reason = "what could not be shown here is said aloud"
+)]
+
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
@@ -91,7 +96,7 @@ fn put(path: &Path, bytes: &[u8]) {
 /// What a script of ours measures in a frame of one width that holds the report. The contrast
 /// is that of WCAG 2.2, success criterion 1.4.3, by its definitions of contrast ratio and
 /// relative luminance.
-const MEASURE: &str = r##"
+const MEASURE: &str = r"
 const part = (c) => { c /= 255; return c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4; };
 const light = ([r, g, b]) => 0.2126 * part(r) + 0.7152 * part(g) + 0.0722 * part(b);
 const rgb = (css) => css.match(/[\d.]+/g).map(Number);
@@ -144,7 +149,7 @@ frame.onload = () => {
     ids: [...d.querySelectorAll('[aria-labelledby]')].filter((e) => !d.getElementById(e.getAttribute('aria-labelledby'))).length,
   });
 };
-"##;
+";
 
 /// Returns what the browser measured of a page in a frame so many CSS pixels wide.
 fn measured(page: &str, wide: u32) -> Value {
@@ -524,7 +529,7 @@ fn colours(style: &str) -> BTreeMap<&str, [u8; 3]> {
     root.split(';')
         .filter_map(|line| line.trim().strip_prefix("--")?.split_once(": #"))
         .map(|(name, hex)| {
-            let byte = |at: usize| u8::from_str_radix(&hex[at..at + 2], 16).unwrap();
+            let byte = |at: usize| u8::from_str_radix(hex.get(at..at + 2).unwrap(), 16).unwrap();
             (name, [byte(0), byte(2), byte(4)])
         })
         .collect()
