@@ -148,18 +148,24 @@ impl<'a> Reckoner<'a> {
     /// Returns one clock as it stands at the moment.
     pub(super) fn view(&mut self, figure: &str, clock: &Clock) -> ClockView {
         let (house, now) = (self.house, self.now);
+        let told = match dry::times(house, figure, clock, now) {
+            Some(times) => (times, FROM_READINGS.to_owned()),
+            None => self.by_sheet(figure, clock),
+        };
+        let mut view = shown(figure, clock, told, now);
+        mark(&mut view, clock, now);
+        view
+    }
+
+    /// Times of the sheet over the room's air, as far as the lot has not shown others.
+    fn by_sheet(&mut self, figure: &str, clock: &Clock) -> (Times, String) {
+        let (house, now) = (self.house, self.now);
         let outlooks = &mut self.outlooks;
         let sheet = times(house, figure, (clock, now), |room| {
             let known = outlooks.entry(room.to_owned());
             known.or_insert_with(|| Outlook::of(house, room, now))
         });
-        let told = dry::times(house, figure, clock, now).map_or_else(
-            || self.learnt.apply(house, clock, sheet),
-            |times| (times, FROM_READINGS.to_owned()),
-        );
-        let mut view = shown(figure, clock, told, now);
-        mark(&mut view, clock, now);
-        view
+        self.learnt.apply(house, clock, sheet)
     }
 }
 

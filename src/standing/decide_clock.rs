@@ -86,10 +86,7 @@ pub(super) fn answer_alarm(
     (figure, clock): (&str, &str),
     (mark, rang_at): (u32, DateTime<FixedOffset>),
 ) -> Result<Vec<Written>, Refusal> {
-    let view = clock_of(house, figure, clock, moment)?;
-    if view.ringing.is_none_or(|(ringing, _)| ringing != mark) {
-        return Err(Refusal::new("this alarm is answered already"));
-    }
+    ringing(house, figure, (clock, mark), moment)?;
     #[expect(clippy::cast_precision_loss, reason = "milliseconds of a few days")]
     let after_s = (moment.at - rang_at).num_milliseconds().max(0) as f64 / 1000.0;
     let deed = AlarmAnswered {
@@ -101,19 +98,24 @@ pub(super) fn answer_alarm(
     Ok(one(figure, Deed::AlarmAnswered(deed)))
 }
 
-fn clock_of(
+/// Returns the clock whose alarm rings at this mark.
+fn ringing(
     house: House<'_>,
     figure: &str,
-    clock: &str,
+    (clock, mark): (&str, u32),
     moment: &Moment,
 ) -> Result<clock::ClockView, Refusal> {
     let standing = known_standing(house, figure)?;
-    standing
+    let view = standing
         .clocks
         .iter()
         .find(|kept| kept.id == clock && kept.ended.is_none())
         .map(|kept| clock::view(house, figure, kept, moment.at))
-        .ok_or_else(|| Refusal::new("this clock has ended already"))
+        .ok_or_else(|| Refusal::new("this clock has ended already"))?;
+    if view.ringing.is_none_or(|(ringing, _)| ringing != mark) {
+        return Err(Refusal::new("this alarm is answered already"));
+    }
+    Ok(view)
 }
 
 /// Puts an alarm off. What must be done *before* its time does not wait; a window closes while
@@ -127,10 +129,7 @@ pub(super) fn put_off(
     (figure, clock): (&str, &str),
     (mark, rang_at): (u32, DateTime<FixedOffset>),
 ) -> Result<Vec<Written>, Refusal> {
-    let view = clock_of(house, figure, clock, moment)?;
-    if view.ringing.is_none_or(|(ringing, _)| ringing != mark) {
-        return Err(Refusal::new("this alarm is answered already"));
-    }
+    let view = ringing(house, figure, (clock, mark), moment)?;
     let why = match view.side {
         Use::WaitUntil => None,
         Use::DoBefore => Some("must be done before its time"),

@@ -5,12 +5,12 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 
-use knuckle::card::{Figure, PeopleShown};
+use knuckle::card::{DEFERRAL, Figure, PeopleShown};
 use knuckle::deed::Line;
 use knuckle::disk::Disk;
 use knuckle::now::Zone;
 use knuckle::report::dossier::{
-    Block, DEFERS, ReportAsk, Sheet, Shot, folder_files, html, pdf, report, text,
+    Block, ReportAsk, Sheet, Shot, folder_files, html, pdf, report, text,
 };
 use knuckle::shop::{Keeper, SampleDisk, load};
 use knuckle::standing::Book;
@@ -437,8 +437,8 @@ fn nothing_about_health_stands_in_a_report_or_a_table() {
 #[test]
 fn the_page_defers_as_the_readme_does() {
     let readme = plain(&texts::read("README.md").replace("**", "").replace("> ", ""));
-    assert!(readme.contains(DEFERS));
-    assert!(words_of(&html(&hare(PeopleShown::Outward))).contains(DEFERS));
+    assert!(readme.contains(DEFERRAL));
+    assert!(words_of(&html(&hare(PeopleShown::Outward))).contains(DEFERRAL));
 }
 
 /// The heron was primed and painted, so its coats and the words of its tests are drawn, and

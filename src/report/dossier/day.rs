@@ -1,7 +1,7 @@
 //! The supervisor's page as a page for paper.
 
 use super::sheet::{Block, Cell, Part, Sheet, Table};
-use super::treatment::DEFERS;
+use crate::card::DEFERRAL;
 use crate::report::DayPage;
 
 /// Returns the supervisor's page as a sheet: its ten points, each row with the line that it
@@ -29,7 +29,7 @@ pub fn day_sheet(page: &DayPage) -> Sheet {
         })
         .collect();
     if let Some(last) = parts.last_mut() {
-        last.blocks.push(Block::Notice(DEFERS.to_owned()));
+        last.blocks.push(Block::Notice(DEFERRAL.to_owned()));
     }
     Sheet {
         title: format!("Day page: {date}"),

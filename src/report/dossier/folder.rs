@@ -12,9 +12,9 @@ use super::record::{Record, ReportAsk};
 use super::shots::{is_link, kept_bytes, plain_file, plain_parts};
 use super::tables;
 use super::text::text;
-use super::treatment::{DEFERS, label, report};
+use super::treatment::{label, report};
 use super::verify::SUMS;
-use crate::card::PeopleShown;
+use crate::card::{DEFERRAL, PeopleShown};
 use crate::deed::Deed;
 use crate::disk::{self, Act, Disk, DiskFault, hex};
 use crate::shop::{book_path, builtin_checklists};
@@ -204,7 +204,7 @@ fn read_me(record: &Record<'_>, files: &[FolderFile], left_out: &[String]) -> St
         .replace("{label}", &wrapped(&label(record)))
         .replace("{made}", &record.when(ask.now))
         .replace("{names}", &wrapped(names))
-        .replace("{defers}", &wrapped(DEFERS))
+        .replace("{defers}", &wrapped(DEFERRAL))
         .replace(
             "{files}",
             &lines(listed.iter().map(|path| format!("  {path}")).collect()),

@@ -45,5 +45,5 @@ pub use sheet::{
 };
 pub use shots::read_shots;
 pub use text::text;
-pub use treatment::{DEFERS, report};
+pub use treatment::report;
 pub use verify::{Differs, SUMS, verify_folder};

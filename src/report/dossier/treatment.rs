@@ -11,15 +11,10 @@ use super::pictures::pictures;
 use super::record::{Record, ReportAsk, Stretch};
 use super::sheet::{Block, Cell, Fact, Part, Sheet, Table};
 use super::study::{drawings, layer_blocks, measured};
-use crate::card::{Figure, Finish, Path, PeopleShown, Wear};
+use crate::card::{DEFERRAL, Figure, Finish, Path, PeopleShown, Wear};
 use crate::deed::Deed;
 use crate::report::Shown;
 use crate::standing::{FigureStanding, Matter};
-
-/// What the page defers to; it stands in the readme too.
-pub const DEFERS: &str = "This tool reminds; it does not permit. Local codes, the product safety \
-    data sheet and label, and qualified or licensed practice win wherever they differ from a \
-    card. It measures no air and knows no medical facts about you. In doubt, stop.";
 
 /// What every record of treatment is for.
 const PURPOSE: &str = "record of the examination, condition, treatment and care of this figure, \
@@ -123,7 +118,7 @@ fn this_record(record: &Record<'_>) -> Part {
         }
     }
     let mut blocks = vec![
-        Block::Notice(DEFERS.to_owned()),
+        Block::Notice(DEFERRAL.to_owned()),
         Block::Facts(vec![
             Fact::new("purpose of this record", PURPOSE.to_owned()),
             Fact::new("documented by", wrote.join(", ")),
