@@ -72,6 +72,15 @@ impl Trouble {
         }
     }
 
+    /// Returns a misuse or bad input with its place and what helps.
+    pub fn misuse(
+        what: impl Into<String>,
+        place: impl Into<String>,
+        remedy: impl Into<String>,
+    ) -> Self {
+        Self::new(ExitKind::Misuse, what).at(place).remedy(remedy)
+    }
+
     /// Returns the trouble with its place named.
     #[must_use]
     pub fn at(mut self, place: impl Into<String>) -> Self {

@@ -95,6 +95,12 @@ impl Zone {
         let areas = self.solids.iter().filter_map(ZoneSolid::area_m2);
         areas.sum()
     }
+
+    /// Returns the area of the carving itself, square metres: the flat area times its relief;
+    /// 0 while the card knows no area.
+    pub fn carved_area_m2(&self) -> f64 {
+        self.flat_area_m2() * self.relief
+    }
 }
 
 /// A plain solid, and the share of its curved side that a zone covers.
@@ -272,6 +278,14 @@ impl Default for Panel {
             waste_percent: USUAL_WASTE_PERCENT,
             leaf: String::new(),
         }
+    }
+}
+
+impl Panel {
+    /// Returns the area of the carving itself, square metres: the flat area times its relief;
+    /// 0 while nobody has measured it.
+    pub fn carved_area_m2(&self) -> f64 {
+        self.area_m2 * self.relief
     }
 }
 

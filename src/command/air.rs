@@ -4,10 +4,11 @@ use std::path::Path;
 
 use chrono::{DateTime, FixedOffset};
 
+use super::misuse::taken;
 use super::opened::Opened;
 use super::paper::Paper;
 use super::{AirArgs, names};
-use crate::reckon::{Celsius, Measured, Percent, read};
+use crate::reckon::{Celsius, Percent};
 use crate::shop::{RoomAir, read_sensors};
 use crate::standing::{Intent, Moment};
 use crate::trouble::{ExitKind, Trouble};
@@ -124,12 +125,4 @@ fn signed(shop: &Opened, sensor: Option<&str>) -> Result<(Moment, String), Troub
         shop.moment_of(sensor.to_owned())
     };
     Ok((moment, sensor.to_owned()))
-}
-
-fn taken<Q: Measured>(flag: &str, text: &str) -> Result<Q, Trouble> {
-    read(text).map_err(|wrong| {
-        Trouble::new(ExitKind::Misuse, wrong.to_string())
-            .at(flag)
-            .remedy(wrong.remedy())
-    })
 }

@@ -4,6 +4,7 @@
 use chrono::{DateTime, FixedOffset, TimeDelta};
 use serde::Serialize;
 
+use super::misuse::{taken, wrong_quantity};
 use super::opened::Opened;
 use super::paper::Paper;
 use super::{ForecastArgs, names};
@@ -110,11 +111,7 @@ fn change(shop: &Opened, args: &ForecastArgs) -> Result<Change, Trouble> {
     }
     for text in &args.humidity {
         let (room, to) = of_room(shop, "--humidity", text)?;
-        let to = read::<Percent>(to).map_err(|wrong| {
-            Trouble::new(ExitKind::Misuse, wrong.to_string())
-                .at("--humidity")
-                .remedy(wrong.remedy())
-        })?;
+        let to = taken::<Percent>("--humidity", to)?;
         change.humidity.push((room, to.0));
     }
     if let Some(material) = &args.slower_hardener {
@@ -148,11 +145,7 @@ fn degrees(text: &str, by: &str) -> Result<f64, Trouble> {
     let at = |text: &str| read::<Celsius>(text).map(|it| it.0);
     let unit = by.trim_start_matches(|it: char| it.is_ascii_digit() || ".,-+".contains(it));
     let change = at(by).and_then(|with| Ok(with - at(&format!("0{unit}"))?));
-    let change = change.map_err(|wrong| {
-        Trouble::new(ExitKind::Misuse, wrong.to_string())
-            .at("--warmer")
-            .remedy(wrong.remedy())
-    })?;
+    let change = change.map_err(|wrong| wrong_quantity("--warmer", &wrong))?;
     if change.abs() <= 20.0 {
         return Ok(change);
     }

@@ -4,6 +4,7 @@ use clap::CommandFactory;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 
 use super::{Door, names};
+use crate::reckon::{Measured, QuantityTrouble, read};
 use crate::trouble::{ExitKind, Trouble};
 
 /// Returns the trouble of a wrong command line.
@@ -60,6 +61,20 @@ pub(super) fn trouble(misused: &clap::Error) -> Trouble {
     let remedy = remedy
         .unwrap_or_else(|| "look at `knuckle --help`, or at `--help` after the command".to_owned());
     Trouble::new(ExitKind::Misuse, what).remedy(remedy)
+}
+
+/// Returns the quantity that was typed after a flag.
+///
+/// # Errors
+///
+/// A misuse that names the flag and what it takes.
+pub(super) fn taken<Q: Measured>(flag: &str, text: &str) -> Result<Q, Trouble> {
+    read(text).map_err(|wrong| wrong_quantity(flag, &wrong))
+}
+
+/// Returns the trouble of a quantity that a flag cannot take.
+pub(super) fn wrong_quantity(flag: &str, wrong: &QuantityTrouble) -> Trouble {
+    Trouble::misuse(wrong.to_string(), flag, wrong.remedy())
 }
 
 /// The name of an argument without its brackets and without the value that it takes.

@@ -4,10 +4,11 @@
 use serde::Serialize;
 
 use super::day::all_books;
+use super::misuse::taken;
 use super::opened::Opened;
 use super::paper::Paper;
 use super::{RecallArgs, names};
-use crate::reckon::{Celsius, Measured, Percent, read};
+use crate::reckon::{Celsius, Percent};
 use crate::report::{AirAsk, Archive, Recalled, book_name, group, tell};
 use crate::standing::{Book, Reach};
 use crate::trouble::{ExitKind, Trouble};
@@ -119,14 +120,6 @@ fn air(args: &RecallArgs) -> Result<AirAsk, Trouble> {
     Ok(AirAsk {
         humidity_above_percent: above.transpose()?.map(|percent| percent.0),
         colder_than_c: colder.transpose()?.map(|celsius| celsius.0),
-    })
-}
-
-fn taken<Q: Measured>(flag: &str, text: &str) -> Result<Q, Trouble> {
-    read(text).map_err(|wrong| {
-        Trouble::new(ExitKind::Misuse, wrong.to_string())
-            .at(flag)
-            .remedy(wrong.remedy())
     })
 }
 

@@ -504,7 +504,7 @@ fn share(card: &Figure, list: &Checklist, work: &Work) -> f64 {
                 .iter()
                 .filter(|it| fits(it.path) && named(&it.id));
             zones
-                .map(|it| (it.id.as_str(), it.flat_area_m2() * it.relief))
+                .map(|it| (it.id.as_str(), it.carved_area_m2()))
                 .collect()
         }
         Scope::Panel => {
@@ -514,7 +514,7 @@ fn share(card: &Figure, list: &Checklist, work: &Work) -> f64 {
                 .iter()
                 .filter(|it| fits(&it.zone) && named(&it.id));
             panels
-                .map(|it| (it.id.as_str(), it.area_m2 * it.relief))
+                .map(|it| (it.id.as_str(), it.carved_area_m2()))
                 .collect()
         }
         Scope::Joint => {
@@ -536,7 +536,7 @@ fn share(card: &Figure, list: &Checklist, work: &Work) -> f64 {
     let surface: f64 = card
         .zones
         .iter()
-        .map(|it| it.flat_area_m2() * it.relief)
+        .map(crate::card::Zone::carved_area_m2)
         .sum();
     let size = if 0.0 < surface {
         (surface / LARGE_M2).clamp(SIZE.0, SIZE.1)

@@ -89,7 +89,7 @@ impl Piece {
         let books = book.map_or(count.books, |book| {
             usize::try_from(sheets.div_ceil(book)).unwrap_or(count.books)
         });
-        let surface = panel.area_m2 * panel.relief;
+        let surface = panel.carved_area_m2();
         Ok(Self {
             panel: panel.id.clone(),
             name: panel.name.clone(),

@@ -8,8 +8,8 @@ use chrono::NaiveDate;
 
 use super::Piece;
 use crate::card::{
-    Basis, Checklist, ClockName, Figure, Lot, Material, MaterialKind, Measure, Need, Ratio, Scope,
-    Wear,
+    Basis, Checklist, ClockName, Figure, Lot, Material, MaterialKind, Measure, Need, Panel, Ratio,
+    Scope, Wear, Zone,
 };
 use crate::deed::{Value, Work};
 use crate::reckon::{
@@ -297,8 +297,8 @@ fn area(house: House<'_>, figure: &str, work: &Work) -> f64 {
     let target = work.target.as_deref().unwrap_or_default();
     let zone = card.zones.iter().find(|zone| zone.id == target);
     let panel = card.panels.iter().find(|panel| panel.id == target);
-    zone.map(|zone| zone.area_m2 * zone.relief)
-        .or(panel.map(|panel| panel.area_m2 * panel.relief))
+    zone.map(Zone::carved_area_m2)
+        .or(panel.map(Panel::carved_area_m2))
         .unwrap_or(0.0)
 }
 
@@ -409,7 +409,7 @@ impl Ahead {
             }
         }
         if let Some(size) = usual(house, MaterialKind::Size, self.today)
-            && let Some(ml) = coat_ml(size, panel.area_m2 * panel.relief, 1)
+            && let Some(ml) = coat_ml(size, panel.carved_area_m2(), 1)
         {
             self.need(&size.id, "", ml);
         }

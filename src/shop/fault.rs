@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use crate::disk::DiskFault;
-use crate::trouble::{ExitKind, Trouble};
+use crate::trouble::Trouble;
 
 /// Something is wrong with the folder of a shop.
 #[derive(Debug, thiserror::Error)]
@@ -42,11 +42,7 @@ pub enum ShopFault {
 impl From<ShopFault> for Trouble {
     fn from(fault: ShopFault) -> Self {
         let what = fault.to_string();
-        let misuse = |place: String, remedy: &str| {
-            Trouble::new(ExitKind::Misuse, what.clone())
-                .at(place)
-                .remedy(remedy)
-        };
+        let misuse = |place, remedy: &str| Trouble::misuse(&what, place, remedy);
         match fault {
             ShopFault::NoShop { folder } => misuse(
                 folder.display().to_string(),

@@ -73,11 +73,7 @@ pub enum PhotoFault {
 impl From<PhotoFault> for Trouble {
     fn from(fault: PhotoFault) -> Self {
         let what = fault.to_string();
-        let misuse = |place: String, remedy: &str| {
-            Trouble::new(ExitKind::Misuse, what.clone())
-                .at(place)
-                .remedy(remedy)
-        };
+        let misuse = |place, remedy: &str| Trouble::misuse(&what, place, remedy);
         match fault {
             PhotoFault::Station { .. } => misuse(
                 "--station".to_owned(),

@@ -380,7 +380,7 @@ fn coverage(card: &Figure, exposures: &[Exposure], seen: &[Seen]) -> Coverage {
         card.zones
             .iter()
             .filter(|zone| among.is_none_or(|among| among.contains(zone.id.as_str())))
-            .map(|zone| (0.0 < zone.flat_area_m2()).then_some(zone.flat_area_m2() * zone.relief))
+            .map(|zone| Some(zone.carved_area_m2()).filter(|area| 0.0 < *area))
             .sum()
     };
     let share = area(Some(&zones)).zip(area(None));

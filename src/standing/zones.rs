@@ -116,7 +116,7 @@ fn facts(house: House<'_>, standing: &FigureStanding, (card, zone): (&Figure, &Z
         path: zone.path,
         finish: zone.finish,
         wear: zone.wear,
-        area_m2: (0.0 < zone.flat_area_m2()).then_some(zone.flat_area_m2() * zone.relief),
+        area_m2: Some(zone.carved_area_m2()).filter(|area| 0.0 < *area),
         progress: progress.unwrap_or_default(),
         last: last.map(|job| {
             let done = matches!(job.state, JobState::Finished(_));

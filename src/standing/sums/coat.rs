@@ -77,7 +77,7 @@ fn amount(here: &Here<'_>, material: &Material, left: u32) -> StepSum {
         );
         return StepSum::missing("coat", line);
     };
-    let surface = SquareMetres(zone.flat_area_m2() * zone.relief);
+    let surface = SquareMetres(zone.carved_area_m2());
     let rate = SquareMetresPerLitre(spread);
     let litres = |coats| litres_for(surface, rate, coats).map(|litres| litres.0);
     let (one, all) = match (litres(1), litres(left)) {

@@ -2,7 +2,7 @@
 //! the fan of the room moves, and the share of the lower explosive limit.
 
 use super::{Here, StepSum, Weight, short};
-use crate::card::{Effect, GateKind, Material, MaterialKind, Step};
+use crate::card::{Effect, GateKind, Material, MaterialKind, Step, Zone};
 use crate::reckon::dilution::{
     DRAW_OFF_BELOW_PPM, Dilution, GivenOff, HAZARDOUS_LEL_PERCENT, POOREST_MIXING, dilution,
 };
@@ -224,9 +224,7 @@ fn rate(here: &Here<'_>, material: &Material) -> Result<Rate, String> {
             material.name
         ));
     };
-    let area = here
-        .zone()
-        .map_or(0.0, |zone| zone.flat_area_m2() * zone.relief);
+    let area = here.zone().map_or(0.0, Zone::carved_area_m2);
     if area <= 0.0 {
         return Err(super::coat::no_area(here));
     }
