@@ -33,7 +33,7 @@ pub enum JournalFault {
     },
     /// The disk has no locks, so two benches could write over each other.
     #[error(
-        "cannot keep the last act: this disk cannot lock files, and without locks two benches could spoil each other's lines"
+        "nothing can be kept here: this disk cannot lock files, and without locks two benches could spoil each other's lines"
     )]
     NoLocks {
         /// The journal.

@@ -243,6 +243,21 @@ impl Journal {
         }
     }
 
+    /// Tries whether this disk has locks. A journal that is held by another bench is proof that
+    /// it has; one that is not there, or that this user may not write, is proof of nothing.
+    ///
+    /// # Errors
+    /// [`JournalFault::NoLocks`].
+    pub fn try_lock(&self) -> Result<(), JournalFault> {
+        let Ok(mut file) = self.disk.open(&self.path, Way::Append) else {
+            return Ok(());
+        };
+        match file.lock(Share::Alone, Duration::ZERO) {
+            Err(cause) if cause.kind() != ErrorKind::WouldBlock => Err(self.not_locked(cause)),
+            _ => Ok(()),
+        }
+    }
+
     /// Returns what can be known of the file now; `None` when it is not there.
     fn stamp(&self) -> Result<Option<Stamp>, JournalFault> {
         self.disk

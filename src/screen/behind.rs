@@ -1,10 +1,12 @@
 //! What the screen asks of the shop behind it. The screen itself never writes.
 
+use std::io;
+
 use chrono::NaiveDate;
 
 use crate::deed::PhotoKept;
 use crate::report::{DayLine, DaySpan, day_lines, gather_day, zone_of};
-use crate::shop::{Keeper, KeptLine, Picture, Stop, show_photo};
+use crate::shop::{Keeper, KeptLine, Picture, Stop, Watching, show_photo};
 use crate::standing::{Book, House, Intent, Moment};
 
 /// The shop behind the screen.
@@ -24,6 +26,23 @@ pub trait Bench {
     /// # Errors
     /// [`Stop::Trouble`] when the journals cannot be read.
     fn follow(&mut self) -> Result<bool, Stop>;
+
+    /// Tries whether what is done here can be kept at all.
+    ///
+    /// # Errors
+    /// [`Stop::Trouble`] when it cannot; then this is a bench to look at only.
+    fn try_keeping(&self) -> Result<(), Stop> {
+        Ok(())
+    }
+
+    /// Calls `tell` whenever other benches may have kept lines, until what comes back is
+    /// dropped or `tell` says that nobody listens. `None` where there are no other benches.
+    ///
+    /// # Errors
+    /// The system's, when it lets nobody watch.
+    fn watch(&self, _tell: Box<dyn FnMut() -> bool + Send>) -> io::Result<Option<Watching>> {
+        Ok(None)
+    }
 
     /// Returns a photograph of a figure, upright, made to fit into so many pixels.
     ///
@@ -56,6 +75,14 @@ impl Bench for Keeper {
 
     fn follow(&mut self) -> Result<bool, Stop> {
         Ok(!Keeper::follow(self)?.is_empty())
+    }
+
+    fn try_keeping(&self) -> Result<(), Stop> {
+        Ok(self.try_locks()?)
+    }
+
+    fn watch(&self, tell: Box<dyn FnMut() -> bool + Send>) -> io::Result<Option<Watching>> {
+        self.watcher().start(tell).map(Some)
     }
 
     fn photograph(

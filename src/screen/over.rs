@@ -333,7 +333,7 @@ pub(super) fn fault(ink: &mut Ink<'_>, area: Rect, fault: &Trouble) {
     }
     column.gap(1);
     column.wrap(
-        "what was said to be kept is on disk; the last key was not kept. Clocks run on.",
+        "what was said to be kept is on disk. Clocks run on.",
         Tone::Chalk,
         4,
     );

@@ -49,6 +49,9 @@ pub enum ScreenTrouble {
     /// The terminal could not be set up or written to.
     #[error("the terminal cannot be written to: {0}")]
     Terminal(#[from] io::Error),
+    /// Nobody can look after other benches, so what is shown could be old.
+    #[error("the system lets nobody look after the other benches: {0}")]
+    Unwatched(#[source] io::Error),
 }
 
 impl From<ScreenTrouble> for Trouble {
@@ -62,6 +65,10 @@ impl From<ScreenTrouble> for Trouble {
                         .to_owned(),
                 ),
                 ..Self::new(ExitKind::Misuse, what)
+            },
+            ScreenTrouble::Unwatched(_) => Self {
+                remedy: Some("end other programs, then open it again".to_owned()),
+                ..Self::new(ExitKind::Disk, what)
             },
             ScreenTrouble::Terminal(_) => Self {
                 remedy: Some("what was said to be kept is on disk; open it again".to_owned()),
@@ -91,12 +98,17 @@ pub fn run(
         clock,
     };
     let mut feed = Feed::open()?;
+    let others = feed.others();
+    let watching = bench
+        .watch(Box::new(move || others.send(Event::Kept).is_ok()))
+        .map_err(ScreenTrouble::Unwatched)?;
     let mut turn = Turn::new(bench, &mut dial, bell, opening);
     let ended = set_up().and_then(|()| {
         let mut terminal = Terminal::new(Ground(CrosstermBackend::new(stdout())))?;
         go_round(&mut turn, &mut terminal, &mut feed)
     });
     put_back();
+    drop(watching);
     Ok(ended?)
 }
 
@@ -170,10 +182,12 @@ impl Dial for WallDial {
     }
 }
 
-/// Events of the terminal and of the system, gathered by two threads that do nothing else.
+/// Events of the terminal and of the system, gathered by two threads that do nothing else, and
+/// of other benches, from whoever watches them.
 #[derive(Debug)]
 struct Feed {
     events: Receiver<Event>,
+    sender: Sender<Event>,
 }
 
 impl Feed {
@@ -187,8 +201,14 @@ impl Feed {
                 let _closed = ends.send(Event::Quit);
             }
         });
-        thread::spawn(move || read_terminal(&sender));
-        Ok(Self { events })
+        let typed = sender.clone();
+        thread::spawn(move || read_terminal(&typed));
+        Ok(Self { events, sender })
+    }
+
+    /// Returns where the events of other benches go in.
+    fn others(&self) -> Sender<Event> {
+        self.sender.clone()
     }
 }
 

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::time::Duration;
 
-use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
+use chrono::{DateTime, FixedOffset, NaiveDate};
 use crossterm::event::{KeyEvent, KeyEventKind, MouseButton, MouseEvent, MouseEventKind};
 use ratatui::{Terminal, backend::Backend, buffer::Buffer, layout::Rect};
 
@@ -32,9 +32,6 @@ use super::terminal::remember;
 use super::tonight::Tonight;
 use super::view::{Last, Make, Over, Page, Said, View, Write};
 
-/// How often the screen looks for lines of other benches while it is awake anyway, seconds.
-const FOLLOW_S: i64 = 2;
-
 /// The size in which photographs are held, pixels: two in each cell of half a wide page.
 const PICTURE_PIXELS: [usize; 2] = [128, 128];
 
@@ -56,7 +53,6 @@ pub struct Turn<'a> {
     drawn: Drawn,
     day: Option<(NaiveDate, Vec<DayLine>)>,
     night: Tonight,
-    followed: Option<DateTime<FixedOffset>>,
     /// The job that was taken to the bench.
     taken: Option<(String, Work)>,
     /// The record of the figure in the Dossier, as it stood after these lines.
@@ -98,7 +94,6 @@ impl<'a> Turn<'a> {
             drawn: Drawn::default(),
             day: None,
             night: Tonight::default(),
-            followed: None,
             taken: None,
             dossier: None,
             pictures: BTreeMap::new(),
@@ -106,6 +101,9 @@ impl<'a> Turn<'a> {
         };
         if let Some(figure) = opening.figure {
             turn.take_figure(figure);
+        }
+        if let Err(stop) = turn.bench.try_keeping() {
+            turn.stopped(stop);
         }
         turn.look();
         if turn.view.by.is_empty() {
@@ -130,7 +128,6 @@ impl<'a> Turn<'a> {
         if let Some((by_s, how)) = jump {
             self.ask(&Intent::Jumped { by_s, how }, now);
         }
-        self.follow_sometimes(now);
         self.sight = Sight::take(self.bench.house(), &self.view, now);
         if self.sight.acknowledged && self.take_up(now) {
             self.sight = Sight::take(self.bench.house(), &self.view, now);
@@ -254,14 +251,6 @@ impl<'a> Turn<'a> {
             }
         }
         self.day.clone().map(|(_, lines)| lines).unwrap_or_default()
-    }
-
-    fn follow_sometimes(&mut self, now: DateTime<FixedOffset>) {
-        let lately = |at: DateTime<FixedOffset>| (now - at).abs() < TimeDelta::seconds(FOLLOW_S);
-        if !self.followed.is_some_and(lately) {
-            self.followed = Some(now);
-            self.follow();
-        }
     }
 
     fn follow(&mut self) {

@@ -9,6 +9,7 @@ use chrono::{DateTime, FixedOffset};
 
 use super::cache::Cache;
 use super::opener::{OpenBook, open_all, read_lines};
+use super::watcher::Watcher;
 use crate::card::Cards;
 use crate::deed::{Line, NotALine};
 use crate::disk::Disk;
@@ -169,6 +170,21 @@ impl Keeper {
             Refusal::new("other benches write to this figure without a pause: press the key again")
                 .into(),
         )
+    }
+
+    /// Returns a watcher of the journals of this shop.
+    pub fn watcher(&self) -> Watcher {
+        let files = self.books.values().map(|book| book.path().to_owned());
+        Watcher::of(self.disk.clone(), files)
+    }
+
+    /// Tries whether the disk can lock this shop's journals, so that a shop on a share that
+    /// cannot is told before the first act. Nothing is written.
+    ///
+    /// # Errors
+    /// [`JournalFault::NoLocks`]. What else may ail the disk is told when something is kept.
+    pub fn try_locks(&self) -> Result<(), JournalFault> {
+        self.books.values().try_for_each(Journal::try_lock)
     }
 
     /// Returns the lines that other benches have written, replayed.

@@ -106,16 +106,31 @@ fn ringing(
     moment: &Moment,
 ) -> Result<clock::ClockView, Refusal> {
     let standing = known_standing(house, figure)?;
-    let view = standing
+    let kept = standing
         .clocks
         .iter()
         .find(|kept| kept.id == clock && kept.ended.is_none())
-        .map(|kept| clock::view(house, figure, kept, moment.at))
         .ok_or_else(|| Refusal::new("this clock has ended already"))?;
-    if view.ringing.is_none_or(|(ringing, _)| ringing != mark) {
-        return Err(Refusal::new("this alarm is answered already"));
+    let view = clock::view(house, figure, kept, moment.at);
+    if view.ringing.is_some_and(|(ringing, _)| ringing == mark) {
+        return Ok(view);
     }
-    Ok(view)
+    // At two benches two people reach for the same alarm.
+    let answered = kept.answered.iter().rev();
+    let by = answered
+        .filter(|(answered, _)| mark <= *answered)
+        .find_map(|(_, stamp)| {
+            house
+                .cards
+                .shop
+                .people
+                .iter()
+                .find(|one| stamp.by == one.id)
+        });
+    Err(Refusal::new(by.map_or_else(
+        || "this alarm does not ring now".to_owned(),
+        |by| format!("{} has answered this alarm already", by.name),
+    )))
 }
 
 /// Puts an alarm off. What must be done *before* its time does not wait; a window closes while

@@ -124,7 +124,7 @@ fn check_call(inject: &str, fate: Fate) {
             .map(str::to_owned)
             .into_iter()
             .chain([journal.display().to_string()])
-            .chain(["-e", "trace=write,fdatasync,ftruncate"].map(str::to_owned))
+            .chain(["-e", "trace=write,fdatasync,ftruncate,flock"].map(str::to_owned))
             .chain(["-e".to_owned(), format!("inject={inject}")])
             .collect(),
     };
@@ -173,7 +173,16 @@ fn whatever_call_of_the_system_fails_no_line_is_lost_and_none_is_false() {
         "fdatasync:error=EIO:when=1",
         Fate::Refused("cannot be sure"),
     );
+    // A share without locks: of the three answers that systems give, each is one.
+    for inject in [
+        "flock:error=ENOLCK",
+        "flock:error=EOPNOTSUPP",
+        "flock:error=ENOSYS",
+    ] {
+        check_call(inject, Fate::Refused("this disk cannot lock files"));
+    }
     // An interruption is none: the call is made again.
+    check_call("flock:error=EINTR:when=1..3", Fate::Kept);
     check_call("write:error=EINTR:when=1..3", Fate::Kept);
     check_call("fdatasync:error=EINTR:when=1..3", Fate::Kept);
     check_call("write:signal=KILL:when=1", Fate::Killed);

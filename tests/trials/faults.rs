@@ -139,7 +139,7 @@ fn every_fault_of_opening_is_told_whole() {
             disk.without_locks();
             journal.append(&[jot(later(9), "x")]).unwrap_err()
         },
-        "cannot keep the last act: this disk cannot lock files, and without locks two benches could spoil each other's lines\n \
+        "nothing can be kept here: this disk cannot lock files, and without locks two benches could spoil each other's lines\n \
          where: figures/hare/journal.jsonl, after line 2\n    \
          do: keep the shop on a disk of this computer, or on a share that can lock files; nothing was lost and nothing is half written",
     );

@@ -109,7 +109,7 @@ impl Source for Hand {
 }
 
 /// Returns the events of keys written as `b<space>12.5<enter>`.
-fn events(keys: &str) -> VecDeque<Event> {
+pub(crate) fn events(keys: &str) -> VecDeque<Event> {
     let mut all = VecDeque::new();
     let mut letters = keys.chars();
     while let Some(letter) = letters.next() {

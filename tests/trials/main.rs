@@ -12,6 +12,7 @@ mod ahead_kit;
 mod alarm_laws;
 mod alarms;
 mod bench_sums;
+mod benches;
 mod cache;
 mod cards;
 mod cautions;

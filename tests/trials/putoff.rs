@@ -108,5 +108,5 @@ fn what_does_not_ring_is_not_put_off() {
         rang_at: wall.bench.now,
     };
     let refusal = wall.bench.act(&intent).unwrap_err();
-    assert_eq!(refusal.why, "this alarm is answered already");
+    assert_eq!(refusal.why, "this alarm does not ring now");
 }

@@ -22,7 +22,7 @@ use crate::memory::at;
 const GIVE_UP: Duration = Duration::from_mins(1);
 
 /// The program in a window of its own.
-struct Window {
+pub(crate) struct Window {
     child: Box<dyn Child + Send + Sync>,
     keys: Box<dyn Write + Send>,
     page: Arc<(Mutex<vt100::Parser>, Condvar)>,
@@ -31,7 +31,7 @@ struct Window {
 }
 
 impl Window {
-    fn open(shop: &Path, args: &[&str], (rows, cols): (u16, u16)) -> Self {
+    pub(crate) fn open(shop: &Path, args: &[&str], (rows, cols): (u16, u16)) -> Self {
         let size = PtySize {
             rows,
             cols,
@@ -96,17 +96,17 @@ impl Window {
     }
 
     #[track_caller]
-    fn wait_for_text(&self, text: &str) -> String {
+    pub(crate) fn wait_for_text(&self, text: &str) -> String {
         self.wait_for(text, |page| folded(page).contains(&folded(text)))
     }
 
-    fn press(&mut self, keys: &str) {
+    pub(crate) fn press(&mut self, keys: &str) {
         self.keys.write_all(keys.as_bytes()).unwrap();
         self.keys.flush().unwrap();
     }
 
     /// Leaves by the key that leaves, and waits for the end.
-    fn leave(mut self) {
+    pub(crate) fn leave(mut self) {
         self.press("q");
         let text = self.wait_for("the way out", |_| true);
         if text.contains("leave") {
@@ -123,14 +123,14 @@ fn folded(text: &str) -> String {
 }
 
 /// A copy of the sample shop in a folder of its own.
-struct Shop {
+pub(crate) struct Shop {
     _temp: tempfile::TempDir,
-    folder: PathBuf,
+    pub(crate) folder: PathBuf,
     cards: Cards,
 }
 
 impl Shop {
-    fn new() -> Self {
+    pub(crate) fn new() -> Self {
         let temp = tempfile::tempdir().unwrap();
         let folder = temp.path().join("shop");
         copy(
@@ -162,7 +162,7 @@ impl Shop {
         }
     }
 
-    fn keeper(&self) -> Keeper {
+    pub(crate) fn keeper(&self) -> Keeper {
         Keeper::open(Arc::new(RealDisk), &self.folder, self.cards.clone()).unwrap()
     }
 
