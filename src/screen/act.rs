@@ -29,6 +29,10 @@ pub enum Act {
     Air,
     /// Says that something is wrong.
     Problem,
+    /// Shows the figures of the floor in another order.
+    Order,
+    /// Seeks figures on the floor by words.
+    Find,
     /// Offers what to do next.
     WhatNext,
     /// Goes to another figure or operation.

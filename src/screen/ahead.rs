@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 
 use chrono::{DateTime, FixedOffset};
 
+use super::floor_rows::AtRisk;
 use super::lists;
 use super::view::{List, Then};
 use crate::deed::{Forecasted, Offered, Picked, Promise};
@@ -94,18 +95,16 @@ pub(super) fn noted(house: House<'_>, now: DateTime<FixedOffset>) -> Option<Inte
     (!forecast.rows.is_empty()).then_some(Intent::NoteForecast { forecast })
 }
 
-/// Returns the words about each promise at risk, by figure, as they were noted last.
-pub(super) fn at_risk(house: House<'_>) -> BTreeMap<String, String> {
+/// Returns each promise at risk, by figure, as it was noted last.
+pub(super) fn at_risk(house: House<'_>) -> BTreeMap<String, AtRisk> {
     let last = house.standing.shop.forecasts.last();
     let rows = last.map_or(&[][..], |(forecast, _)| forecast.rows.as_slice());
-    let words = |row: &Promise| {
-        let percent = row.risk_percent?;
-        let word = if row.ninety.is_none() {
-            "no end in sight".to_owned()
-        } else {
-            format!("▲ late in {percent} %")
+    let risk = |row: &Promise| {
+        let risk = AtRisk {
+            late_percent: row.risk_percent?,
+            ninety: row.ninety,
         };
-        (AT_RISK_PERCENT <= percent).then_some((row.figure.clone(), word))
+        (AT_RISK_PERCENT <= risk.late_percent).then_some((row.figure.clone(), risk))
     };
-    rows.iter().filter_map(words).collect()
+    rows.iter().filter_map(risk).collect()
 }

@@ -1,84 +1,314 @@
-//! The Floor screen: every figure of the shop, the one that needs a hand first.
+//! The Floor screen: every figure of the shop against the journey, what it waits for and since
+//! when, and the promises at risk. Few figures have three rows each; many have two, or one on
+//! a wide page.
 
 use ratatui::layout::Rect;
 
-use crate::standing::{ClockState, FloorRow};
+use crate::standing::{FloorRow, Leg};
 
 use super::column::Column;
-use super::hand::list_skip;
-use super::ink::{Ink, cells};
+use super::floor_rows::{AtRisk, is_done, leg, shown, sought, state};
+use super::ink::{Ink, cells, cut};
 use super::keys::Act;
 use super::look::{Sign, Tone};
 use super::pane::Pane;
 use super::times;
 
+/// From this width on a figure among many has one row, cells.
+const ONE_ROW_WIDTH: u16 = 150;
+
+/// The most of a row that a name and its room take, cells.
+const NAME_WIDTH: u16 = 46;
+
+/// What a row among many keeps for how far and by when, cells.
+const HEAD_WIDTH: u16 = 38;
+
 /// Draws the floor.
 pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
-    let rows = &pane.sight.floor;
+    let all = &pane.sight.floor;
     let mut column = Column::new(ink, area);
-    if rows.is_empty() {
+    if all.is_empty() {
         column.line("no figure is in the shop", Tone::Rubbed);
         return;
     }
-    column.line(
-        "all figures, the one that needs a hand first; its number takes it to the bench",
-        Tone::Rubbed,
-    );
-    let skip = list_skip(pane.view, rows.len());
-    let each = if usize::from(area.height) > rows.len().min(9) * 4 + 2 {
-        4
-    } else {
-        3
+    column.line(&counts(pane), Tone::Chalk);
+    let rows = shown(pane.view, pane.sight);
+    let room = Rect {
+        y: area.y + 2,
+        height: area.height.saturating_sub(3),
+        ..area
     };
-    for (nth, row) in rows.iter().enumerate().skip(skip).take(9) {
-        if column.free() < 3 {
-            break;
-        }
-        figure(&mut column, pane, row, nth - skip + 1);
-        column.gap(each - 3);
+    let form = Form::of(room, rows.len());
+    let fit = usize::from(room.height / form.height());
+    let skip = pane.view.skip.min(rows.len().saturating_sub(fit));
+    let seen = rows.get(skip..).unwrap_or_default();
+    let seen = seen.get(..fit.min(seen.len())).unwrap_or_default();
+    position(&mut column, pane, (skip, seen.len(), rows.len()));
+    column.ink.rows(fit);
+    let mut column = Column::new(ink, room);
+    for (row, place) in seen.iter().zip(1..) {
+        figure(&mut column, (pane, form), row, place);
     }
-    if rows.len() > 9 {
-        let words = format!("{} figures in all: the next ones", rows.len());
-        column.keys(&[("0", &words, Act::More)]);
+    if rows.is_empty() {
+        column.line("no figure has these words; Esc shows all", Tone::Rubbed);
+    }
+    legend(ink, area);
+}
+
+/// How much room a figure has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Form {
+    /// Three rows and one between.
+    Wide,
+    /// Three rows.
+    Three,
+    /// Two rows.
+    Two,
+    /// One row.
+    One,
+}
+
+impl Form {
+    fn of(room: Rect, rows: usize) -> Self {
+        let fits = |form: Self| rows * usize::from(form.height()) <= usize::from(room.height);
+        let forms = [Self::Wide, Self::Three, Self::Two];
+        let many = if room.width < ONE_ROW_WIDTH {
+            Self::Two
+        } else {
+            Self::One
+        };
+        forms.into_iter().find(|form| fits(*form)).unwrap_or(many)
+    }
+
+    fn height(self) -> u16 {
+        match self {
+            Self::Wide => 4,
+            Self::Three => 3,
+            Self::Two => 2,
+            Self::One => 1,
+        }
     }
 }
 
-fn figure(column: &mut Column<'_, '_>, pane: &Pane<'_>, row: &FloorRow, place: usize) {
-    let now = pane.sight.now;
-    let at = column.rest();
-    let (done, all) = row.route;
-    let promised = row
-        .promised
-        .map(|day| format!(", promised {}{}", day.format("%d %b"), at_risk(pane, row)))
-        .unwrap_or_default();
-    let right = format!("{done} of {all} operations{promised}");
-    let left = format!("{}  ·  {}", row.name, row.room);
-    column.pick(place, &left, "");
-    // A narrow page has no room for the promise; the count comes before it.
-    let short = format!("{done} of {all}");
-    let room = at.width.saturating_sub(cells(&left) + 6);
-    if let Some(right) = [right, short].iter().find(|words| cells(words) <= room) {
-        column.ink.put_right(at, 0, right, Tone::Rubbed);
-    }
-    let doing = match &row.doing {
-        Some((work, step)) => {
-            let target = work.target.as_deref().unwrap_or("whole figure");
-            let title = pane.sight.operation_title(&work.operation);
-            format!("{title} · {target}: {step}")
+/// How many figures stand how.
+fn counts(pane: &Pane<'_>) -> String {
+    let all = &pane.sight.floor;
+    let mut words = vec![format!("{} figures", all.len())];
+    for word in ["over", "come", "in hand", "waits", "free", "done"] {
+        let mut signs = all.iter().map(state).filter(|sign| sign.word == word);
+        if let Some(sign) = signs.next() {
+            words.push(format!("{} {} {word}", sign.symbol, signs.count() + 1));
         }
-        None => "nothing begun".to_owned(),
+    }
+    let holds: usize = all.iter().map(|row| row.holds).sum();
+    if 0 < holds {
+        words.push(format!("✎ {holds} to sign"));
+    }
+    let risk = pane.sight.at_risk.len();
+    if 0 < risk {
+        words.push(format!("▲ {risk} promises at risk"));
+    }
+    words.join(" · ")
+}
+
+/// In which order, which of all, and what was sought.
+fn position(column: &mut Column<'_, '_>, pane: &Pane<'_>, (skip, seen, of): (usize, usize, usize)) {
+    let first = if seen == 0 { 0 } else { skip + 1 };
+    let place = format!("{first}–{} of {of}", skip + seen);
+    let rest = column.rest();
+    column.ink.put_right(rest, 0, &place, Tone::Gilt);
+    let mut keys = vec![(
+        "o",
+        format!("first: {}", pane.view.floor.order.words()),
+        Act::Order,
+    )];
+    let sought = sought(pane.view);
+    let find = if sought.is_empty() {
+        "seek".to_owned()
+    } else {
+        format!("sought: {sought}")
     };
-    indent(column, |column| {
-        let sign = state(row);
-        column.sign(sign, &doing, Tone::Chalk);
-    });
-    let since = row
-        .since
-        .map(|at| format!(", since {}", times::hour(at, now)))
-        .unwrap_or_default();
+    keys.push(("/", find, Act::Find));
+    let mut x = rest.x;
+    for (shown, words, act) in keys {
+        let room = rest.right().saturating_sub(x + cells(&place) + 6);
+        let words = cut(&words, room);
+        let tones = [Tone::GiltPlate, Tone::Rubbed];
+        x += column.ink.key((x, rest.y), (shown, &words), act, tones) + 1;
+    }
+}
+
+/// What the signs of the bar mean.
+fn legend(ink: &mut Ink<'_>, area: Rect) {
+    let y = area.bottom().saturating_sub(1);
+    let mut x = area.x;
+    for it in [Leg::Done, Leg::AtWork, Leg::Ahead, Leg::Off] {
+        let room = area.right().saturating_sub(x);
+        x += ink.sign(x, y, leg(it), room) + 2;
+    }
+    let words = "the journey from left to right";
+    ink.put((x, y), words, Tone::Rubbed, area.right().saturating_sub(x));
+}
+
+fn figure(
+    column: &mut Column<'_, '_>,
+    (pane, form): (&Pane<'_>, Form),
+    row: &FloorRow,
+    place: usize,
+) {
+    let at = column.rest();
+    let whole = Rect {
+        height: form.height().min(at.height),
+        ..at
+    };
+    column.ink.touch(whole, touched(place));
+    if place <= 9 {
+        let cap = format!(" {place} ");
+        column.ink.put((at.x, at.y), &cap, Tone::GiltPlate, 3);
+    }
+    let name_width = NAME_WIDTH.min((at.width * 3 / 10).max(20));
+    let name = format!("{} · {}", row.name, row.room);
+    column
+        .ink
+        .put((at.x + 4, at.y), &name, Tone::Chalk, name_width);
+    let bar_x = at.x + 4 + name_width + 1;
+    let bar = bar(column.ink, (bar_x, at.y), &row.journey);
+    let free = match form {
+        Form::One => HEAD_WIDTH,
+        _ => at.right().saturating_sub(bar_x + bar + 1),
+    };
+    let risk = pane.sight.at_risk.get(&row.figure).copied();
+    let head = heads(row, risk)
+        .into_iter()
+        .find(|words| cells(words) <= free);
+    let tone = if risk.is_some() {
+        Tone::Bole
+    } else {
+        Tone::Rubbed
+    };
+    let x = bar_x + bar + 1;
+    if let Some(words) = &head {
+        column.ink.put((x, at.y), words, tone, free);
+    }
+    if form == Form::One {
+        let x = x + HEAD_WIDTH + 1;
+        let room = at.right().saturating_sub(x);
+        says(column.ink, (x, at.y, room), state(row), &short(pane, row));
+        column.gap(1);
+        return;
+    }
+    column.gap(1);
+    let untold = risk.filter(|_| head.is_none());
+    below(column, (pane, form), row, untold);
+}
+
+/// The rows under the first one.
+fn below(
+    column: &mut Column<'_, '_>,
+    (pane, form): (&Pane<'_>, Form),
+    row: &FloorRow,
+    untold: Option<AtRisk>,
+) {
+    let rest = column.rest();
+    let (x, width) = (rest.x + 4, rest.width.saturating_sub(4));
+    let mut words = untold.map_or_else(Vec::new, |risk| vec![risk.words()]);
+    if form == Form::Two {
+        words.push(short(pane, row));
+        says(
+            column.ink,
+            (x, rest.y, width),
+            state(row),
+            &words.join(" · "),
+        );
+    } else {
+        says(
+            column.ink,
+            (x, rest.y, width),
+            state(row),
+            &doing(pane, row),
+        );
+        words.extend(notes(pane, row));
+        let line = words.join("  ·  ");
+        column.ink.put((x, rest.y + 1), &line, Tone::Rubbed, width);
+    }
+    column.gap(form.height() - 1);
+}
+
+fn says(ink: &mut Ink<'_>, (x, y, width): (u16, u16, u16), sign: Sign, words: &str) {
+    let used = ink.sign(x, y, sign, width) + 2;
+    ink.put(
+        (x + used, y),
+        words,
+        Tone::Chalk,
+        width.saturating_sub(used),
+    );
+}
+
+fn touched(place: usize) -> Act {
+    Act::Pick(u8::try_from(place).unwrap_or(u8::MAX))
+}
+
+/// The journey, one cell for each operation; returns its width.
+fn bar(ink: &mut Ink<'_>, (x, y): (u16, u16), journey: &[Leg]) -> u16 {
+    let mut at = x;
+    for it in journey {
+        let sign = leg(*it);
+        at += ink.put((at, y), sign.symbol, sign.tone, 1);
+    }
+    at - x
+}
+
+/// How far, and by when: the longest form first; a promise at risk is in all of them.
+fn heads(row: &FloorRow, risk: Option<AtRisk>) -> Vec<String> {
+    let (done, of) = row.route;
+    let count = format!("{done} of {of}");
+    let Some(day) = row.promised.map(|day| day.format("%d %b").to_string()) else {
+        return vec![format!("{count} operations"), count];
+    };
+    match risk {
+        Some(risk) => vec![
+            format!("{count}, promised {day} {}", risk.words()),
+            format!("{count}, {day} {}", risk.words()),
+            format!("{count}, {day} {}", risk.short()),
+            format!("{count}, {day} ▲ {} %", risk.late_percent),
+            format!("{count} ▲ {} %", risk.late_percent),
+        ],
+        None => vec![
+            format!("{count}, promised {day}"),
+            format!("{count}, {day}"),
+            count,
+        ],
+    }
+}
+
+/// The work and the step in front; else what could be begun.
+fn doing(pane: &Pane<'_>, row: &FloorRow) -> String {
+    let named = |work: &crate::deed::Work| {
+        let target = work.target.as_deref().unwrap_or("whole figure");
+        format!("{} · {target}", pane.sight.operation_title(&work.operation))
+    };
+    match (&row.doing, &row.ahead) {
+        (Some((work, step)), _) => format!("{}: {step}", named(work)),
+        (None, _) if is_done(row) => "its route is walked to the end".to_owned(),
+        (None, Some(work)) => format!("next: {}", named(work)),
+        (None, None) if row.route.0 == 0 => "nothing begun".to_owned(),
+        (None, None) => "nothing open".to_owned(),
+    }
+}
+
+/// What it waits for and since when, its clock, and what waits for the supervisor.
+fn notes(pane: &Pane<'_>, row: &FloorRow) -> Vec<String> {
+    let now = pane.sight.now;
     let mut words = Vec::new();
     if !row.waits_for.is_empty() {
-        words.push(format!("waits for {}{since}", row.waits_for));
+        let since = row
+            .since
+            .map(|at| format!(", since {}", times::hour(at, now)));
+        words.push(format!(
+            "waits for {}{}",
+            row.waits_for,
+            since.unwrap_or_default()
+        ));
     }
     if let Some(clock) = &row.next {
         let name = times::clock_name(clock.clock);
@@ -90,36 +320,17 @@ fn figure(column: &mut Column<'_, '_>, pane: &Pane<'_>, row: &FloorRow, place: u
     if row.unanswered > 0 {
         words.push(format!("? {} to answer", row.unanswered));
     }
-    indent(column, |column| {
-        column.line(&words.join("  ·  "), Tone::Rubbed);
-    });
+    words
 }
 
-/// A promise that the last forecast saw at risk.
-fn at_risk(pane: &Pane<'_>, row: &FloorRow) -> String {
-    let words = pane.sight.at_risk.get(&row.figure);
-    words.map_or_else(String::new, |words| format!(" ({words})"))
-}
-
-fn indent(column: &mut Column<'_, '_>, write: impl FnOnce(&mut Column<'_, '_>)) {
-    let rest = column.rest();
-    let inner = Rect {
-        x: rest.x + 4,
-        width: rest.width.saturating_sub(4),
-        ..rest
-    };
-    let mut inside = Column::new(&mut *column.ink, inner);
-    write(&mut inside);
-    column.gap(1);
-}
-
-fn state(row: &FloorRow) -> Sign {
-    let over = row.next.as_ref().map(|clock| clock.state);
-    match (over, row.waits_for.is_empty(), &row.doing) {
-        (Some(ClockState::Over), _, _) => Sign::new("▲", "over", Tone::BolePlate),
-        (Some(ClockState::Come), _, _) => Sign::new("●", "come", Tone::Verdigris),
-        (_, false, _) => Sign::new("◇", "waits", Tone::Rubbed),
-        (_, true, Some(_)) => Sign::new("◆", "in hand", Tone::Gilt),
-        (_, true, None) => Sign::new("○", "free", Tone::Verdigris),
+/// On one row: what it waits for first, then the work.
+fn short(pane: &Pane<'_>, row: &FloorRow) -> String {
+    let mut words = notes(pane, row);
+    words.push(doing(pane, row));
+    let words = words.join(" · ");
+    // The sign before it says that it waits.
+    match words.strip_prefix("waits ") {
+        Some(rest) if state(row).word == "waits" => rest.to_owned(),
+        _ => words,
     }
 }

@@ -4,6 +4,7 @@
 use crate::deed::{Value, Work};
 use crate::standing::{Ask, AtStep, Book, Intent, OpensBy, Prompt, Stage};
 
+use super::floor_rows;
 use super::keys::{Act, Place};
 use super::lists;
 use super::problems;
@@ -82,8 +83,15 @@ pub fn act(view: &mut View, sight: &Sight, act: Act) -> Reply {
         return Reply::Ask(vec![answer]);
     }
     view.said = None;
+    if view.page == Page::Floor && view.over == Over::Nothing && floor_rows::turn(view, sight, act)
+    {
+        return Reply::Nothing;
+    }
     match act {
         Act::Back => {
+            if view.over == Over::Nothing {
+                view.floor.find.clear();
+            }
             view.over = Over::Nothing;
             view.entry.clear();
             view.again = false;
@@ -301,7 +309,7 @@ fn pick_on_page(view: &mut View, sight: &Sight, act: Act) -> Reply {
         return Reply::Nothing;
     };
     let rows = match view.page {
-        Page::Floor => lists::figures(sight),
+        Page::Floor => return pick_figure(view, sight, digit),
         Page::Day => lists::waiting(sight),
         Page::Night if sight.night.is_none() => lists::nights(sight),
         Page::Night => lists::panels(view, sight),
@@ -315,11 +323,16 @@ fn pick_on_page(view: &mut View, sight: &Sight, act: Act) -> Reply {
     }
 }
 
+fn pick_figure(view: &mut View, sight: &Sight, digit: u8) -> Reply {
+    let then = floor_rows::picked(view, sight, digit).map(lists::to_bench);
+    then.map_or(Reply::Nothing, |then| follow(view, then))
+}
+
 fn type_words(view: &mut View, sight: &Sight, mut write: Write, act: Act) -> Reply {
     match act {
         Act::Letter(letter) => write.field.letter(letter),
         Act::Rub => write.field.rub(),
-        Act::Next if write.field.words().is_empty() => {
+        Act::Next if write.field.words().is_empty() && write.make != Make::Find => {
             view.said = Some(Said::Hint("write a few words first, or Esc".to_owned()));
         }
         Act::Next => return made(view, sight, write.make, write.field.words().to_owned()),
@@ -365,6 +378,10 @@ fn made(view: &mut View, sight: &Sight, make: Make, words: String) -> Reply {
             target,
             why,
         },
+        Make::Find => {
+            view.floor.find = words;
+            return Reply::Nothing;
+        }
         Make::Ask(figure) => Intent::Ask {
             figure,
             text: words,

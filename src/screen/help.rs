@@ -113,7 +113,12 @@ fn about(page: Page) -> &'static str {
              of old paint, its photographs, and its readings over time. Nothing can be \
              changed here."
         }
-        Page::Floor => "Floor shows every figure, the one that needs a hand first.",
+        Page::Floor => {
+            "Floor shows every figure, the one whose clock dies first first. Its bar is the \
+             journey: what is done, at work, ahead, or not on its route. Below stands what it \
+             waits for and since when. A promise is at risk where one run in four of the \
+             forecast ends after it."
+        }
         Page::Day => {
             "Day shows what waits for a signature or an answer, then every line of today's \
              journals. Nothing is deleted: a struck line stays and is marked."

@@ -23,6 +23,7 @@ pub(super) struct Ink<'a> {
     look: Look,
     touches: Vec<Touch>,
     hidden: bool,
+    rows: usize,
 }
 
 impl<'a> Ink<'a> {
@@ -33,13 +34,19 @@ impl<'a> Ink<'a> {
             look,
             touches: Vec::new(),
             hidden: false,
+            rows: 0,
         }
     }
 
-    /// Returns what can be touched, in the order it was drawn, the last one on top; and
-    /// whether something that must be read did not fit.
-    pub(super) fn dry(self) -> (Vec<Touch>, bool) {
-        (self.touches, self.hidden)
+    /// Returns what can be touched, in the order it was drawn, the last one on top; whether
+    /// something that must be read did not fit; and how many rows of a list do.
+    pub(super) fn dry(self) -> (Vec<Touch>, bool, usize) {
+        (self.touches, self.hidden, self.rows)
+    }
+
+    /// Notes how many rows of a list fit on the page.
+    pub(super) fn rows(&mut self, fit: usize) {
+        self.rows = fit;
     }
 
     /// Notes that something that must be read did not fit.

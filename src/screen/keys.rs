@@ -284,6 +284,20 @@ pub const TABLE: &[Key] = &[
         "next: three choices of what to do now, and what is lost without each",
     ),
     key(
+        &[KeyCode::Char('o')],
+        "o",
+        Place::Floor,
+        Act::Order,
+        "order: what dies first, promise, name, longest waiting",
+    ),
+    key(
+        &[KeyCode::Char('/')],
+        "/",
+        Place::Floor,
+        Act::Find,
+        "seek: figures by name, room, operation or what they wait for",
+    ),
+    key(
         &[KeyCode::Char('b'), KeyCode::F(1)],
         "b",
         Place::Everywhere,

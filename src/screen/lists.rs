@@ -2,7 +2,7 @@
 
 use crate::card::ClockName;
 use crate::deed::Work;
-use crate::standing::{AtStep, CLOSING, ClockView, Intent, Offer, Stage};
+use crate::standing::{AtStep, CLOSING, ClockView, FloorRow, Intent, Offer, Stage};
 
 use super::field::Field;
 use super::hand::take_job;
@@ -213,14 +213,17 @@ pub(super) fn beginnings(view: &View, sight: &Sight) -> List {
 
 /// Returns the figures in the floor's order; picking takes the open job along.
 pub(super) fn figures(sight: &Sight) -> List {
-    let rows = sight.floor.iter().map(|figure| {
-        let then = match &figure.doing {
-            Some((work, _)) => Then::Job(figure.figure.clone(), work.clone()),
-            None => Then::Figure(figure.figure.clone()),
-        };
-        row(&figure.name, &figure.waits_for, then)
-    });
+    let rows = sight.floor.iter();
+    let rows = rows.map(|figure| row(&figure.name, &figure.waits_for, to_bench(figure)));
     list("which figure?", rows.collect())
+}
+
+/// Takes a figure to the bench, with its open job.
+pub(super) fn to_bench(figure: &FloorRow) -> Then {
+    match &figure.doing {
+        Some((work, _)) => Then::Job(figure.figure.clone(), work.clone()),
+        None => Then::Figure(figure.figure.clone()),
+    }
 }
 
 /// Returns what waits for the supervisor; picking asks yes or no.

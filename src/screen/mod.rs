@@ -19,6 +19,7 @@ mod dossier;
 mod events;
 mod field;
 mod floor;
+mod floor_rows;
 mod ground;
 mod hand;
 mod help;
@@ -47,6 +48,7 @@ pub use behind::Bench;
 pub use dossier::{Dossier, DossierView, Leaf, MapMark, Part, Shown};
 pub use events::{Bell, Dial, Event, Opening, Silent, Source};
 pub use field::Field;
+pub use floor_rows::AtRisk;
 pub use hand::{Reply, act, places};
 pub use ink::{Touch, plain};
 pub use pane::{Drawn, LEAST_HEIGHT, LEAST_WIDTH, Pane};
@@ -55,6 +57,7 @@ pub use sight::{STRIKE_S, Sight, Waiting, WaitingAt};
 pub use terminal::{BugWords, ScreenTrouble, run};
 pub use turn::{Turn, go_round};
 pub use view::{
-    AirEntry, Last, List, Make, NightWish, Over, Page, Question, Row, Said, Then, View, Write,
+    AirEntry, FloorOrder, FloorWish, Last, List, Make, NightWish, Over, Page, Question, Row, Said,
+    Then, View, Write,
 };
 pub use waker::{Wake, Waker};

@@ -35,6 +35,8 @@ pub struct Drawn {
     pub touches: Vec<Touch>,
     /// Something that must be read did not fit.
     pub hidden: bool,
+    /// How many rows of a long list fit on the page; 0 where that does not matter.
+    pub rows: usize,
 }
 
 impl Widget for &Pane<'_> {
@@ -53,8 +55,12 @@ impl Pane<'_> {
         } else {
             self.page(&mut ink, area);
         }
-        let (touches, hidden) = ink.dry();
-        Drawn { touches, hidden }
+        let (touches, hidden, rows) = ink.dry();
+        Drawn {
+            touches,
+            hidden,
+            rows,
+        }
     }
 
     fn page(&self, ink: &mut Ink<'_>, area: Rect) {

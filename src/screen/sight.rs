@@ -16,6 +16,7 @@ use crate::standing::{
 };
 
 use super::dossier::{Dossier, Shown};
+use super::floor_rows::AtRisk;
 use super::times;
 use super::view::{Page, View};
 
@@ -47,8 +48,8 @@ pub struct Sight {
     pub offers: Vec<Offer>,
     /// Figures.
     pub floor: Vec<FloorRow>,
-    /// Words about each promise at risk, by figure id.
-    pub at_risk: BTreeMap<String, String>,
+    /// Each promise at risk, by figure id.
+    pub at_risk: BTreeMap<String, AtRisk>,
     /// Clocks, what dies first first.
     pub clocks: Vec<ClockView>,
     /// The day's lines.
@@ -138,14 +139,6 @@ impl Sight {
             sight.take_bench(house, view, figure);
         }
         match view.page {
-            Page::Floor | Page::Day => {
-                sight.floor = standing::floor(house, now);
-                sight.at_risk = super::ahead::at_risk(house);
-            }
-            Page::Bench if view.figure.is_none() => sight.floor = standing::floor(house, now),
-            _ => {}
-        }
-        match view.page {
             Page::Day => sight.waiting = waiting(house, now),
             Page::Clocks => sight.shelf = standing::shelf_lives(house, now),
             Page::Night => sight.take_shelf(house, view),
@@ -155,6 +148,16 @@ impl Sight {
             sight.overrules = standing::overrules(house, now);
         }
         sight
+    }
+
+    /// Takes in the overview of all figures, as it was made within this minute; their clocks
+    /// are those of this look.
+    pub(super) fn take_floor(&mut self, rows: &[FloorRow]) {
+        self.floor = rows.to_vec();
+        for row in &mut self.floor {
+            let clock = self.clocks.iter().find(|it| it.figure == row.figure);
+            row.next = clock.cloned();
+        }
     }
 
     fn take_shelf(&mut self, house: House<'_>, view: &View) {

@@ -14,7 +14,7 @@ use ratatui::{Terminal, backend::Backend, buffer::Buffer, layout::Rect};
 use crate::deed::{Deed, PhotoKept, Picked, Work};
 use crate::report::{DayLine, tell};
 use crate::shop::{KeptLine, Stop};
-use crate::standing::{Intent, JobState, Moment, Stage, offers};
+use crate::standing::{FloorRow, Intent, JobState, Moment, Stage, floor, offers};
 
 use super::ahead;
 use super::behind::Bench;
@@ -52,6 +52,8 @@ pub struct Turn<'a> {
     sight: Sight,
     drawn: Drawn,
     day: Option<(NaiveDate, Vec<DayLine>)>,
+    /// The overview of all figures, and the minute it was made in.
+    floor: Option<(i64, Vec<FloorRow>)>,
     night: Tonight,
     /// The job that was taken to the bench.
     taken: Option<(String, Work)>,
@@ -93,6 +95,7 @@ impl<'a> Turn<'a> {
             sight: Sight::default(),
             drawn: Drawn::default(),
             day: None,
+            floor: None,
             night: Tonight::default(),
             taken: None,
             dossier: None,
@@ -138,6 +141,7 @@ impl<'a> Turn<'a> {
         if !self.banner.is_empty() {
             self.sight.banner.clone_from(&self.banner);
         }
+        self.take_floor(now);
         if self.view.page == Page::Day {
             self.sight.day = self.lines_of(now.date_naive());
         }
@@ -177,7 +181,7 @@ impl<'a> Turn<'a> {
         let moment = self.moment(at);
         match self.bench.act(&Intent::Resume { figure, work }, &moment) {
             Ok(kept) if !kept.is_empty() => {
-                self.day = None;
+                self.forget();
                 true
             }
             Err(Stop::Trouble(trouble)) => {
@@ -243,6 +247,25 @@ impl<'a> Turn<'a> {
         shown
     }
 
+    /// The overview of all figures asks every one of them; it is made anew when a line was
+    /// kept or another minute has come, and not at each key.
+    fn take_floor(&mut self, now: DateTime<FixedOffset>) {
+        let page = self.view.page;
+        let wanted = page == Page::Floor || (page == Page::Bench && self.view.figure.is_none());
+        if !wanted {
+            return;
+        }
+        let minute = now.timestamp().div_euclid(60);
+        let house = self.bench.house();
+        let rows = match self.floor.take() {
+            Some((made, rows)) if made == minute => rows,
+            _ => floor(house, now),
+        };
+        self.sight.take_floor(&rows);
+        self.sight.at_risk = ahead::at_risk(house);
+        self.floor = Some((minute, rows));
+    }
+
     fn lines_of(&mut self, on: NaiveDate) -> Vec<DayLine> {
         if self.day.as_ref().is_none_or(|(day, _)| *day != on) {
             match self.bench.day(on) {
@@ -264,6 +287,7 @@ impl<'a> Turn<'a> {
     /// Something was kept: what was worked out from the lines before is worked out anew.
     fn forget(&mut self) {
         self.day = None;
+        self.floor = None;
         self.night = Tonight::default();
     }
 
@@ -284,6 +308,7 @@ impl<'a> Turn<'a> {
     /// Takes note of what a drawing left behind.
     pub fn drawn(&mut self, drawn: Drawn) {
         self.view.hidden = drawn.hidden;
+        self.view.rows = drawn.rows;
         self.drawn = drawn;
     }
 

@@ -83,6 +83,10 @@ pub struct View {
     pub dossier: DossierView,
     /// Something that must be read lies below the foot of the page as it was drawn last.
     pub hidden: bool,
+    /// How many rows of a long list fitted on the page as it was drawn last.
+    pub rows: usize,
+    /// What the floor shows first, and what was sought there.
+    pub floor: FloorWish,
     /// What the last key came to.
     pub said: Option<Said>,
     /// The last act kept, for striking.
@@ -95,6 +99,52 @@ pub struct View {
     pub excused: Option<String>,
     /// What the night is planned with.
     pub night: NightWish,
+}
+
+/// What the floor shows.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct FloorWish {
+    /// What comes first.
+    pub order: FloorOrder,
+    /// Words that every figure shown has; all figures without any.
+    pub find: String,
+}
+
+/// What comes first on the floor.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum FloorOrder {
+    /// The clock that dies first.
+    #[default]
+    DiesFirst,
+    /// The promise most at risk, then the earliest.
+    Promise,
+    /// The name.
+    Name,
+    /// What waits longest.
+    Waiting,
+}
+
+impl FloorOrder {
+    /// Returns the next order.
+    #[must_use]
+    pub fn next(self) -> Self {
+        match self {
+            Self::DiesFirst => Self::Promise,
+            Self::Promise => Self::Name,
+            Self::Name => Self::Waiting,
+            Self::Waiting => Self::DiesFirst,
+        }
+    }
+
+    /// Returns its words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::DiesFirst => "what dies first",
+            Self::Promise => "promise at risk",
+            Self::Name => "name",
+            Self::Waiting => "longest waiting",
+        }
+    }
 }
 
 /// What the night is planned with, beside what stands on the cards.
@@ -246,6 +296,8 @@ pub enum Make {
     RefuseHold(String, Work),
     /// Why an operation is begun although another job shares its air: figure, operation, target.
     Despite(String, String, Option<String>),
+    /// What is sought on the floor.
+    Find,
     /// A question for the supervisor.
     Ask(String),
     /// A note.

@@ -32,6 +32,7 @@ mod gate_wood;
 mod intent;
 mod interrupted;
 mod joints;
+mod journey;
 mod judged;
 mod layers;
 mod layers_tied;
@@ -74,6 +75,7 @@ pub(crate) use gate_wood::MOISTURE_PERCENT;
 pub use intent::{AtStep, Intent, Refusal, Written};
 pub use interrupted::PAUSE_MIN;
 pub use joints::{ClampPlan, CupUsed, GapMap, Hollow, JointSeen, JointState, hollow, joints};
+pub use journey::Leg;
 pub use layers::{
     Campaign, Contradiction, Coverage, DRIFT_DAYS, Drift, Exposure, Layer, LayerColour, Layers,
     Observation, SPREAD_DELTA_E, Seen, layers, marker_word, metal_word, place_words,

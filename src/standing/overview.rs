@@ -3,13 +3,15 @@
 use chrono::{DateTime, FixedOffset, NaiveDate};
 
 use super::House;
+use super::ahead::gates_ahead;
 use super::clock::{ClockView, clock_views};
 use super::decide::fits_path;
 use super::facts::{Job, JobState};
 use super::front::prompt;
-use super::prompt::{Ask, Prompt};
+use super::journey::{Leg, journey};
+use super::prompt::{Ask, OpensBy, Prompt};
 use crate::card::{Figure, RouteStop, Scope};
-use crate::deed::Work;
+use crate::deed::{Stamp, Work};
 
 /// One figure among all.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,9 +24,11 @@ pub struct FloorRow {
     pub room: String,
     /// The job worked on last that is still open, and the step in front in words.
     pub doing: Option<(Work, String)>,
+    /// What could be begun next, where no job is open.
+    pub ahead: Option<Work>,
     /// What it waits for, one line; empty when hands may go on.
     pub waits_for: String,
-    /// Since when.
+    /// Since when: the last act of the job, or the last line of a figure without one.
     pub since: Option<DateTime<FixedOffset>>,
     /// The clock of this figure that matters next.
     pub next: Option<ClockView>,
@@ -34,6 +38,8 @@ pub struct FloorRow {
     pub holds: usize,
     /// Stops of the route finished, and all of them.
     pub route: (usize, usize),
+    /// Every operation of the journey in its order, and how this figure stands to it.
+    pub journey: Vec<Leg>,
     /// Promised date.
     pub promised: Option<NaiveDate>,
 }
@@ -107,48 +113,62 @@ fn row(
 ) -> FloorRow {
     let standing = house.figure(&card.id);
     let front = standing.and_then(|standing| {
-        let job = standing.open_jobs().max_by_key(|job| last_touched(job))?;
+        let job = standing.open_jobs().max_by_key(|job| last_act(job).n)?;
         Some((job, prompt(house, &card.id, &job.work, now)?))
     });
+    let offers = offers(house, &card.id);
+    let next = offers.iter().find(|offer| offer.stage == Stage::Next);
+    let ahead = next.filter(|_| front.is_none()).map(|it| it.work.clone());
+    let last = standing.and_then(|standing| standing.last.as_ref());
     let room = house.room_of(&card.id);
     let named = house.cards.shop.rooms.iter().find(|known| known.id == room);
+    let waits_for = match (&front, &ahead) {
+        (Some((_, prompt)), _) => waits_for(prompt),
+        (None, Some(work)) => shut_before(house, card, work, now),
+        (None, None) => String::new(),
+    };
     FloorRow {
         figure: card.id.clone(),
         name: card.name.clone(),
         room: named.map_or(room, |room| &room.name).to_owned(),
-        waits_for: front
-            .as_ref()
-            .map(|(_, prompt)| waits_for(prompt))
-            .unwrap_or_default(),
-        since: front
-            .as_ref()
-            .and(standing)
-            .and_then(|s| s.last.as_ref())
-            .map(|last| last.at),
+        waits_for,
+        since: match &front {
+            Some((job, _)) => Some(last_act(job).at),
+            None => last.map(|last| last.at),
+        },
         doing: front.map(|(job, prompt)| (job.work.clone(), prompt.act)),
+        ahead,
         next: clocks.iter().find(|view| view.figure == card.id).cloned(),
         unanswered: standing.map_or(0, |standing| standing.unanswered().count()),
         holds: waiting.iter().filter(|hold| hold.figure == card.id).count(),
-        route: progress(house, card),
+        route: progress(&offers, card),
+        journey: journey(house.cards, &offers),
         promised: card.promised,
     }
 }
 
-/// The line number of the last thing that happened in a job.
-fn last_touched(job: &Job) -> u64 {
-    job.acts
-        .values()
-        .flat_map(|act| {
-            act.done
-                .iter()
-                .chain(act.records.iter().map(|kept| &kept.stamp))
-                .chain(act.ticks.iter().map(|kept| &kept.stamp))
-                .chain(act.tests.iter().map(|kept| &kept.stamp))
-                .chain(act.mixed.iter().map(|(_, stamp)| stamp))
-        })
-        .map(|stamp| stamp.n)
-        .max()
-        .unwrap_or(job.begun.n)
+/// What stands before work that could be begun next and that no hand opens now; empty when
+/// nothing does.
+fn shut_before(house: House<'_>, card: &Figure, work: &Work, now: DateTime<FixedOffset>) -> String {
+    let gates = gates_ahead(house, &card.id, work, now);
+    let shut = gates.iter().find(|verdict| {
+        let waits = matches!(verdict.opens_by, OpensBy::Wait(_) | OpensBy::Operation(_));
+        !verdict.open && verdict.hard && waits
+    });
+    shut.map_or_else(String::new, |verdict| format!("gate: {}", verdict.why))
+}
+
+/// The stamp of the last thing that happened in a job.
+fn last_act(job: &Job) -> &Stamp {
+    let stamps = job.acts.values().flat_map(|act| {
+        act.done
+            .iter()
+            .chain(act.records.iter().map(|kept| &kept.stamp))
+            .chain(act.ticks.iter().map(|kept| &kept.stamp))
+            .chain(act.tests.iter().map(|kept| &kept.stamp))
+            .chain(act.mixed.iter().map(|(_, stamp)| stamp))
+    });
+    stamps.max_by_key(|stamp| stamp.n).unwrap_or(&job.begun)
 }
 
 /// What a front waits for that hands cannot do now; empty when they may go on.
@@ -174,19 +194,15 @@ fn waits_for(prompt: &Prompt) -> String {
 }
 
 /// Stops of the route finished on all their targets, and all stops.
-fn progress(house: House<'_>, card: &Figure) -> (usize, usize) {
-    let offers = offers(house, &card.id);
-    let done = card
-        .route
-        .iter()
-        .filter(|stop| {
-            let mut here = offers
-                .iter()
-                .filter(|offer| offer.work.operation == stop.operation);
-            here.clone().next().is_some() && here.all(|offer| offer.stage == Stage::Done)
-        })
-        .count();
-    (done, card.route.len())
+fn progress(offers: &[Offer], card: &Figure) -> (usize, usize) {
+    let is_done = |stop: &&RouteStop| {
+        let mut here = offers
+            .iter()
+            .filter(|offer| offer.work.operation == stop.operation)
+            .peekable();
+        here.peek().is_some() && here.all(|offer| offer.stage == Stage::Done)
+    };
+    (card.route.iter().filter(is_done).count(), card.route.len())
 }
 
 /// Returns every hold point that waits for a signature.
@@ -246,7 +262,7 @@ pub fn offers(house: House<'_>, figure: &str) -> Vec<Offer> {
         let here = jobs
             .iter()
             .filter(|job| self::place(card, &job.work) == place);
-        here.map(last_touched).max().unwrap_or_default()
+        here.map(|job| last_act(job).n).max().unwrap_or_default()
     };
     // What was worked on last comes first; the order of the route holds among the rest.
     all.sort_by_key(|offer| (offer.stage, std::cmp::Reverse(touched(&offer.work))));

@@ -183,6 +183,12 @@ fn play(shop: memory::Bench, figure: &str, events: VecDeque<Event>) -> After {
     }
 }
 
+/// Returns the last page after keys at a step of the hare that asks for an act.
+pub(crate) fn floor_after(keys: &str) -> String {
+    let (shop, figure) = standing_at("receive", None, |ask| matches!(ask, Ask::Act));
+    play(shop, figure, events(keys)).page
+}
+
 /// Opens the screen for somebody without any settling, plays keys, and returns what stands
 /// behind it and the last page.
 pub(crate) fn first_start(mut behind: Behind, by: &str, keys: &str) -> (Behind, String) {
@@ -288,7 +294,7 @@ fn a_day_that_is_closed_is_followed_by_the_forecast_of_that_evening() {
         .filter_map(|row| row.risk_percent)
         .max();
     assert!(25 <= risk.unwrap(), "{forecast:?}");
-    let words = format!("▲ late in {} %", risk.unwrap());
+    let words = format!("late in {} %", risk.unwrap());
     check(
         (shop(), "hare"),
         "g41g51f",

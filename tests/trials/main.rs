@@ -29,6 +29,7 @@ mod deferral;
 mod dossier;
 mod evidence;
 mod faults;
+mod floors;
 mod forecasts;
 mod gates;
 mod gates_air;

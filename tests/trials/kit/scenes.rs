@@ -8,8 +8,8 @@ use knuckle::deed::{Attended, Pouring, Stamp, Use, Work};
 use knuckle::report::{DayLine, DayMark};
 use knuckle::screen::{Sight, View, Waiting, WaitingAt};
 use knuckle::standing::{
-    Ask, BatchOffer, ClockState, ClockView, FloorRow, LotChoice, Offer, OpensBy, Prompt, Stage,
-    StepSum, TestPlace, Verdict, Weight,
+    Ask, BatchOffer, ClockState, ClockView, FloorRow, Leg, LotChoice, Offer, OpensBy, Prompt,
+    Stage, StepSum, TestPlace, Verdict, Weight,
 };
 
 /// The fixed now of every scene: a Tuesday.
@@ -402,12 +402,14 @@ pub(crate) fn floor() -> Vec<FloorRow> {
         name: name.to_owned(),
         room: room.to_owned(),
         doing: None,
+        ahead: None,
         waits_for: String::new(),
         since: None,
         next: None,
         unanswered: 0,
         holds: 0,
         route: (0, 14),
+        journey: journey("□□□□·□□□□□□□□□□··□······"),
         promised: NaiveDate::from_ymd_opt(2031, 5, 30),
     };
     let job = |operation: &str, target: &str, step: &str| {
@@ -423,6 +425,7 @@ pub(crate) fn floor() -> Vec<FloorRow> {
             doing: job("strip", "wing", "Scrape off"),
             next: Some(all[0].clone()),
             route: (3, 14),
+            journey: journey("■■■◆·□□□□□□□□□□··□······"),
             unanswered: 1,
             ..row("heron", "Heron", "stripping room")
         },
@@ -430,6 +433,7 @@ pub(crate) fn floor() -> Vec<FloorRow> {
             doing: job("mix-and-lay-up", "J3", "Butter both faces"),
             next: Some(all[1].clone()),
             route: (6, 14),
+            journey: journey("■■■■·■■◆◆□□□□□□··□······"),
             ..row("hare", "Running hare", "joinery")
         },
         FloorRow {
@@ -439,6 +443,7 @@ pub(crate) fn floor() -> Vec<FloorRow> {
             next: Some(all[3].clone()),
             holds: 1,
             route: (9, 12),
+            journey: journey("■■■·■■■·■·■■◆□□·······□·"),
             ..row("lion", "Lion boss", "gilding room")
         },
         FloorRow {
@@ -449,6 +454,17 @@ pub(crate) fn floor() -> Vec<FloorRow> {
         },
         row("lantern-woman", "Woman with the lantern", "joinery"),
     ]
+}
+
+/// A journey as its bar shows it.
+fn journey(bar: &str) -> Vec<Leg> {
+    let leg = |sign| match sign {
+        '■' => Leg::Done,
+        '◆' => Leg::AtWork,
+        '□' => Leg::Ahead,
+        _ => Leg::Off,
+    };
+    bar.chars().map(leg).collect()
 }
 
 /// Lines of a day: number, minutes ago, figure, person, sentence, mark.
