@@ -309,7 +309,7 @@ fn by_hand(opens_by: &OpensBy) -> bool {
         | OpensBy::Vouch(_)
         | OpensBy::AirReading(_)
         | OpensBy::Surface
-        | OpensBy::Renew(_) => true,
+        | OpensBy::Renew { .. } => true,
         OpensBy::Operation(_) | OpensBy::Wait(_) => false,
     }
 }

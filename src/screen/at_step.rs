@@ -209,8 +209,8 @@ impl At<'_> {
             OpensBy::AirReading(room) => follow(view, Then::AirOf(room.clone())),
             OpensBy::Surface => self.enter(view),
             OpensBy::Operation(operation) => self.begin(view, operation),
-            OpensBy::Renew(clock) => Reply::Ask(vec![Intent::EndClock {
-                figure: self.figure.clone(),
+            OpensBy::Renew { figure, clock } => Reply::Ask(vec![Intent::EndClock {
+                figure: figure.clone(),
                 clock: clock.clone(),
                 how: CHANGED.to_owned(),
             }]),

@@ -151,12 +151,12 @@ pub(super) fn gate(column: &mut Column<'_, '_>, pane: &Pane<'_>, verdict: &Verdi
             let title = pane.sight.operation_title(operation);
             column.next_key("Space", &format!("go to: {title}"), Act::Next);
         }
-        OpensBy::Renew(clock) => {
+        OpensBy::Renew { figure, clock } => {
             let name = pane
                 .sight
                 .clocks
                 .iter()
-                .find(|known| known.id == *clock)
+                .find(|known| known.figure == *figure && known.id == *clock)
                 .map_or("it", |known| times::clock_name(known.clock));
             column.next_key("Space", &format!("changed: {name}"), Act::Next);
         }

@@ -2,6 +2,7 @@
 //! same front that the screen shows. Acts at a step are judged in `decide_step.rs`.
 
 use super::clock::{self, ClockState};
+use super::decide_day;
 use super::decide_lot;
 use super::decide_plan;
 use super::decide_study;
@@ -10,20 +11,11 @@ use super::shared_air::air_conflicts;
 use super::strike;
 use super::{Book, House, Intent, Moment, Refusal, Written};
 use super::{afterwards, decide_clock, decide_step, interrupted, learning};
-use crate::card::{Checklist, ClockName, DEFERRAL, Mark, Path, Person, Scope};
+use crate::card::{Checklist, DEFERRAL, Mark, Path, Person, Scope};
 use crate::deed::{
-    Acknowledged, Air, Answered, Asked, Begun, ClockJumped, DayClosed, DayOpened, Deed, Deviated,
+    Acknowledged, Air, Answered, Asked, Begun, ClockJumped, DayOpened, Deed, Deviated,
     DeviationKind, Fan, Jotted, Moved, Work,
 };
-
-/// What is looked at before the day is closed (*common practice*; oily rags: 29 CFR 1910.106).
-pub const CLOSING: [&str; 5] = [
-    "left-over cups cold",
-    "oily rags wet in the lidded can",
-    "lids on, solvents away",
-    "heating and windows as tonight's work needs",
-    "clamps and leaf left safe",
-];
 
 /// Air temperature that can be believed, °C (*common practice*).
 const AIR_C: [f64; 2] = [-10.0, 45.0];
@@ -151,7 +143,7 @@ fn shop(house: House<'_>, moment: &Moment, intent: &Intent) -> Result<Vec<Writte
             })))
         }
         Intent::CloseDay { checked, first_in } => {
-            close_day(house, moment, checked, first_in.as_deref())
+            decide_day::close(house, moment, checked, first_in.as_deref())
         }
         Intent::OpenLot {
             material,
@@ -183,54 +175,6 @@ fn shop(house: House<'_>, moment: &Moment, intent: &Intent) -> Result<Vec<Writte
         Intent::NoteForecast { forecast } => decide_plan::forecasted(house, forecast).map(at_shop),
         _ => Err(Refusal::new("this cannot be done here")),
     }
-}
-
-/// The closing round is walked whole, and what it finds open is signed for or seen to.
-fn close_day(
-    house: House<'_>,
-    moment: &Moment,
-    checked: &[String],
-    first_in: Option<&str>,
-) -> Result<Vec<Written>, Refusal> {
-    if house.standing.shop.day.is_none() {
-        return Err(Refusal::new("the day is not open"));
-    }
-    if let Some(missing) = CLOSING
-        .iter()
-        .find(|item| !checked.iter().any(|seen| seen == *item))
-    {
-        return Err(Refusal::new(format!(
-            "the day is not closed before this was looked at: {missing}"
-        )));
-    }
-    let open = left_open(house, moment);
-    if let (Some(first), false) = (open.first(), may_sign(house, &moment.by)) {
-        return Err(Refusal::new(format!("not closed: {first}"))
-            .remedy("see to it, or let somebody close who may sign for it"));
-    }
-    if let Some(id) = first_in {
-        person(house, id)?;
-    }
-    Ok(at_shop(Deed::DayClosed(DayClosed {
-        checked: checked.to_vec(),
-        left_open: open,
-        first_in: first_in.map(str::to_owned),
-    })))
-}
-
-/// What a closing round finds open: cups that nobody reported cold, gloves still on, hold
-/// points and questions are not of this list, they wait for another day without harm.
-pub fn left_open(house: House<'_>, moment: &Moment) -> Vec<String> {
-    clock::clock_views(house, moment.at)
-        .into_iter()
-        .filter(|view| {
-            matches!(
-                view.clock,
-                ClockName::Cup | ClockName::Leftover | ClockName::Purge | ClockName::Dwell
-            )
-        })
-        .map(|view| format!("{}: {} not reported", view.figure, view.about))
-        .collect()
 }
 
 fn begin(
@@ -458,7 +402,7 @@ pub(super) fn person<'a>(house: House<'a>, id: &str) -> Result<&'a Person, Refus
     })
 }
 
-fn may_sign(house: House<'_>, by: &str) -> bool {
+pub(super) fn may_sign(house: House<'_>, by: &str) -> bool {
     person(house, by).is_ok_and(|person| person.marks.contains(&Mark::Sign))
 }
 
@@ -506,7 +450,7 @@ pub(super) fn one(figure: &str, deed: Deed) -> Vec<Written> {
     }]
 }
 
-fn at_shop(deed: Deed) -> Vec<Written> {
+pub(super) fn at_shop(deed: Deed) -> Vec<Written> {
     vec![Written {
         book: Book::Shop,
         deed,

@@ -85,7 +85,8 @@ impl Desk<'_> {
             .step()
             .map(|step| step.starts.as_slice())
             .unwrap_or_default();
-        let starts = starts::clocks(case, self.front.job, starts, cup).map_err(Refusal::new)?;
+        let starts = starts::clocks(case, self.front.job, (starts, &self.moment.by), cup)
+            .map_err(Refusal::new)?;
         let mut written = self.write(Deed::Mixed(Mixed {
             work: self.work(),
             step: self.step_id(),

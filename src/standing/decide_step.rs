@@ -295,7 +295,8 @@ impl Desk<'_> {
         } else {
             flat.step.starts.as_slice()
         };
-        let starts = starts::clocks(case, self.front.job, starts, None).map_err(Refusal::new)?;
+        let starts = starts::clocks(case, self.front.job, (starts, &self.moment.by), None)
+            .map_err(Refusal::new)?;
         let ends = ends(&flat.step);
         let mut written = self.late(&ends);
         written.extend(self.write(Deed::Done(Done {

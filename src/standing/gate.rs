@@ -6,7 +6,7 @@ use chrono::{DateTime, Duration, FixedOffset};
 
 use super::air::hours_between;
 use super::clock::ClockState;
-use super::facts::{FigureStanding, Reading};
+use super::facts::{Clock, FigureStanding, Job, Reading};
 use super::gate_size::{READY_WORD_H, size_ready};
 use super::gate_wood::{is_same_point, moisture, neutral};
 use super::prompt::{OpensBy, Verdict};
@@ -445,17 +445,44 @@ fn quiet_air(case: Case<'_>) -> Found {
 }
 
 fn gloves(case: Case<'_>) -> Found {
-    let spent = case.standing.clocks.iter().find(|clock| {
+    let is_over = |figure: &str, clock: &Clock| {
+        clock::view(case.house, figure, clock, case.now).state == ClockState::Over
+    };
+    let gloves = case.standing.clocks.iter().find(|clock| {
         clock.clock == ClockName::Glove
             && clock.ended.is_none()
             && clock.work == *case.work
-            && clock::view(case.house, case.figure, clock, case.now).state == ClockState::Over
+            && is_over(case.figure, clock)
+    });
+    let renew = |figure: &str, clock: &Clock| OpensBy::Renew {
+        figure: figure.to_owned(),
+        clock: clock.id.clone(),
+    };
+    if let Some(clock) = gloves {
+        let opens_by = renew(case.figure, clock);
+        return shut("the gloves are spent: change them", opens_by);
+    }
+    let job = case.standing.job(case.work);
+    let hands = job.map(Job::hands).unwrap_or_default();
+    let spent = cartridges(case.house).find(|(figure, clock)| {
+        hands.contains(clock.started.by.as_str()) && is_over(figure, clock)
     });
     match spent {
-        Some(clock) => shut(
-            "the gloves are spent: change them",
-            OpensBy::Renew(clock.id.clone()),
+        Some((figure, clock)) => shut(
+            "the cartridges of the mask are spent: change them",
+            renew(figure, clock),
         ),
         None => vouch("Extraction ON, right mask ON, right gloves ON and fresh"),
     }
+}
+
+/// Returns every cartridge in use in the shop, with the figure in whose journal it was begun.
+/// It goes with the person who wears it, from figure to figure.
+pub(super) fn cartridges(house: House<'_>) -> impl Iterator<Item = (&str, &Clock)> {
+    let figures = house.standing.figures.iter();
+    figures.flat_map(|(id, standing)| {
+        let clocks = standing.clocks.iter();
+        let running = clocks.filter(|it| it.clock == ClockName::Cartridge && it.ended.is_none());
+        running.map(move |clock| (id.as_str(), clock))
+    })
 }

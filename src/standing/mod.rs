@@ -15,6 +15,7 @@ mod clock;
 mod clock_times;
 mod decide;
 mod decide_clock;
+mod decide_day;
 mod decide_lot;
 mod decide_mix;
 mod decide_plan;
@@ -62,8 +63,9 @@ mod zones;
 pub use ahead::{StepAhead, WalkAhead, gates_ahead, walk_ahead};
 pub(crate) use air::{Traces, after, damp, hours_between, traces};
 pub use clock::{ClockState, ClockView, clock_views, view};
-pub use decide::{CLOSING, decide, left_open};
+pub use decide::decide;
 pub use decide_clock::{CHANGED, PUT_OFF_MIN};
+pub use decide_day::{CLOSING, left_open};
 pub use evidence::{Evidence, evidence};
 pub use facts::{
     Act, AirReading, Clock, CoatKept, Ending, FigureStanding, Job, JobState, Matter, OpenMatter,

@@ -288,8 +288,13 @@ pub enum OpensBy {
     Surface,
     /// Another operation on the same target.
     Operation(String),
-    /// Fresh gloves: this clock, ended with the word `changed`, begins anew.
-    Renew(String),
+    /// Fresh gloves or cartridges: the clock, ended with the word `changed`, begins anew.
+    Renew {
+        /// Whose clock it is.
+        figure: String,
+        /// The clock.
+        clock: String,
+    },
     /// Waiting.
     Wait(String),
 }

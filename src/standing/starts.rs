@@ -1,9 +1,9 @@
 //! Clocks to start: the card's figures are frozen into the line that starts them.
 
 use super::facts::Job;
-use super::gate::Case;
+use super::gate::{self, Case};
 use super::mixing;
-use crate::card::{ClockName, CureHours, Material, MaterialKind, StartClock};
+use crate::card::{ClockName, CureHours, Material, MaterialKind, StartClock, Strength};
 use crate::deed::{ClockRule, ClockStart, Place, Use, Value};
 use crate::reckon::{Minutes, change_gloves};
 
@@ -39,20 +39,31 @@ pub(super) struct Cup<'a> {
     pub(super) grams: f64,
 }
 
-/// Returns the clocks that a step starts.
+/// Returns the clocks that a step starts under this hand. Whoever wears a cartridge already
+/// goes on with it: putting the mask on again makes it no fresher. Against methylene chloride
+/// no cartridge protects, so that none is timed.
 ///
 /// # Errors
 /// One line when a card lacks the figure that a clock needs.
 pub(super) fn clocks(
     case: Case<'_>,
     job: &Job,
-    starts: &[StartClock],
+    (starts, by): (&[StartClock], &str),
     cup: Option<Cup<'_>>,
 ) -> Result<Vec<ClockStart>, String> {
     starts
         .iter()
+        .filter(|start| {
+            start.clock != ClockName::Cartridge || needs_cartridge(case, job, start, by)
+        })
         .map(|start| clock(case, job, start, cup))
         .collect()
+}
+
+fn needs_cartridge(case: Case<'_>, job: &Job, start: &StartClock, by: &str) -> bool {
+    let against = start.by.and_then(|kind| in_use(case, job, kind));
+    let protects = against.is_none_or(|it| !it.strength.contains(&Strength::Dcm));
+    protects && gate::cartridges(case.house).all(|(_, worn)| worn.started.by != by)
 }
 
 fn clock(

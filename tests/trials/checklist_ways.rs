@@ -108,9 +108,9 @@ fn clocks_of_a_material_say_which() {
             for start in &step.starts {
                 let right = match start.clock {
                     Cup | Closing | Clamps | Load | Leftover => step.mix.is_some(),
-                    Purge | Drying | Dust | Cartridge => start.by.is_none(),
-                    Glove | Dwell | Recoat | TackEdge | TackFlat | TackHollow | LeafSet
-                    | FullCure => start.by.is_some(),
+                    Purge | Drying | Dust => start.by.is_none(),
+                    Glove | Cartridge | Dwell | Recoat | TackEdge | TackFlat | TackHollow
+                    | LeafSet | FullCure => start.by.is_some(),
                 };
                 assert!(right, "{name}/{}: {start:?}", step.id);
             }

@@ -247,14 +247,15 @@ fn air_mask_and_gloves_are_vouched_for_four_hours_and_spent_gloves_shut_them() {
     gate.assert_open();
     gate.wait(1);
     let verdict = gate.assert_shut("the gloves are spent");
-    let OpensBy::Renew(clock) = verdict.opens_by else {
+    let OpensBy::Renew { figure, clock } = verdict.opens_by else {
         panic!("{verdict:?}")
     };
     assert!(
         gate.act(AtStep::Vouch).is_err(),
         "no word makes spent gloves fresh"
     );
-    let (figure, how) = ("owl".to_owned(), knuckle::standing::CHANGED.to_owned());
+    assert_eq!(figure, "owl");
+    let how = knuckle::standing::CHANGED.to_owned();
     gate.bench
         .act(&Intent::EndClock { figure, clock, how })
         .unwrap();

@@ -466,7 +466,7 @@ fn a_whole_joint_is_mixed_and_closed_with_keys_alone() {
             }
             Ask::Words { .. } => "<space>as planned<enter>".to_owned(),
             Ask::Gate(verdict) => match &verdict.opens_by {
-                OpensBy::Vouch(_) | OpensBy::Renew(_) => "<space>".to_owned(),
+                OpensBy::Vouch(_) | OpensBy::Renew { .. } => "<space>".to_owned(),
                 OpensBy::AirReading(_) => "<space>20<enter>50<enter>".to_owned(),
                 OpensBy::Surface => "20<enter>".to_owned(),
                 other => panic!("{}: {other:?}", verdict.why),

@@ -6,10 +6,10 @@ use std::collections::BTreeSet;
 use chrono::{Duration, NaiveDate};
 use knuckle::card::{Checklist, ClockName, Material, MaterialKind, Step};
 use knuckle::deed::{Deed, Use, Value, Work};
-use knuckle::standing::{Ask, AtStep, Intent, evidence, shelf_lives};
+use knuckle::standing::{Ask, AtStep, CLOSING, Intent, OpensBy, evidence, shelf_lives};
 
 use crate::clocks::{MORNING, Wall, span};
-use crate::memory::sample_cards;
+use crate::memory::{at, sample_cards};
 
 /// Every clock of the trade but the drying of wood, which is a matter of readings.
 const KINDS: [ClockName; 16] = [
@@ -94,6 +94,115 @@ fn fresh_gloves_and_a_fresh_cartridge_begin_anew() {
             Some(wall.bench.now + Duration::minutes(60))
         );
     }
+}
+
+const MASKED: &str = "
+id: masked
+order: 1
+title: Work in a mask
+trade: any
+scope: joint
+why: w
+steps:
+  - {id: on, do: Put the mask on, starts: [{clock: cartridge, by: stripper}]}
+  - {id: strip, do: Strip, gates: [{gate: air_and_gloves}]}
+  - {id: off, do: Take the mask off}
+";
+
+/// A shop of two, in which one works in a mask on two joints, one after the other.
+fn masked(strength: &str) -> Wall {
+    let mut wall = Wall::new(MORNING);
+    let list: Checklist = serde_yaml::from_str(MASKED).unwrap();
+    wall.bench.cards.checklists.insert(list.id.clone(), list);
+    let card = format!("{{id: gel, name: gel, kind: stripper, strength: [{strength}]}}");
+    let card: Material = serde_yaml::from_str(&card).unwrap();
+    wall.bench.cards.materials.insert(card.id.clone(), card);
+    wall
+}
+
+/// A cartridge belongs to a mask and a mask to a person: on the next joint it is no fresher,
+/// somebody else's is another one, and spent it shuts the gate until it is changed.
+#[test]
+fn a_cartridge_goes_with_its_wearer_from_work_to_work() {
+    let mut wall = masked("");
+    let don = |wall: &mut Wall, joint: &str| {
+        let work = wall.bench.begin("owl", "masked", Some(joint));
+        wall.bench.at_step("owl", &work, AtStep::Done).unwrap();
+        work
+    };
+    don(&mut wall, "plain");
+    wall.bench.wait(120);
+    let work = don(&mut wall, "loaded");
+    let views = wall.views(wall.bench.now);
+    assert_eq!(views.len(), 1, "the second mask is the first one");
+    // Half a shift from the first breath of it (common practice), not from the second.
+    assert_eq!(views[0].closes, Some(at(MORNING) + Duration::minutes(240)));
+
+    wall.bench.wait(121);
+    let Ask::Gate(verdict) = wall.bench.prompt("owl", &work).ask else {
+        panic!("spent cartridges have to stop the work")
+    };
+    assert_eq!(
+        verdict.why,
+        "the cartridges of the mask are spent: change them"
+    );
+    let OpensBy::Renew { figure, clock } = verdict.opens_by else {
+        panic!("{:?}", verdict.opens_by)
+    };
+    let how = knuckle::standing::CHANGED.to_owned();
+    wall.bench
+        .act(&Intent::EndClock { figure, clock, how })
+        .unwrap();
+    let Ask::Gate(verdict) = wall.bench.prompt("owl", &work).ask else {
+        panic!("air and mask have not been vouched for yet")
+    };
+    assert!(matches!(verdict.opens_by, OpensBy::Vouch(_)));
+    wall.bench.assert_live_is_replayed();
+}
+
+/// 29 CFR 1910.1052 and the Pocket Guide allow no cartridge against methylene chloride: a clock
+/// for one would say that it helps. Another person's cartridge is another one.
+#[test]
+fn no_cartridge_is_timed_against_methylene_chloride_and_each_wearer_has_one() {
+    let don = |wall: &mut Wall, joint: &str| {
+        let work = wall.bench.begin("owl", "masked", Some(joint));
+        wall.bench.at_step("owl", &work, AtStep::Done).unwrap();
+    };
+    let mut wall = masked("dcm");
+    don(&mut wall, "plain");
+    assert!(wall.views(wall.bench.now).is_empty());
+
+    let mut wall = masked("");
+    don(&mut wall, "plain");
+    let tobias = serde_yaml::from_str("{id: tobias, name: Tobias, marks: [join]}").unwrap();
+    wall.bench.cards.shop.people.push(tobias);
+    "tobias".clone_into(&mut wall.bench.by);
+    don(&mut wall, "loaded");
+    assert_eq!(wall.views(wall.bench.now).len(), 2);
+}
+
+/// What was worn against solvents is of one day (common practice): the closing round bins it.
+#[test]
+fn the_closing_round_ends_what_was_worn_that_day() {
+    let mut wall = Wall::new(MORNING);
+    for kind in [ClockName::Glove, ClockName::Cartridge, ClockName::Clamps] {
+        wall.start(kind, span(600.0, Use::DoBefore));
+    }
+    wall.bench
+        .act(&Intent::OpenDay {
+            present: vec!["odile".into()],
+        })
+        .unwrap();
+    wall.bench
+        .act(&Intent::CloseDay {
+            checked: CLOSING.map(String::from).to_vec(),
+            first_in: None,
+        })
+        .unwrap();
+    let left = wall.views(wall.bench.now);
+    let left: Vec<_> = left.iter().map(|view| view.clock).collect();
+    assert_eq!(left, [ClockName::Clamps], "the clamps stay on over night");
+    wall.bench.assert_live_is_replayed();
 }
 
 const TRY: &str = "

@@ -373,8 +373,8 @@ impl Bench {
                 let targets = self.targets_before(figure, operation.as_str(), work);
                 Err(Answered::First(operation.clone(), targets))
             }
-            OpensBy::Renew(clock) => {
-                let (figure, clock) = (figure.to_owned(), clock.clone());
+            OpensBy::Renew { figure, clock } => {
+                let (figure, clock) = (figure.clone(), clock.clone());
                 let how = knuckle::standing::CHANGED.to_owned();
                 self.act(&Intent::EndClock { figure, clock, how }).unwrap();
                 Err(Answered::Acted)

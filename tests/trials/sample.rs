@@ -280,7 +280,7 @@ fn air_of(room: &str, now: DateTime<FixedOffset>, turn: u64) -> (f64, f64) {
     let (cold, span, damp) = match room {
         "still-room" => (16.5, 3.5, 52.0),
         "stripping-room" => (13.5, 5.5, 58.0),
-        "store" => (9.0, 3.0, 62.0),
+        "store" => (9.0, 3.0, 60.0),
         _ => (14.0, 5.8, 51.0),
     };
     let temp = cold + span * warm + unit(turn) - 0.5;

@@ -234,7 +234,7 @@ fn answer(prompt: &Prompt, readings: &dyn Fn(&str) -> f64) -> (String, String) {
     let number = |value: f64| format!("{value}\r");
     match &prompt.ask {
         Ask::Gate(verdict) => match &verdict.opens_by {
-            OpensBy::Vouch(_) | OpensBy::Renew(_) => (verdict.name.to_owned(), " ".into()),
+            OpensBy::Vouch(_) | OpensBy::Renew { .. } => (verdict.name.to_owned(), " ".into()),
             OpensBy::AirReading(_) => (verdict.name.to_owned(), " 20\r50\r".into()),
             OpensBy::Surface => (verdict.name.to_owned(), number(readings("surface"))),
             other => panic!(
