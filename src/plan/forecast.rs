@@ -9,7 +9,7 @@ use super::Change;
 use super::ahead::ahead;
 use super::movers::{Mover, Tornado};
 use super::order::{SEARCH, order};
-use super::project::{GRAIN_MIN, JobAhead, Project};
+use super::project::{GRAIN_MIN, Goal, JobAhead, Project};
 use super::simulate::{Runs, simulate};
 use crate::deed::Work;
 use crate::standing::{House, clock_views};
@@ -83,69 +83,102 @@ pub struct PathStop {
     pub ninety: Option<DateTime<FixedOffset>>,
 }
 
+/// A forecast before its long sums: all that they need, taken from the house, so that they can
+/// be done elsewhere.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Prepared {
+    project: Project,
+    /// Dates promised, figure by figure of the project.
+    promised: Vec<Option<NaiveDate>>,
+    fixed: Vec<(DateTime<FixedOffset>, String)>,
+    watched: Option<usize>,
+    runs: u32,
+    seed: u64,
+    now: DateTime<FixedOffset>,
+}
+
 /// Returns when the figures of a house are done.
 pub fn forecast(house: House<'_>, ask: &ForecastAsk<'_>, now: DateTime<FixedOffset>) -> Forecast {
+    prepare(house, ask, now).reckon()
+}
+
+/// Takes from a house all that its forecast needs.
+pub fn prepare(house: House<'_>, ask: &ForecastAsk<'_>, now: DateTime<FixedOffset>) -> Prepared {
     let project = ahead(house, (now, ask.tomorrow), ask.change);
-    // A coarse forecast may not keep anybody waiting for a better order.
-    let search = if ask.runs < RUNS { SEARCH / 10 } else { SEARCH };
-    let best = order(&project, ask.seed, search);
-    let watched = project
-        .goals
-        .iter()
-        .position(|goal| Some(goal.figure.as_str()) == ask.figure);
-    let runs = simulate(&project, &best, (ask.runs, ask.seed), watched);
-    let tornado = Tornado::of(&project, &runs);
-    let mut rows: Vec<Outcome> = (0..project.goals.len())
-        .filter_map(|goal| outcome(house, (&project, goal), (&runs, &tornado), now))
-        .collect();
-    rows.sort_by(|a, b| {
-        let risk = |it: &Outcome| it.risk.unwrap_or(-1.0);
-        let late = |it: &Outcome| it.ninety.map_or(i64::MAX, |at| at.timestamp());
-        let by_risk = risk(b).total_cmp(&risk(a));
-        by_risk
-            .then(late(a).cmp(&late(b)))
-            .then(a.figure.cmp(&b.figure))
-    });
-    Forecast {
-        rows,
-        path: path(&project, &runs, now),
+    let is_watched = |goal: &Goal| Some(goal.figure.as_str()) == ask.figure;
+    let card = |goal: &Goal| house.cards.figures.get(&goal.figure);
+    let promised = |goal: &Goal| card(goal).and_then(|card| card.promised);
+    Prepared {
+        promised: project.goals.iter().map(promised).collect(),
+        watched: project.goals.iter().position(is_watched),
         fixed: ask.figure.map_or_else(Vec::new, |id| fixed(house, id, now)),
         runs: ask.runs,
+        seed: ask.seed,
+        project,
+        now,
     }
 }
 
-fn outcome(
-    house: House<'_>,
-    (project, goal): (&Project, usize),
-    (runs, tornado): (&Runs, &Tornado<'_>),
-    now: DateTime<FixedOffset>,
-) -> Option<Outcome> {
-    let it = project.goals.get(goal)?;
-    let done = runs.done.get(goal)?;
-    let ends: Vec<u32> = done.iter().map(|end| end.unwrap_or(u32::MAX)).collect();
-    let mut sorted = ends.clone();
-    sorted.sort_unstable();
-    let card = house.cards.figures.get(&it.figure)?;
-    let late = |due: u32| {
-        let late = ends.iter().filter(|end| due < **end).count();
-        of(late, ends.len())
-    };
-    let mut works: Vec<usize> = it
-        .blocks
-        .iter()
-        .filter_map(|block| Some(project.blocks.get(*block)?.job))
-        .collect();
-    works.dedup();
-    Some(Outcome {
-        figure: it.figure.clone(),
-        ninety: at(now, quantile(&sorted, 9)),
-        fifty: at(now, quantile(&sorted, 5)),
-        promised: card.promised,
-        risk: it.due.map(late),
-        movers: tornado.movers(goal, &ends),
-        never: it.never.clone(),
-        walks: works.len(),
-    })
+impl Prepared {
+    /// Does the long sums: seeks an order of work and runs it over and over.
+    pub fn reckon(&self) -> Forecast {
+        let project = &self.project;
+        // A coarse forecast may not keep anybody waiting for a better order.
+        let search = if self.runs < RUNS {
+            SEARCH / 10
+        } else {
+            SEARCH
+        };
+        let best = order(project, self.seed, search);
+        let runs = simulate(project, &best, (self.runs, self.seed), self.watched);
+        let tornado = Tornado::of(project, &runs);
+        let mut rows: Vec<Outcome> = (0..project.goals.len())
+            .filter_map(|goal| self.outcome(goal, (&runs, &tornado)))
+            .collect();
+        rows.sort_by(|a, b| {
+            let risk = |it: &Outcome| it.risk.unwrap_or(-1.0);
+            let late = |it: &Outcome| it.ninety.map_or(i64::MAX, |at| at.timestamp());
+            let by_risk = risk(b).total_cmp(&risk(a));
+            by_risk
+                .then(late(a).cmp(&late(b)))
+                .then(a.figure.cmp(&b.figure))
+        });
+        Forecast {
+            rows,
+            path: path(project, &runs, self.now),
+            fixed: self.fixed.clone(),
+            runs: self.runs,
+        }
+    }
+
+    fn outcome(&self, goal: usize, (runs, tornado): (&Runs, &Tornado<'_>)) -> Option<Outcome> {
+        let (project, now) = (&self.project, self.now);
+        let it = project.goals.get(goal)?;
+        let done = runs.done.get(goal)?;
+        let ends: Vec<u32> = done.iter().map(|end| end.unwrap_or(u32::MAX)).collect();
+        let mut sorted = ends.clone();
+        sorted.sort_unstable();
+        let late = |due: u32| {
+            let late = ends.iter().filter(|end| due < **end).count();
+            of(late, ends.len())
+        };
+        let mut works: Vec<usize> = it
+            .blocks
+            .iter()
+            .filter_map(|block| Some(project.blocks.get(*block)?.job))
+            .collect();
+        works.dedup();
+        Some(Outcome {
+            figure: it.figure.clone(),
+            ninety: at(now, quantile(&sorted, 9)),
+            fifty: at(now, quantile(&sorted, 5)),
+            promised: self.promised.get(goal).copied().flatten(),
+            risk: it.due.map(late),
+            movers: tornado.movers(goal, &ends),
+            never: it.never.clone(),
+            walks: works.len(),
+        })
+    }
 }
 
 /// The end by which `tenths` of all runs are done; the later one where it lies between two.

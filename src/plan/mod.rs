@@ -37,7 +37,9 @@ mod stock;
 
 pub use ahead::{DAYS, ahead};
 pub use board::{Board, Luck, Placed};
-pub use forecast::{COARSE_RUNS, Forecast, ForecastAsk, Outcome, PathStop, RUNS, forecast};
+pub use forecast::{
+    COARSE_RUNS, Forecast, ForecastAsk, Outcome, PathStop, Prepared, RUNS, forecast, prepare,
+};
 pub use hours::{Present, noon_after, presence};
 pub use leafing::Piece;
 pub use lots::waiting_panels;

@@ -1,6 +1,7 @@
 //! What the screen says of the days ahead: the three choices of what to do next, and a promise
-//! at risk. The choices are reckoned when their key is pressed; the risk is the one noted when
-//! the day was closed last, so that no drawing waits for a forecast.
+//! at risk. The choices are reckoned when their key is pressed; the risk is the one of the last
+//! forecast that came, else the one noted when the day was closed last, so that no drawing
+//! waits for a forecast.
 
 use std::collections::BTreeMap;
 
@@ -10,7 +11,9 @@ use super::floor_rows::AtRisk;
 use super::lists;
 use super::view::{List, Then};
 use crate::deed::{Forecasted, Offered, Picked, Promise};
-use crate::plan::{COARSE_RUNS, Change, Choice, ForecastAsk, NextAsk, forecast, next};
+use crate::plan::{
+    COARSE_RUNS, Change, Choice, Forecast, ForecastAsk, NextAsk, Prepared, next, prepare,
+};
 use crate::standing::{House, Intent};
 
 /// From this share of runs on a promise is called at risk, percent (own judgement: one in four).
@@ -64,9 +67,9 @@ fn offered(choice: &Choice) -> Offered {
     }
 }
 
-/// Returns what is noted about the days ahead when a day is closed; `None` in a shop without
+/// Takes from the house what a coarse forecast of all figures needs; `None` in a shop without
 /// figures.
-pub(super) fn noted(house: House<'_>, now: DateTime<FixedOffset>) -> Option<Intent> {
+pub(super) fn prepared(house: House<'_>, now: DateTime<FixedOffset>) -> Option<Prepared> {
     let ask = ForecastAsk {
         figure: None,
         runs: COARSE_RUNS,
@@ -74,25 +77,48 @@ pub(super) fn noted(house: House<'_>, now: DateTime<FixedOffset>) -> Option<Inte
         change: &Change::default(),
         tomorrow: *now.offset(),
     };
-    let rows = forecast(house, &ask, now).rows.into_iter().map(|row| {
-        let movers = row.movers.into_iter().map(|mover| mover.words);
-        #[expect(
-            clippy::cast_possible_truncation,
-            clippy::cast_sign_loss,
-            reason = "a share of at most one, as a whole percentage"
-        )]
-        let percent = |risk: f64| (risk * 100.0).round() as u32;
+    (!house.cards.figures.is_empty()).then(|| prepare(house, &ask, now))
+}
+
+/// Returns what is noted about the days ahead when a day is closed.
+pub(super) fn noted(forecast: &Forecast) -> Intent {
+    let rows = forecast.rows.iter().map(|row| {
+        let movers = row.movers.iter().map(|mover| &mover.words);
         Promise {
-            figure: row.figure,
+            figure: row.figure.clone(),
             ninety: row.ninety.map(|at| at.date_naive()),
             fifty: row.fifty.map(|at| at.date_naive()),
             risk_percent: row.risk.map(percent),
-            moved_by: row.never.into_iter().chain(movers).collect(),
+            moved_by: row.never.iter().chain(movers).cloned().collect(),
         }
     });
-    let rows: Vec<Promise> = rows.collect();
-    let forecast = Forecasted { rows };
-    (!forecast.rows.is_empty()).then_some(Intent::NoteForecast { forecast })
+    let forecast = Forecasted {
+        rows: rows.collect(),
+    };
+    Intent::NoteForecast { forecast }
+}
+
+fn percent(risk: f64) -> u32 {
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a share of at most one, as a whole percentage"
+    )]
+    let percent = (risk * 100.0).round() as u32;
+    percent
+}
+
+/// Returns each promise that a forecast sees at risk, by figure.
+pub(super) fn seen_at_risk(forecast: &Forecast) -> BTreeMap<String, AtRisk> {
+    let rows = forecast.rows.iter().filter_map(|row| {
+        let risk = AtRisk {
+            late_percent: percent(row.risk?),
+            ninety: row.ninety.map(|at| at.date_naive()),
+        };
+        Some((row.figure.clone(), risk))
+    });
+    rows.filter(|(_, risk)| AT_RISK_PERCENT <= risk.late_percent)
+        .collect()
 }
 
 /// Returns each promise at risk, by figure, as it was noted last.

@@ -6,6 +6,7 @@ use chrono::{DateTime, FixedOffset};
 use crossterm::event::{KeyEvent, MouseEvent};
 
 use crate::alarm::Quiet;
+use crate::plan::{Forecast, Prepared};
 use crate::standing::ClockView;
 
 use super::look::Look;
@@ -25,8 +26,29 @@ pub enum Event {
     Due,
     /// Another bench has kept lines.
     Kept,
+    /// A forecast that was begun is reckoned.
+    Reckoned(Reckoned),
     /// The terminal, or the system, wants the program to end.
     Quit,
+}
+
+/// A forecast, and which one it is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reckoned {
+    /// The number it was begun under.
+    pub ticket: u64,
+    /// What came out.
+    pub forecast: Forecast,
+}
+
+/// Who does the long sums of a forecast, so that no key waits for them.
+pub trait Reckoner {
+    /// Begins a forecast; returns it where it is done at once, else it comes as
+    /// [`Event::Reckoned`].
+    fn begin(&mut self, ticket: u64, prepared: Prepared) -> Option<Reckoned>;
+
+    /// Waits for what was begun last and has not come yet.
+    fn wait(&mut self) -> Option<Reckoned>;
 }
 
 /// Where events come from.

@@ -108,6 +108,9 @@ fn counts(pane: &Pane<'_>) -> String {
     if 0 < risk {
         words.push(format!("▲ {risk} promises at risk"));
     }
+    if pane.sight.reckoning {
+        words.push("promises: reckoning…".to_owned());
+    }
     words.join(" · ")
 }
 

@@ -50,6 +50,8 @@ pub struct Sight {
     pub floor: Vec<FloorRow>,
     /// Each promise at risk, by figure id.
     pub at_risk: BTreeMap<String, AtRisk>,
+    /// A newer forecast is being reckoned.
+    pub reckoning: bool,
     /// Clocks, what dies first first.
     pub clocks: Vec<ClockView>,
     /// The day's lines.

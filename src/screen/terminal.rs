@@ -31,6 +31,7 @@ use crate::trouble::{ExitKind, Trouble};
 use super::behind::Bench;
 use super::events::{Bell, Dial, Event, Opening, Source};
 use super::ground::Ground;
+use super::reckoning::InThread;
 use super::turn::{Turn, go_round};
 
 /// The last line that was kept, in words, for a bug's last message.
@@ -102,12 +103,14 @@ pub fn run(
     let watching = bench
         .watch(Box::new(move || others.send(Event::Kept).is_ok()))
         .map_err(ScreenTrouble::Unwatched)?;
-    let mut turn = Turn::new(bench, &mut dial, bell, opening);
+    let mut worker = InThread::new(feed.others());
+    let mut turn = Turn::new(bench, &mut dial, bell, opening).with_reckoner(&mut worker);
     let ended = set_up().and_then(|()| {
         let mut terminal = Terminal::new(Ground(CrosstermBackend::new(stdout())))?;
         go_round(&mut turn, &mut terminal, &mut feed)
     });
     put_back();
+    turn.settle();
     drop(watching);
     Ok(ended?)
 }
@@ -206,7 +209,7 @@ impl Feed {
         Ok(Self { events, sender })
     }
 
-    /// Returns where the events of other benches go in.
+    /// Returns where the events of other benches go in, and those of whoever reckons.
     fn others(&self) -> Sender<Event> {
         self.sender.clone()
     }

@@ -14,19 +14,20 @@ use ratatui::{Terminal, backend::Backend, buffer::Buffer, layout::Rect};
 use crate::deed::{Deed, PhotoKept, Picked, Work};
 use crate::report::{DayLine, tell};
 use crate::shop::{KeptLine, Stop};
-use crate::standing::{FloorRow, Intent, JobState, Moment, Stage, floor, offers};
+use crate::standing::{FloorRow, Intent, JobState, Moment, Stage, offers};
 
 use super::ahead;
 use super::behind::Bench;
 use crate::alarm::Quiet;
 
 use super::dossier::{Dossier, Leaf, Shown};
-use super::events::{Bell, Dial, Event, Opening, Source};
+use super::events::{Bell, Dial, Event, Opening, Reckoner, Source};
 use super::hand::{self, Reply, places};
 use super::keys::{Act, Place, act_for};
 use super::lists;
 use super::look::Look;
 use super::pane::{Drawn, Pane};
+use super::reckoning::Reckoning;
 use super::sight::Sight;
 use super::terminal::remember;
 use super::tonight::Tonight;
@@ -43,17 +44,17 @@ type Lines = (String, u64, u64);
 
 /// The screen between two events.
 pub struct Turn<'a> {
-    bench: &'a mut dyn Bench,
-    dial: &'a mut dyn Dial,
+    pub(super) bench: &'a mut dyn Bench,
+    pub(super) dial: &'a mut dyn Dial,
     bell: &'a mut dyn Bell,
     look: Look,
     banner: String,
-    view: View,
-    sight: Sight,
+    pub(super) view: View,
+    pub(super) sight: Sight,
     drawn: Drawn,
     day: Option<(NaiveDate, Vec<DayLine>)>,
     /// The overview of all figures, and the minute it was made in.
-    floor: Option<(i64, Vec<FloorRow>)>,
+    pub(super) floor: Option<(i64, Vec<FloorRow>)>,
     night: Tonight,
     /// The job that was taken to the bench.
     taken: Option<(String, Work)>,
@@ -63,6 +64,7 @@ pub struct Turn<'a> {
     pictures: BTreeMap<(String, String), Shown>,
     /// When the bell wants to be asked again.
     rings_next: Option<DateTime<FixedOffset>>,
+    pub(super) reckoning: Reckoning<'a>,
 }
 
 impl std::fmt::Debug for Turn<'_> {
@@ -101,6 +103,7 @@ impl<'a> Turn<'a> {
             dossier: None,
             pictures: BTreeMap::new(),
             rings_next: None,
+            reckoning: Reckoning::default(),
         };
         if let Some(figure) = opening.figure {
             turn.take_figure(figure);
@@ -113,6 +116,14 @@ impl<'a> Turn<'a> {
             turn.view.over = Over::List(lists::people(&turn.sight));
         }
         turn
+    }
+
+    /// Lets somebody else do the long sums of a forecast than the thread that draws; they are
+    /// done at once without.
+    #[must_use]
+    pub fn with_reckoner(mut self, worker: &'a mut dyn Reckoner) -> Self {
+        self.reckoning = Reckoning::by(worker);
+        self
     }
 
     /// Takes a figure to the bench, with the job worked on last that is still open.
@@ -192,7 +203,7 @@ impl<'a> Turn<'a> {
         }
     }
 
-    fn moment(&self, at: DateTime<FixedOffset>) -> Moment {
+    pub(super) fn moment(&self, at: DateTime<FixedOffset>) -> Moment {
         Moment {
             at,
             by: self.view.by.clone(),
@@ -247,25 +258,6 @@ impl<'a> Turn<'a> {
         shown
     }
 
-    /// The overview of all figures asks every one of them; it is made anew when a line was
-    /// kept or another minute has come, and not at each key.
-    fn take_floor(&mut self, now: DateTime<FixedOffset>) {
-        let page = self.view.page;
-        let wanted = page == Page::Floor || (page == Page::Bench && self.view.figure.is_none());
-        if !wanted {
-            return;
-        }
-        let minute = now.timestamp().div_euclid(60);
-        let house = self.bench.house();
-        let rows = match self.floor.take() {
-            Some((made, rows)) if made == minute => rows,
-            _ => floor(house, now),
-        };
-        self.sight.take_floor(&rows);
-        self.sight.at_risk = ahead::at_risk(house);
-        self.floor = Some((minute, rows));
-    }
-
     fn lines_of(&mut self, on: NaiveDate) -> Vec<DayLine> {
         if self.day.as_ref().is_none_or(|(day, _)| *day != on) {
             match self.bench.day(on) {
@@ -285,9 +277,10 @@ impl<'a> Turn<'a> {
     }
 
     /// Something was kept: what was worked out from the lines before is worked out anew.
-    fn forget(&mut self) {
+    pub(super) fn forget(&mut self) {
         self.day = None;
         self.floor = None;
+        self.reckoning.lines_changed();
         self.night = Tonight::default();
     }
 
@@ -332,6 +325,10 @@ impl<'a> Turn<'a> {
             }
             Event::Kept => {
                 self.follow();
+                None
+            }
+            Event::Reckoned(reckoned) => {
+                self.reckoned(reckoned);
                 None
             }
             Event::Resize | Event::Due => None,
@@ -411,24 +408,6 @@ impl<'a> Turn<'a> {
         }
     }
 
-    /// A day that was closed is followed by when all will be done, as it stands that evening;
-    /// the closing itself is kept already, whatever becomes of this.
-    fn note_forecast(&mut self, intent: &Intent, at: DateTime<FixedOffset>) {
-        if !matches!(intent, Intent::CloseDay { .. }) {
-            return;
-        }
-        let moment = Moment {
-            at,
-            by: self.view.by.clone(),
-            bench: self.view.bench.clone(),
-        };
-        if let Some(noted) = ahead::noted(self.bench.house(), at)
-            && let Err(stop) = self.bench.act(&noted, &moment)
-        {
-            self.stopped(stop);
-        }
-    }
-
     /// An operation that shares its air with another job is begun with a reason, or not at all.
     fn ask_why_despite(&mut self, intent: &Intent, stop: &Stop) {
         let (
@@ -451,7 +430,7 @@ impl<'a> Turn<'a> {
         }
     }
 
-    fn stopped(&mut self, stop: Stop) {
+    pub(super) fn stopped(&mut self, stop: Stop) {
         match stop {
             Stop::Refused(refusal) => {
                 self.view.again = refusal.ask_again;

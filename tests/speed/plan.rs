@@ -6,12 +6,16 @@ use std::hint::black_box;
 use chrono::DateTime;
 use criterion::Criterion;
 use knuckle::card::{Cards, read_checklist, read_figure, read_material, read_shop};
-use knuckle::plan::{Change, ForecastAsk, RUNS, forecast};
+use knuckle::plan::{COARSE_RUNS, Change, ForecastAsk, NextAsk, RUNS, forecast, next, prepare};
 use knuckle::shop::{builtin_checklists, sample_files};
-use knuckle::standing::{FigureStanding, House, Standing};
+use knuckle::standing::{FigureStanding, House, Standing, floor};
+
+use crate::big_shop::{LIVE, NOW, big_shop};
+use crate::shop::keeper;
 
 pub(crate) fn bench(criterion: &mut Criterion) {
     forecast_20x60(criterion);
+    many(criterion);
 }
 
 /// Twenty figures with sixty open operations each, run through 500 times: from cards and
@@ -55,6 +59,43 @@ fn forecast_20x60(criterion: &mut Criterion) {
             });
         });
     }
+    group.finish();
+}
+
+/// What the floor asks of 200 live figures: the overview of a minute, what a forecast needs from
+/// the house, both on the thread that draws; the coarse forecast itself, which is on another;
+/// and what to do next. Leaves out reading cards and journals.
+fn many(criterion: &mut Criterion) {
+    let keeper = keeper(&big_shop(LIVE), None);
+    let house = keeper.house();
+    let now = DateTime::parse_from_rfc3339(NOW).unwrap();
+    let change = Change::default();
+    let ask = ForecastAsk {
+        figure: None,
+        runs: COARSE_RUNS,
+        seed: 1,
+        change: &change,
+        tomorrow: *now.offset(),
+    };
+    let mut group = criterion.benchmark_group("plan");
+    group.sample_size(10);
+    group.bench_function("floor/200", |bencher| {
+        bencher.iter(|| assert_eq!(floor(house, black_box(now)).len(), 200));
+    });
+    group.bench_function("prepare/200", |bencher| {
+        bencher.iter(|| prepare(house, black_box(&ask), now));
+    });
+    let prepared = prepare(house, &ask, now);
+    group.bench_function("forecast/200 (coarse)", |bencher| {
+        bencher.iter(|| assert_eq!(black_box(&prepared).reckon().rows.len(), 200));
+    });
+    group.bench_function("next/200", |bencher| {
+        let ask = NextAsk {
+            by: Some("odile"),
+            minutes: None,
+        };
+        bencher.iter(|| assert!(!next(house, black_box(&ask), now).is_empty()));
+    });
     group.finish();
 }
 

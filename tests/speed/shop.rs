@@ -14,8 +14,9 @@ use criterion::Criterion;
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use knuckle::command::{Outside, run};
 use knuckle::disk::{Disk, RealDisk, Way, write_all};
+use knuckle::plan::Prepared;
 use knuckle::screen::look::Depth;
-use knuckle::screen::{Dial, Event, Opening, Silent, Source, Turn, go_round};
+use knuckle::screen::{Dial, Event, Opening, Reckoned, Reckoner, Silent, Source, Turn, go_round};
 use knuckle::shop::{Cache, Keeper, load};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
@@ -100,7 +101,7 @@ fn open(criterion: &mut Criterion) {
     group.finish();
 }
 
-fn keeper(folder: &Path, cache: Option<&Cache>) -> Keeper {
+pub(crate) fn keeper(folder: &Path, cache: Option<&Cache>) -> Keeper {
     let (cards, flaws) = load(&RealDisk, folder).unwrap();
     assert_eq!(flaws, []);
     Keeper::open_with(Arc::new(RealDisk), folder, cards, cache).unwrap()
@@ -146,10 +147,25 @@ fn play(keeper: &mut Keeper, hand: &mut Hand) {
     };
     let mut dial = Stands(DateTime::parse_from_rfc3339(NOW).unwrap());
     let mut bell = Silent;
-    let mut turn = Turn::new(keeper, &mut dial, &mut bell, opening);
+    let mut elsewhere = Elsewhere;
+    let turn = Turn::new(keeper, &mut dial, &mut bell, opening);
+    let mut turn = turn.with_reckoner(&mut elsewhere);
     go_round(&mut turn, &mut terminal, hand).unwrap();
     let page = terminal.backend().buffer();
     assert!(page.content().iter().any(|cell| cell.symbol() != " "));
+}
+
+/// Forecasts are reckoned in another thread, which no key waits for.
+struct Elsewhere;
+
+impl Reckoner for Elsewhere {
+    fn begin(&mut self, _ticket: u64, _prepared: Prepared) -> Option<Reckoned> {
+        None
+    }
+
+    fn wait(&mut self) -> Option<Reckoned> {
+        None
+    }
 }
 
 /// A hand that presses keys and notes how long each took to be drawn.

@@ -63,7 +63,7 @@ impl Bench for Behind {
 impl Behind {
     /// Whoever is at the bench has read the sentence above every card, and the figure's open
     /// job was taken up before: what follows is written by the keys alone.
-    fn settle(&mut self, figure: &str) {
+    pub(crate) fn settle(&mut self, figure: &str) {
         let by = self.0.by.clone();
         for person in self.0.cards.shop.people.clone() {
             self.0.by = person.id;
@@ -220,7 +220,7 @@ fn check(before: (memory::Bench, &str), keys: &str, (kept, shown): (&[&str], &[&
     after
 }
 
-fn shop() -> memory::Bench {
+pub(crate) fn shop() -> memory::Bench {
     memory::Bench::new(sample_cards(), at("2026-11-23T08:00:00+00:00"))
 }
 

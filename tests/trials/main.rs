@@ -58,6 +58,7 @@ mod putoff;
 mod quantities;
 mod readme;
 mod reckon_topics;
+mod reckoners;
 mod report;
 mod report_folder;
 mod report_pages;

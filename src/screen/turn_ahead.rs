@@ -1,0 +1,94 @@
+//! The part of the turn that asks all figures at once: the overview of the floor, the forecast
+//! behind it, and the forecast that follows a day that was closed.
+
+use chrono::{DateTime, FixedOffset};
+
+use super::ahead;
+use super::events::Reckoned;
+use super::turn::Turn;
+use super::view::Page;
+use crate::standing::{Intent, Moment, floor};
+
+impl Turn<'_> {
+    /// The overview of all figures asks every one of them; it is made anew when a line was
+    /// kept or another minute has come, and not at each key.
+    pub(super) fn take_floor(&mut self, now: DateTime<FixedOffset>) {
+        let page = self.view.page;
+        let wanted = page == Page::Floor || (page == Page::Bench && self.view.figure.is_none());
+        if !wanted {
+            return;
+        }
+        let minute = now.timestamp().div_euclid(60);
+        let house = self.bench.house();
+        let rows = match self.floor.take() {
+            Some((made, rows)) if made == minute => rows,
+            _ => floor(house, now),
+        };
+        self.sight.take_floor(&rows);
+        self.floor = Some((minute, rows));
+        if page == Page::Floor {
+            self.reckon(minute, now);
+        }
+        let risk = self.reckoning.risk().cloned();
+        self.sight.at_risk = risk.unwrap_or_else(|| ahead::at_risk(self.bench.house()));
+        self.sight.reckoning = self.reckoning.is_under_way();
+    }
+
+    /// A day that was closed is followed by when all will be done, as it stands that evening;
+    /// the closing itself is kept already, whatever becomes of this.
+    pub(super) fn note_forecast(&mut self, intent: &Intent, at: DateTime<FixedOffset>) {
+        match intent {
+            Intent::CloseDay { .. } => {
+                self.reckoning.note_for(&self.view.by);
+                self.reckon(at.timestamp().div_euclid(60), at);
+            }
+            Intent::OpenDay { .. } | Intent::Strike { .. } => self.reckoning.forget_note(),
+            _ => {}
+        }
+    }
+
+    /// Begins a forecast where a newer one is wanted and none is under way.
+    fn reckon(&mut self, minute: i64, now: DateTime<FixedOffset>) {
+        if !self.reckoning.is_due(minute) {
+            return;
+        }
+        let Some(prepared) = ahead::prepared(self.bench.house(), now) else {
+            return self.reckoning.forget_note();
+        };
+        if let Some(reckoned) = self.reckoning.begin(minute, prepared) {
+            self.reckoned(reckoned);
+        }
+    }
+
+    /// A forecast came: the floor shows it, and a day that was closed is followed by it.
+    pub(super) fn reckoned(&mut self, reckoned: Reckoned) {
+        let (now, _) = self.dial.look();
+        if let Some((forecast, Some(by))) = self.reckoning.take(reckoned) {
+            let moment = Moment {
+                by,
+                ..self.moment(now)
+            };
+            match self.bench.act(&ahead::noted(&forecast), &moment) {
+                Ok(_) => {
+                    self.forget();
+                    self.reckoning.was_noted();
+                }
+                Err(stop) => self.stopped(stop),
+            }
+        }
+        // Lines were kept meanwhile: what a closed day waits for is made anew.
+        if self.reckoning.owes_note() {
+            self.reckon(now.timestamp().div_euclid(60), now);
+        }
+    }
+
+    /// The screen is closed: what follows a closed day is still noted.
+    pub fn settle(&mut self) {
+        while self.reckoning.owes_note() {
+            match self.reckoning.wait() {
+                Some(reckoned) => self.reckoned(reckoned),
+                None => return,
+            }
+        }
+    }
+}
