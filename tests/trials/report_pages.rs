@@ -14,7 +14,9 @@ use std::path::Path;
 use std::process::Command;
 
 use knuckle::card::PeopleShown;
-use knuckle::report::dossier::{Block, Ink, Part, Picture, Sheet, Shot, html, pdf, report, text};
+use knuckle::report::dossier::{
+    Block, Ink, Part, Picture, Sheet, Shot, Stroke, html, pdf, report, text,
+};
 use serde_json::Value;
 
 use crate::kit::{painted, png};
@@ -282,6 +284,91 @@ fn the_words_of_the_pdf_can_be_taken_out_and_each_sheet_is_labelled() {
         .filter(|word| letters.contains(word));
     for word in words.filter(is_rule) {
         assert!(found.contains(word), "{word}");
+    }
+}
+
+/// What another program finds when it follows the elements of a PDF (ISO 32000-1, 14.7 and 14.8)
+/// instead of its strokes.
+fn told_of(file: &Path, ask: &str) -> String {
+    let told = Command::new("pdfinfo").arg(ask).arg(file).output().unwrap();
+    let troubles = String::from_utf8_lossy(&told.stderr);
+    assert!(told.status.success() && troubles.is_empty(), "{troubles}");
+    String::from_utf8(told.stdout).unwrap()
+}
+
+#[test]
+fn the_pdf_can_be_read_aloud_in_its_order_with_nothing_left_out() {
+    if !has("pdftotext") {
+        return;
+    }
+    let home = tempfile::tempdir().unwrap();
+    let file = home.path().join("hare.pdf");
+    let sheet = with_a_picture();
+    let bytes = pdf(&sheet);
+    put(&file, &bytes);
+    assert!(told_of(&file, "-isodates").contains("Tagged:          yes"));
+
+    let tree = told_of(&file, "-struct-text");
+    let quoted = tree.lines().filter_map(|line| {
+        let line = line.trim().strip_prefix('"')?;
+        line.strip_suffix('"')
+    });
+    let aloud: Vec<&str> = quoted.flat_map(str::split_whitespace).collect();
+    // In its order: every heading of a part comes after the one before.
+    let mut rest = aloud.as_slice();
+    for (part, number) in sheet.parts.iter().zip(1..) {
+        let title = format!("{number}. {}", part.title);
+        let title: Vec<&str> = title.split_whitespace().collect();
+        let at = rest.windows(title.len()).position(|words| words == title);
+        let at = at.unwrap_or_else(|| panic!("{title:?} is not read where it stands"));
+        rest = &rest[at + title.len()..];
+    }
+    // Nothing left out but the feet of the sheets; the signs in a drawing run into each other.
+    let blocks = sheet.parts.iter().flat_map(|part| &part.blocks);
+    let drawn: Vec<&str> = blocks
+        .filter_map(|block| match block {
+            Block::Drawing(drawing) => Some(drawing),
+            _ => None,
+        })
+        .flat_map(|drawing| &drawing.strokes)
+        .filter_map(|stroke| match stroke {
+            Stroke::Word { text, .. } => Some(text.as_str()),
+            _ => None,
+        })
+        .flat_map(str::split_whitespace)
+        .collect();
+    let aloud: std::collections::BTreeSet<&str> = aloud.into_iter().collect();
+    let sheets = sheets_of(&file);
+    let feet = sheets
+        .iter()
+        .map(|sheet| sheet.trim_end().lines().last().unwrap());
+    let feet: std::collections::BTreeSet<&str> = feet.flat_map(str::split_whitespace).collect();
+    for word in sheets.iter().flat_map(|sheet| sheet.split_whitespace()) {
+        let in_drawing = || drawn.contains(&word);
+        assert!(
+            aloud.contains(word) || feet.contains(word) || in_drawing(),
+            "{word}"
+        );
+    }
+
+    for (kind, at_least) in [
+        ("Table", 10),
+        ("TH", 50),
+        ("LI", 3),
+        ("H3", 1),
+        ("Figure", 3),
+    ] {
+        let is = |line: &&str| line.trim().split([' ', ':']).next() == Some(kind);
+        let many = tree.lines().filter(is).count();
+        assert!(at_least <= many, "{many} of {kind}");
+    }
+    // Every figure says what it shows, for who cannot see it (14.9.3).
+    let plain: String = bytes.iter().map(|byte| char::from(*byte)).collect();
+    let figures: Vec<&str> = plain.split("/S /Figure ").skip(1).collect();
+    assert!(!figures.is_empty());
+    for figure in figures {
+        let object = figure.split("endobj").next().unwrap();
+        assert!(object.contains("/Alt <FEFF00"), "{object}");
     }
 }
 

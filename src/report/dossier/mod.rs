@@ -22,6 +22,7 @@ mod pdf;
 mod pdf_draw;
 mod pdf_file;
 mod pdf_paper;
+mod pdf_tree;
 mod pictures;
 mod plot;
 mod record;

@@ -1,11 +1,12 @@
 //! A page on paper: A4 sheets as a PDF, each with the label of its record and its number. Words
-//! can be searched and copied; drawings are lines and not dots.
+//! can be searched, copied and read aloud in their order; drawings are lines and not dots.
 
 use super::fit::{Column, share, wrap};
 use super::font::{Face, winansi};
 use super::media::packed;
 use super::pdf_draw::strokes;
 use super::pdf_paper::{FOOT, LEFT, Paper, ROOM, Written};
+use super::pdf_tree::Tag;
 use super::sheet::{
     Block, Cell, Drawing, Fact, Ink, NOT_RECORDED, Part, Picture, Sheet, Shot, Table, WHOLE,
 };
@@ -54,7 +55,10 @@ fn lines(text: &str, (face, height): (Face, f64), room: f64) -> Vec<String> {
 
 impl Desk {
     fn heading(&mut self, sheet: &Sheet) {
-        self.words(&sheet.title, (Face::Bold, 18.0), Ink::Black);
+        let look = (Face::Bold, 18.0);
+        self.within(Tag::Heading(1), |desk| {
+            desk.words(&sheet.title, look, Ink::Black);
+        });
         self.paragraph(&sheet.label, BODY, Ink::Slate);
         self.paragraph(&sheet.dated, BODY, Ink::Slate);
         self.paper.down(6.0);
@@ -69,12 +73,28 @@ impl Desk {
             part.title
         )));
         let title = format!("{number}. {}", part.title);
-        self.words(&title, (Face::Bold, 13.0), Ink::Bole);
-        self.paper.down(3.0);
-        for block in &part.blocks {
-            self.block(block);
-            self.paper.down(4.0);
-        }
+        self.within(Tag::Section, |desk| {
+            desk.within(Tag::Heading(2), |desk| {
+                desk.words(&title, (Face::Bold, 13.0), Ink::Bole);
+            });
+            desk.paper.down(3.0);
+            for block in &part.blocks {
+                desk.block(block);
+                desk.paper.down(4.0);
+            }
+        });
+    }
+
+    /// Does something within a new element of the document.
+    fn within(&mut self, tag: Tag, act: impl FnOnce(&mut Self)) {
+        let element = self.paper.element(tag, None);
+        self.inside(element, act);
+    }
+
+    fn inside(&mut self, element: usize, act: impl FnOnce(&mut Self)) {
+        self.paper.open(element);
+        act(self);
+        self.paper.close();
     }
 
     fn block(&mut self, block: &Block) {
@@ -84,14 +104,16 @@ impl Desk {
             Block::Head(words) => {
                 self.paper.down(4.0);
                 self.paper.need(40.0);
-                self.words(words, (Face::Bold, 10.5), Ink::Black);
+                self.within(Tag::Heading(3), |desk| {
+                    desk.words(words, (Face::Bold, 10.5), Ink::Black);
+                });
             }
             Block::Facts(facts) => self.facts(facts),
-            Block::List(list) => {
+            Block::List(list) => self.within(Tag::List, |desk| {
                 for line in list {
-                    self.hung("•", line);
+                    desk.hung("•", line);
                 }
-            }
+            }),
             Block::Table(table) => self.table(table),
             Block::Drawing(drawing) => self.drawing(drawing),
             Block::Picture(picture) => self.picture(picture),
@@ -99,7 +121,9 @@ impl Desk {
     }
 
     fn paragraph(&mut self, text: &str, height: f64, ink: Ink) {
-        self.words(text, (Face::Plain, height), ink);
+        self.within(Tag::Paragraph, |desk| {
+            desk.words(text, (Face::Plain, height), ink);
+        });
     }
 
     fn words(&mut self, text: &str, (face, height): (Face, f64), ink: Ink) {
@@ -115,45 +139,58 @@ impl Desk {
         let inset = 10.0;
         let written = lines(text, (Face::Bold, BODY), ROOM - inset);
         self.paper.need(BODY * LEADING * 3.0);
-        for line in written {
-            self.paper.need(BODY * LEADING);
-            self.paper.down(BODY * LEADING);
-            self.paper.bar(LEFT, BODY * LEADING, Ink::Bole);
-            let at = Written::at(LEFT + inset, &line);
-            self.paper.write(&at, (Face::Bold, BODY), Ink::Black);
-        }
+        self.within(Tag::Paragraph, |desk| {
+            for line in written {
+                desk.paper.need(BODY * LEADING);
+                desk.paper.down(BODY * LEADING);
+                desk.paper.bar(LEFT, BODY * LEADING, Ink::Bole);
+                let at = Written::at(LEFT + inset, &line);
+                desk.paper.write(&at, (Face::Bold, BODY), Ink::Black);
+            }
+        });
     }
 
+    /// A line of a list, its sign hung out to the left.
     fn hung(&mut self, sign: &str, text: &str) {
         let inset = 12.0;
         let written = lines(text, (Face::Plain, BODY), ROOM - inset);
-        for (line, number) in written.iter().zip(0..) {
-            self.paper.need(BODY * LEADING);
-            self.paper.down(BODY * LEADING);
-            if number == 0 {
+        self.within(Tag::ListItem, |desk| {
+            desk.paper.need(BODY * LEADING);
+            desk.paper.down(BODY * LEADING);
+            desk.within(Tag::Label, |desk| {
                 let at = Written::at(LEFT, sign);
-                self.paper.write(&at, (Face::Plain, BODY), Ink::Bole);
-            }
-            let at = Written::at(LEFT + inset, line);
-            self.paper.write(&at, (Face::Plain, BODY), Ink::Black);
-        }
+                desk.paper.write(&at, (Face::Plain, BODY), Ink::Bole);
+            });
+            desk.within(Tag::ListBody, |desk| {
+                for (line, number) in written.iter().zip(0..) {
+                    if 0 < number {
+                        desk.paper.need(BODY * LEADING);
+                        desk.paper.down(BODY * LEADING);
+                    }
+                    let at = Written::at(LEFT + inset, line);
+                    desk.paper.write(&at, (Face::Plain, BODY), Ink::Black);
+                }
+            });
+        });
     }
 
     fn facts(&mut self, facts: &[Fact]) {
         let names = ROOM * 0.3;
-        for fact in facts {
-            let known = fact.known.as_deref();
-            let ink = if known.is_some() {
-                Ink::Black
-            } else {
-                Ink::Bole
-            };
-            let row = [
-                (fact.name.as_str(), Ink::Slate),
-                (known.unwrap_or(NOT_RECORDED), ink),
-            ];
-            self.row(&row, &[names, ROOM - names - GAP], (Face::Plain, BODY));
-        }
+        self.within(Tag::Table, |desk| {
+            for fact in facts {
+                let known = fact.known.as_deref();
+                let ink = if known.is_some() {
+                    Ink::Black
+                } else {
+                    Ink::Bole
+                };
+                let row = [
+                    (fact.name.as_str(), Ink::Slate, Tag::RowHead),
+                    (known.unwrap_or(NOT_RECORDED), ink, Tag::Cell),
+                ];
+                desk.row(&row, &[names, ROOM - names - GAP], (Face::Plain, BODY));
+            }
+        });
     }
 
     fn table(&mut self, table: &Table) {
@@ -162,8 +199,14 @@ impl Desk {
             self.paragraph(&text, BODY, Ink::Bole);
             return;
         }
+        self.within(Tag::Table, |desk| desk.full_table(table));
+    }
+
+    fn full_table(&mut self, table: &Table) {
         self.paper.need(BODY * LEADING * 4.0);
-        self.words(&table.caption, (Face::Bold, BODY), Ink::Slate);
+        self.within(Tag::Caption, |desk| {
+            desk.words(&table.caption, (Face::Bold, BODY), Ink::Slate);
+        });
         let mut columns = vec![Column::default(); table.heads.len()];
         for (column, head) in columns.iter_mut().zip(&table.heads) {
             column.take(head, false, &wide(Face::Bold, SMALL));
@@ -183,14 +226,16 @@ impl Desk {
         self.heads(table, &columns);
         for row in &table.rows {
             let words: Vec<String> = row.iter().map(words_of).collect();
-            let cells: Vec<(&str, Ink)> = words
+            let cells: Vec<(&str, Ink, Tag)> = words
                 .iter()
                 .zip(row)
-                .map(|(words, cell)| (words.as_str(), ink_of(cell)))
+                .map(|(words, cell)| (words.as_str(), ink_of(cell), Tag::Cell))
                 .collect();
             if self.paper.left() < SMALL * LEADING {
                 self.paper.turn();
+                self.paper.repeat();
                 self.heads(table, &columns);
+                self.paper.go_on();
             }
             self.swatches(row, &columns);
             self.row(&cells, &columns, (Face::Plain, SMALL));
@@ -199,7 +244,10 @@ impl Desk {
     }
 
     fn heads(&mut self, table: &Table, columns: &[f64]) {
-        let heads: Vec<(&str, Ink)> = table.heads.iter().map(|head| (*head, Ink::Black)).collect();
+        let heads = table.heads.iter();
+        let heads: Vec<(&str, Ink, Tag)> = heads
+            .map(|head| (*head, Ink::Black, Tag::ColumnHead))
+            .collect();
         self.row(&heads, columns, (Face::Bold, SMALL));
         self.paper.rule(Ink::Black);
     }
@@ -215,34 +263,47 @@ impl Desk {
         }
     }
 
-    fn row(&mut self, cells: &[(&str, Ink)], columns: &[f64], letters: (Face, f64)) {
+    fn row(&mut self, cells: &[(&str, Ink, Tag)], columns: &[f64], letters: (Face, f64)) {
         let height = letters.1;
         let wrapped: Vec<Vec<String>> = cells
             .iter()
             .zip(columns)
-            .map(|((words, _), width)| lines(words, letters, *width))
+            .map(|((words, ..), width)| lines(words, letters, *width))
             .collect();
         let high = wrapped.iter().map(Vec::len).max().unwrap_or_default();
-        for at in 0..high {
-            self.paper.need(height * LEADING);
-            self.paper.down(height * LEADING);
-            let mut left = LEFT;
-            for ((lines, width), (_, ink)) in wrapped.iter().zip(columns).zip(cells) {
-                if let Some(line) = lines.get(at) {
-                    self.paper.write(&Written::at(left, line), letters, *ink);
+        self.within(Tag::Row, |desk| {
+            let tags = cells.iter().map(|(_, ink, tag)| (*ink, *tag));
+            let elements: Vec<(Ink, usize)> = tags
+                .map(|(ink, tag)| (ink, desk.paper.element(tag, None)))
+                .collect();
+            for at in 0..high {
+                desk.paper.need(height * LEADING);
+                desk.paper.down(height * LEADING);
+                let mut left = LEFT;
+                for ((lines, width), (ink, element)) in wrapped.iter().zip(columns).zip(&elements) {
+                    if let Some(line) = lines.get(at) {
+                        desk.inside(*element, |desk| {
+                            desk.paper.write(&Written::at(left, line), letters, *ink);
+                        });
+                    }
+                    left += width + GAP;
                 }
-                left += width + GAP;
             }
-        }
+        });
     }
 
     fn drawing(&mut self, drawing: &Drawing) {
         let [_, high] = drawing.size;
         self.paper.need((high + BODY * LEADING * 4.0).min(FOOT));
-        self.words(&drawing.title, (Face::Bold, BODY), Ink::Slate);
+        self.within(Tag::Paragraph, |desk| {
+            desk.words(&drawing.title, (Face::Bold, BODY), Ink::Slate);
+        });
         self.paper.down(4.0);
         let top = self.paper.top();
-        self.paper.draw(&strokes(drawing, [LEFT, top]));
+        let figure = self.paper.element(Tag::Figure, Some(&drawing.says));
+        self.inside(figure, |desk| {
+            desk.paper.draw(&strokes(drawing, [LEFT, top]));
+        });
         self.paper.down(high + 2.0);
         self.paragraph(&drawing.says, SMALL, Ink::Slate);
     }
@@ -251,11 +312,11 @@ impl Desk {
         let Picture { caption, shot } = picture;
         let bytes = match shot {
             Shot::Whole(bytes) => bytes,
-            Shot::Absent(why) => return self.hung("•", &format!("{caption} ({why})")),
+            Shot::Absent(why) => return self.no_picture(caption, why),
         };
         let Some(photograph) = packed(bytes) else {
             let why = "this kind of picture cannot be put on paper; the file holds it";
-            return self.hung("•", &format!("{caption} ({why})"));
+            return self.no_picture(caption, why);
         };
         let [mut wide, mut high] = photograph.size.map(f64::from);
         if 4 < photograph.turned {
@@ -267,9 +328,18 @@ impl Desk {
         let (wide, high) = (wide * scale, high * scale);
         self.paper.need(high + SMALL * LEADING * 3.0);
         self.paper.down(high);
-        self.paper.place(&photograph, [LEFT, wide, high]);
+        let figure = self.paper.element(Tag::Figure, Some(caption));
+        self.inside(figure, |desk| {
+            desk.paper.place(&photograph, [LEFT, wide, high]);
+        });
         self.paragraph(caption, SMALL, Ink::Slate);
         self.paper.down(6.0);
+    }
+
+    fn no_picture(&mut self, caption: &str, why: &str) {
+        self.within(Tag::List, |desk| {
+            desk.hung("•", &format!("{caption} ({why})"));
+        });
     }
 }
 

@@ -6,6 +6,7 @@ use std::fmt::Write as _;
 use super::font::{Face, winansi};
 use super::media::Packed;
 use super::pdf_file::{File, shown, titled};
+use super::pdf_tree::{Tag, Tree, artifact};
 use super::sheet::Ink;
 
 /// A4, points (ISO 216: 210 × 297 mm).
@@ -36,6 +37,9 @@ pub(super) struct Paper {
     photographs: Vec<Packed>,
     /// Headings, each with its sheet and how far down it stands.
     marks: Vec<(String, usize, f64)>,
+    tree: Tree,
+    /// Whether what is written now repeats what was read already.
+    again: bool,
 }
 
 /// A line of words and where it begins.
@@ -61,7 +65,42 @@ impl Paper {
             at: 0.0,
             photographs: Vec::new(),
             marks: Vec::new(),
+            tree: Tree::new(),
+            again: false,
         }
+    }
+
+    /// Returns a new element within the open one; `says` is what a figure shows.
+    pub(super) fn element(&mut self, tag: Tag, says: Option<&str>) -> usize {
+        if self.again {
+            return 0;
+        }
+        self.tree.add(tag, says)
+    }
+
+    /// Opens an element: what is written belongs to it.
+    pub(super) fn open(&mut self, element: usize) {
+        if !self.again {
+            self.tree.open(element);
+        }
+    }
+
+    /// Closes the element that is open.
+    pub(super) fn close(&mut self) {
+        if !self.again {
+            self.tree.close();
+        }
+    }
+
+    /// From here on stands what has been read already, such as the heads of a table on its
+    /// next sheet, until [`Paper::go_on`].
+    pub(super) fn repeat(&mut self) {
+        self.again = true;
+    }
+
+    /// From here on stands what is read for the first time.
+    pub(super) fn go_on(&mut self) {
+        self.again = false;
     }
 
     /// Begins a new sheet.
@@ -108,7 +147,7 @@ impl Paper {
     /// Draws a bar left of a line that has just been gone down.
     pub(super) fn bar(&mut self, left: f64, high: f64, ink: Ink) {
         let foot = up(self.top());
-        self.draw(&format!(
+        self.decorate(&format!(
             "{} {left:.2} {foot:.2} 3 {high:.2} re f\n",
             filled(ink)
         ));
@@ -118,7 +157,7 @@ impl Paper {
     pub(super) fn patch(&mut self, left: f64, height: f64, ink: Ink) {
         let foot = up(self.top() + height * 1.1);
         let high = height * 0.8;
-        self.draw(&format!(
+        self.decorate(&format!(
             "{} {} 0.5 w {left:.2} {foot:.2} 12 {high:.2} re B\n",
             filled(ink),
             stroked(Ink::Black)
@@ -129,7 +168,7 @@ impl Paper {
     pub(super) fn rule(&mut self, ink: Ink) {
         self.at += 1.5;
         let (down, right) = (up(self.top()), LEFT + ROOM);
-        self.draw(&format!(
+        self.decorate(&format!(
             "{} 0.3 w {LEFT:.2} {down:.2} m {right:.2} {down:.2} l S\n",
             stroked(ink)
         ));
@@ -157,10 +196,22 @@ impl Paper {
         self.draw(&format!("q {} cm /P{number} Do Q\n", matrix.join(" ")));
     }
 
-    /// Puts finished strokes onto this sheet.
+    /// Puts finished strokes of the open element onto this sheet.
     pub(super) fn draw(&mut self, strokes: &str) {
+        if self.again {
+            return self.decorate(strokes);
+        }
+        let number = self.sheets.len().saturating_sub(1);
+        let marked = self.tree.marked(number, strokes);
         if let Some(sheet) = self.sheets.last_mut() {
-            sheet.push_str(strokes);
+            sheet.push_str(&marked);
+        }
+    }
+
+    /// Puts strokes onto this sheet that nobody reads.
+    fn decorate(&mut self, strokes: &str) {
+        if let Some(sheet) = self.sheets.last_mut() {
+            sheet.push_str(&artifact(strokes));
         }
     }
 
@@ -172,11 +223,12 @@ impl Paper {
         let resources = self.resources(&mut file);
         let [wide, high] = PAPER;
         let mut sheets = Vec::new();
-        for sheet in &self.sheets {
+        for (sheet, number) in self.sheets.iter().zip(0_usize..) {
             let strokes = file.stream("", sheet.as_bytes());
             sheets.push(file.add(format!(
                 "<< /Type /Page /Parent {pages} 0 R /MediaBox [0 0 {wide} {high}] \
-                 /Resources {resources} 0 R /Contents {strokes} 0 R >>"
+                 /Resources {resources} 0 R /Contents {strokes} 0 R \
+                 /StructParents {number} /Tabs /S >>"
             )));
         }
         let kids: Vec<String> = sheets.iter().map(|sheet| format!("{sheet} 0 R")).collect();
@@ -189,10 +241,12 @@ impl Paper {
             ),
         );
         self.outline(&mut file, outlines, &sheets);
+        let tree = self.tree.put(&mut file, &sheets);
         file.put(
             root,
             format!(
                 "<< /Type /Catalog /Pages {pages} 0 R /Outlines {outlines} 0 R /Lang (en) \
+                 /MarkInfo << /Marked true >> /StructTreeRoot {tree} 0 R \
                  /ViewerPreferences << /DisplayDocTitle true >> >>"
             ),
         );
@@ -215,8 +269,8 @@ impl Paper {
             let look = (Face::Plain, FOOT_LETTERS);
             let left = Written::at(LEFT, &label);
             let right = Written::at(LEFT + ROOM - wide, &page);
-            sheet.push_str(&letters(&left, look, (down, Ink::Slate)));
-            sheet.push_str(&letters(&right, look, (down, Ink::Slate)));
+            let foot = [left, right].map(|line| letters(&line, look, (down, Ink::Slate)));
+            sheet.push_str(&artifact(&foot.concat()));
         }
     }
 
