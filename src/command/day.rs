@@ -9,7 +9,8 @@ use super::paper::Paper;
 use super::{DayArgs, Outside, names};
 use crate::report::dossier::day_sheet;
 use crate::report::{
-    DayLine, DayMark, DayPage, DaySpan, book_name, day_lines, day_page, gather_day, standing_until,
+    DayLine, DayMark, DayPage, DaySpan, PageAsk, book_name, day_lines, day_page, entry, gather_day,
+    standing_until,
 };
 use crate::shop::{self, KeptLine};
 use crate::standing::{Book, House};
@@ -51,6 +52,18 @@ struct RowJson<'a> {
     n: Option<u64>,
 }
 
+/// A line in full with `--line --json`: one object for each thing that is told of it.
+#[derive(Debug, Serialize)]
+struct EntryJson<'a> {
+    /// The line's number, such as `hare:12`.
+    line: &'a str,
+    /// What is told: `who`, `when`, `figure`, `place`, `operation`, `what`, `how much`, `lot`,
+    /// `air`, `corrections`.
+    head: &'a str,
+    /// In words.
+    text: &'a str,
+}
+
 /// Tells the lines of the day.
 ///
 /// # Errors
@@ -80,9 +93,19 @@ pub(super) fn page(
     args: &DayArgs,
     paper: &mut Paper<'_>,
 ) -> Result<ExitKind, Trouble> {
-    let (span, books) = (span(shop, args), all_books(shop)?);
-    let kept = gathered(shop, &books, span)?;
-    let page = page_of(shop, (&books, &kept), span)?;
+    let books = all_books(shop)?;
+    let figure = args.figure.as_ref();
+    let figure = figure.map(|name| names::book_among(&books, name, "--figure"));
+    let ask = PageAsk {
+        span: span(shop, args),
+        figure: figure.transpose()?.map(|book| book_name(&book).to_owned()),
+        by: args.by.clone(),
+    };
+    let kept = gathered(shop, &books, ask.span)?;
+    let page = page_of(shop, (&books, &kept), &ask)?;
+    if let (None, Some(by)) = (page.rows().next(), &args.by) {
+        known_by(shop, by)?;
+    }
     if let Some(out) = &args.out {
         super::report::write(outside, (&day_sheet(&page), out, args.replace), paper)?;
     } else {
@@ -92,10 +115,50 @@ pub(super) fn page(
     Ok(ExitKind::Well)
 }
 
+/// Tells one line in full.
+///
+/// # Errors
+/// When no such book or line is there, or the journal cannot be read.
+pub(super) fn line(
+    shop: &Opened,
+    number: &str,
+    paper: &mut Paper<'_>,
+) -> Result<ExitKind, Trouble> {
+    let no_line = |remedy: &str| {
+        Trouble::new(ExitKind::Misuse, format!("no line is numbered `{number}`"))
+            .at("--line")
+            .remedy(remedy)
+    };
+    let Some((name, n)) = number.rsplit_once(':') else {
+        return Err(no_line("write book and number, such as hare:12 or shop:3"));
+    };
+    let n: u64 = n
+        .parse()
+        .map_err(|_no_number| no_line("write book and number, such as hare:12 or shop:3"))?;
+    let book = names::book_among(&all_books(shop)?, name, "--line")?;
+    let keeper = shop.keeper()?;
+    let lines = keeper.lines(&book).map_err(|fault| shop.trouble(fault))?;
+    let entry = entry(keeper.house(), (&book, &lines), (n, shop.zone))
+        .ok_or_else(|| no_line(&format!("{name} has lines 1 to {}", lines.len())))?;
+    if !paper.json {
+        paper.page(&entry.text())?;
+        return Ok(ExitKind::Well);
+    }
+    let rows = entry.rows.iter().map(|(head, text)| EntryJson {
+        line: &entry.number,
+        head,
+        text,
+    });
+    paper.objects(rows)?;
+    Ok(ExitKind::Well)
+}
+
 fn span(shop: &Opened, args: &DayArgs) -> DaySpan {
-    DaySpan {
-        date: args.date.unwrap_or_else(|| shop.now.date_naive()),
-        zone: shop.zone,
+    let date = args.date.unwrap_or_else(|| shop.now.date_naive());
+    if args.week {
+        DaySpan::week(date, shop.zone)
+    } else {
+        DaySpan::day(date, shop.zone)
     }
 }
 
@@ -114,10 +177,10 @@ pub(super) fn all_books(shop: &Opened) -> Result<Vec<Book>, Trouble> {
 fn page_of(
     shop: &Opened,
     (books, kept): (&[Book], &[KeptLine]),
-    span: DaySpan,
+    ask: &PageAsk,
 ) -> Result<DayPage, Trouble> {
     // The page of a day that is over is told as it stood at its end.
-    let as_of = shop.now.min(span.ends());
+    let as_of = shop.now.min(ask.span.ends());
     let standing = standing_until(
         shop.disk.as_ref(),
         &shop.folder,
@@ -129,7 +192,7 @@ fn page_of(
         cards: &shop.cards,
         standing: &standing,
     };
-    Ok(day_page(kept, house, (span, as_of)))
+    Ok(day_page(kept, house, (ask, as_of)))
 }
 
 /// Lines of this very moment count as long as it is now.
@@ -180,17 +243,23 @@ fn tell_lines(
         return paper.objects(lines.iter().map(|(one, told)| json(one, told)));
     }
     if lines.is_empty() {
-        return paper.line(&format!("no line on {}", span.date));
+        let days = if span.is_long() {
+            format!("from {} to {}", span.first, span.date)
+        } else {
+            format!("on {}", span.date)
+        };
+        return paper.line(&format!("no line {days}"));
     }
     let offsets: BTreeSet<i32> = lines
         .iter()
         .map(|(_, told)| told.at.offset().local_minus_utc())
         .collect();
     // On the day that has an hour twice, the hour alone would tell nothing.
-    let clock = if 1 < offsets.len() {
-        "%H:%M%:z"
-    } else {
-        "%H:%M"
+    let clock = match (span.is_long(), 1 < offsets.len()) {
+        (false, false) => "%H:%M",
+        (false, true) => "%H:%M%:z",
+        (true, false) => "%a %H:%M",
+        (true, true) => "%a %H:%M%:z",
     };
     let rows: Vec<[String; 4]> = lines
         .iter()

@@ -118,6 +118,9 @@ fn dispatch(door: Door, outside: &Outside, paper: &mut Paper<'_>) -> Result<Exit
     match command.unwrap_or_else(|| Command::Bench(BenchArgs::default())) {
         Command::Bench(args) => bench::at_work(outside, &common, &args, paper),
         Command::Practice(args) => bench::in_practice(outside, &common, &args, paper),
+        Command::Day(DayArgs {
+            line: Some(line), ..
+        }) => day::line(&open(paper)?, &line, paper),
         Command::Day(args) if args.page => day::page(outside, &open(paper)?, &args, paper),
         Command::Day(args) => day::lines(
             &Opened::to_tell_lines(outside, &common, paper)?,

@@ -153,12 +153,20 @@ pub struct DayArgs {
     /// Only this figure; `shop` for the shop's own journal
     #[arg(long, value_name = "FIGURE")]
     pub figure: Option<String>,
-    /// Only lines by this person or sensor
+    /// Only what this person or sensor did, on the page also what waits for them; `--as` says
+    /// who asks and narrows nothing
     #[arg(long, value_name = "NAME")]
     pub by: Option<String>,
+    /// The whole week of the date, Monday to Sunday
+    #[arg(long)]
+    pub week: bool,
     /// The supervisor's page: what moved, waits, was overruled, is overdue, comes tomorrow
-    #[arg(long, conflicts_with_all = ["figure", "by"])]
+    #[arg(long)]
     pub page: bool,
+    /// One line in full by its number, such as hare:12: who, when, where, how much, which air,
+    /// and what corrects it
+    #[arg(long, value_name = "BOOK:N", conflicts_with_all = ["page", "week", "figure", "by", "date"])]
+    pub line: Option<String>,
     /// The file to write the page to: .html, .pdf or .txt
     #[arg(long, value_name = "FILE", requires = "page")]
     pub out: Option<PathBuf>,

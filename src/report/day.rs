@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use chrono::{DateTime, Days, FixedOffset, NaiveDate, NaiveTime, TimeDelta};
+use chrono::{DateTime, Days, FixedOffset, NaiveDate, NaiveTime, TimeDelta, Weekday};
 
 use super::tell::{DayLine, DayMark, mark, tell};
 use crate::card::{Cards, Shop};
@@ -11,10 +11,12 @@ use crate::now::Zone;
 use crate::shop::KeptLine;
 use crate::standing::Book;
 
-/// One day in the zone of a shop, 23, 24 or 25 hours long.
+/// A day in the zone of a shop, 23, 24 or 25 hours long, or several in a row.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct DaySpan {
-    /// The date.
+    /// The first day.
+    pub first: NaiveDate,
+    /// The last day; the same where there is only one.
     pub date: NaiveDate,
     /// The zone whose midnight counts.
     pub zone: Zone,
@@ -31,20 +33,46 @@ pub fn zone_of(shop: &Shop) -> Zone {
 }
 
 impl DaySpan {
-    /// Returns whether a moment falls on this day, whatever offset it was written with.
-    pub fn holds(&self, at: DateTime<FixedOffset>) -> bool {
-        self.zone.show(at.to_utc()).date_naive() == self.date
+    /// Returns one day.
+    pub fn day(date: NaiveDate, zone: Zone) -> Self {
+        Self {
+            first: date,
+            date,
+            zone,
+        }
     }
 
-    /// Returns a moment that is surely before the day begins, by less than two days: where
+    /// Returns the week of a day, Monday to Sunday (ISO 8601-1:2019, 3.1.1.22).
+    pub fn week(date: NaiveDate, zone: Zone) -> Self {
+        let week = date.week(Weekday::Mon);
+        let (first, last) = (week.checked_first_day(), week.checked_last_day());
+        Self {
+            first: first.unwrap_or(date),
+            date: last.unwrap_or(date),
+            zone,
+        }
+    }
+
+    /// Returns whether it is more than one day.
+    pub fn is_long(&self) -> bool {
+        self.first < self.date
+    }
+
+    /// Returns whether a moment falls on these days, whatever offset it was written with.
+    pub fn holds(&self, at: DateTime<FixedOffset>) -> bool {
+        let date = self.zone.show(at.to_utc()).date_naive();
+        self.first <= date && date <= self.date
+    }
+
+    /// Returns a moment that is surely before the first day begins, by less than two days: where
     /// to begin reading.
     pub fn surely_before(&self) -> DateTime<FixedOffset> {
-        let midnight = self.date.and_time(NaiveTime::MIN).and_utc();
+        let midnight = self.first.and_time(NaiveTime::MIN).and_utc();
         let before = midnight.checked_sub_signed(TimeDelta::hours(FARTHEST_H));
         before.unwrap_or(midnight).fixed_offset()
     }
 
-    /// Returns the first minute that is no longer of this day.
+    /// Returns the first minute that is no longer of the last day.
     pub fn ends(&self) -> DateTime<FixedOffset> {
         let next = self.date.checked_add_days(Days::new(1));
         let midnight = next.unwrap_or(self.date).and_time(NaiveTime::MIN).and_utc();
@@ -118,10 +146,8 @@ mod tests {
     use chrono_tz::Tz;
 
     fn lisbon(date: &str) -> DaySpan {
-        DaySpan {
-            date: date.parse::<NaiveDate>().unwrap(),
-            zone: Zone::Named(Tz::Europe__Lisbon),
-        }
+        let date = date.parse::<NaiveDate>().unwrap();
+        DaySpan::day(date, Zone::Named(Tz::Europe__Lisbon))
     }
 
     fn jotted(n: u64, at: &str, deed: Deed) -> KeptLine {

@@ -1,24 +1,34 @@
-//! Which promised days moved between the last two forecasts that were noted, and why.
+//! Which promised days moved by the forecasts that were noted, and why.
 
 use chrono::{DateTime, FixedOffset};
 
+use super::day::DaySpan;
 use crate::deed::{Forecasted, Promise};
 use crate::standing::House;
 
 /// A date that moved by no more is not told, days (own judgement).
 const LEAST_DAYS: i64 = 2;
 
-/// Returns a line for each figure whose late end moved by more than two days between the last
-/// two forecasts noted up to a moment; none before there are two.
-pub(super) fn moved(house: House<'_>, until: DateTime<FixedOffset>) -> Vec<String> {
+/// Returns, for each figure whose late end moved by more than two days, its id, words about
+/// it, and the line that noted it: the last forecast noted on these days and up to a moment,
+/// against the last one before them, or against the first of them where nothing was before.
+pub(super) fn moved(
+    house: House<'_>,
+    (span, until): (DaySpan, DateTime<FixedOffset>),
+) -> Vec<(String, String, u64)> {
     let noted = house.standing.shop.forecasts.iter();
-    let mut noted = noted.rev().filter(|(_, stamp)| stamp.at <= until);
-    let (Some((last, _)), Some((before, _))) = (noted.next(), noted.next()) else {
+    let noted: Vec<_> = noted.filter(|(_, stamp)| stamp.at <= until).collect();
+    let of_span = noted.partition_point(|(_, stamp)| !span.holds(stamp.at));
+    let (earlier, ours) = noted.split_at(of_span);
+    let Some((last, stamp)) = ours.last() else {
+        return Vec::new();
+    };
+    let Some((before, _)) = earlier.last().or(ours.first()) else {
         return Vec::new();
     };
     last.rows
         .iter()
-        .filter_map(|row| line(row, before))
+        .filter_map(|row| Some((row.figure.clone(), line(row, before)?, stamp.n)))
         .collect()
 }
 

@@ -97,10 +97,7 @@ impl Bench for Keeper {
 
     fn day(&self, on: NaiveDate) -> Result<Vec<DayLine>, Stop> {
         let cards = Keeper::house(self).cards;
-        let span = DaySpan {
-            date: on,
-            zone: zone_of(&cards.shop),
-        };
+        let span = DaySpan::day(on, zone_of(&cards.shop));
         let figures = cards.figures.keys().cloned().map(Book::Figure);
         let books: Vec<Book> = std::iter::once(Book::Shop).chain(figures).collect();
         let kept = gather_day(self.disk(), self.folder(), &books, &span)?;

@@ -56,7 +56,7 @@ impl Bench for Behind {
         });
         let zone = zone_of(&self.0.cards.shop);
         let kept: Vec<KeptLine> = kept.collect();
-        Ok(day_lines(&kept, &DaySpan { date: on, zone }, &self.0.cards))
+        Ok(day_lines(&kept, &DaySpan::day(on, zone), &self.0.cards))
     }
 }
 

@@ -5,7 +5,7 @@ use chrono::Duration;
 use knuckle::card::GateKind;
 use knuckle::deed::{Deed, Overruled};
 use knuckle::now::Zone;
-use knuckle::report::{DaySpan, day_page};
+use knuckle::report::{DaySpan, PageAsk, day_page};
 use knuckle::screen::look::{Depth, Look};
 use knuckle::screen::{Over, Page, Pane, Sight, View, keys::Act};
 use knuckle::standing::{Ask, Book, OVERRULES_DAYS, OVERRULES_MANY, OverruleCount, overrules};
@@ -84,11 +84,8 @@ fn the_supervisor_s_page_says_which_gate_and_how_often() {
         overrule(&mut gate, "owl", GateKind::Humidity);
     }
     let (now, house) = (gate.bench.now, gate.bench.house());
-    let span = DaySpan {
-        date: now.date_naive(),
-        zone: Zone::Named(chrono_tz::Tz::UTC),
-    };
-    let page = day_page(&[], house, (span, now));
+    let span = DaySpan::day(now.date_naive(), Zone::Named(chrono_tz::Tz::UTC));
+    let page = day_page(&[], house, (&PageAsk::whole(span), now));
     let point = &page.points[2];
     assert_eq!(point.title, "gates overruled");
     assert_eq!(

@@ -7,11 +7,15 @@ use crate::report::DayPage;
 /// Returns the supervisor's page as a sheet: its ten points, each row with the line that it
 /// leads to.
 pub fn day_sheet(page: &DayPage) -> Sheet {
-    let date = page.date.format("%A %-d %B %Y").to_string();
-    let as_of = if page.as_of.date_naive() == page.date {
-        format!("as it stood at {}", page.as_of.format("%H:%M"))
+    let only = match page.only() {
+        only if only.is_empty() => only,
+        only => format!(", {only}"),
+    };
+    let as_of = format!("as it stood {}{only}", page.stood());
+    let name = if page.ask.span.is_long() {
+        "Week page"
     } else {
-        "as it stood at its end".to_owned()
+        "Day page"
     };
     let mut parts: Vec<Part> = page
         .points
@@ -32,8 +36,8 @@ pub fn day_sheet(page: &DayPage) -> Sheet {
         last.blocks.push(Block::Notice(DEFERRAL.to_owned()));
     }
     Sheet {
-        title: format!("Day page: {date}"),
-        label: format!("{} · day page of {}", page.shop, page.date),
+        title: format!("{name}: {}", page.days()),
+        label: format!("{} · {} of {}", page.shop, name.to_lowercase(), page.days()),
         dated: as_of,
         parts,
     }
@@ -41,8 +45,10 @@ pub fn day_sheet(page: &DayPage) -> Sheet {
 
 fn rows(point: &crate::report::Point) -> Table {
     let rows = point.rows.iter().map(|row| {
-        let line = row.line.as_ref();
-        let line = line.map_or_else(|| "–".to_owned(), |(book, n)| format!("{book}:{n}"));
+        let line = match row.number() {
+            none if none.is_empty() => "–".to_owned(),
+            number => number,
+        };
         vec![Cell::of(row.text.clone()), Cell::of(line)]
     });
     Table {
