@@ -71,7 +71,7 @@ Wednesday 25 November 2026, as it stood at 18:00
  7  fixed hours until the next day is over
     Thu 26 Nov 08:22 ready: hare, clamps off: J3, medium epoxy  [hare:4]
 
- 8  lots opened, lots past their date
+ 8  lots opened, small or past their date
     past its date: lot FH-2409-18 of fast-epoxy, 2026-09-30
     past its date: lot ZQ-2409-55 of quick-size, 2026-10-31
 
@@ -100,6 +100,91 @@ This tool reminds; it does not permit. Local codes, the product safety data shee
         before.out
     );
     assert!(!before.out.contains("hare"), "{}", before.out);
+}
+
+#[test]
+fn the_page_is_narrowed_to_a_figure_or_a_person_and_widened_to_a_week() {
+    let sealed = Sealed::at_work();
+    let told = |more: &[&str]| {
+        let args: Vec<&str> = ["day", "--page"].iter().chain(more).copied().collect();
+        let told = sealed.run(&at_evening(&args));
+        assert_eq!(told.code, 0, "{}", told.err);
+        told.out
+    };
+    let has_all = |page: &str, lines: &[&str]| {
+        for line in lines {
+            assert!(page.contains(line), "{line}\n{page}");
+        }
+    };
+    let supervisor = told(&["--by", "marguerite"]);
+    has_all(
+        &supervisor,
+        &[
+            "as it stood at 18:00, only marguerite",
+            "    in: marguerite\n",
+            // She stood beside when the gate was overruled.
+            "overruled temperature with Marguerite",
+            "left open at closing: hare",
+        ],
+    );
+    assert!(!supervisor.contains("may J4 be opened"), "{supervisor}");
+    let odile = told(&["--by", "odile", "--figure", "hare"]);
+    has_all(
+        &odile,
+        &[
+            ", only hare, only odile",
+            "hare: may J4 be opened today? (odile)  [hare:6]",
+            "clamps off: J3",
+        ],
+    );
+    assert!(!odile.contains("lot FH-2409-18"), "{odile}");
+    let shop = told(&["--figure", "shop"]);
+    has_all(&shop, &["past its date: lot FH-2409-18"]);
+    assert!(!shop.contains("hare:"), "{shop}");
+    // The week holds the day, Monday to Sunday, and the day after it that is not yet over.
+    let week = told(&["--week"]);
+    has_all(
+        &week,
+        &[
+            "Monday 23 November to Sunday 29 November 2026, as it stood at Wed 18:00",
+            "Wed 13:55 hare: overruled temperature with Marguerite",
+            " 7  fixed hours of the week to come\n    Thu 08:22 ready: hare, clamps off",
+        ],
+    );
+}
+
+#[test]
+fn a_line_is_told_in_full_by_its_number() {
+    let sealed = Sealed::at_work();
+    sealed.says(
+        &at_evening(&["day", "--line", "hare:4"]),
+        "\
+hare:4
+who           Odile (joiner), at long bench
+when          Wednesday 25 November 2026, 14:02:00 +00:00
+figure        running hare (hare)
+place         joint J3, body boards, near side and back board
+operation     Mix, lay up, clamp, release, step: Press start as hardener meets resin
+what          mixed 68.9 + 31.0 g of medium epoxy for J3 (off +0.2 %), lots A-1 and B-1
+how much      68.9 g + 31 g, hardener +0.2 % off
+lot           A-1 and B-1
+air           bench-room: not read in the 12 h before
+corrections   none
+",
+    );
+    let struck = sealed.run(&at_evening(&["day", "--line", "hare:7"]));
+    assert!(
+        struck
+            .out
+            .contains("struck by hare:8 (odile, 2026-11-25): it was clamp 3"),
+        "{}",
+        struck.out
+    );
+    let strikes = sealed.run(&at_evening(&["day", "--line", "hare:8"]));
+    assert!(strikes.out.contains("strikes hare:7"), "{}", strikes.out);
+    let none = sealed.run(&at_evening(&["day", "--line", "hare:99"]));
+    assert_eq!(none.code, 2);
+    assert!(none.err.contains("hare has lines 1 to 10"), "{}", none.err);
 }
 
 #[test]
