@@ -27,6 +27,8 @@ struct NightJson<'a> {
     earliest: Option<String>,
     latest: Option<String>,
     margin_min: Option<f64>,
+    /// The best of the likely lay times, where none is sure.
+    likely_best: Option<String>,
     first_test: Option<String>,
     come_in_at: Option<String>,
     why_empty: Option<&'a str>,
@@ -40,6 +42,8 @@ struct NightJson<'a> {
 #[derive(Debug, Serialize)]
 struct PanelJson<'a> {
     row: &'static str,
+    /// `sure` or `likely`: of all moments of the row.
+    certainty: &'static str,
     panel: &'a str,
     name: &'a str,
     leaves: usize,
@@ -76,7 +80,7 @@ pub(super) fn run(
     let night = night(keeper.house(), &ask, shop.now);
     if paper.json {
         paper.objects([json(&night)])?;
-        paper.objects(night.order.iter().map(panel_json))?;
+        paper.objects(night.order.iter().map(|row| panel_json(&night, row)))?;
     } else {
         let card = shop.cards.figures.get(&args.figure);
         let name = card.map_or(args.figure.as_str(), |card| card.name.as_str());
@@ -120,23 +124,21 @@ fn json(night: &Night) -> NightJson<'_> {
         spans.iter().map(span).collect()
     };
     let size = night.size.as_ref();
+    let sure = night.certainty == Some(Certainty::Sure);
     NightJson {
         row: "night",
         figure: &night.figure,
         size: size.map(|size| size.material.as_str()),
         lot: size.map(|size| size.lot.as_str()),
         provenance: size.map(|size| size.provenance.as_str()),
-        certainty: match night.certainty {
-            Some(Certainty::Sure) => "sure",
-            Some(Certainty::Likely) => "likely",
-            None => "none",
-        },
+        certainty: certainty(night),
         works: spans(&night.works),
         likely: spans(&night.likely),
-        best: night.best.map(moment),
-        earliest: night.earliest.map(moment),
-        latest: night.latest.map(moment),
-        margin_min: night.margin.map(|margin| margin.0.floor()),
+        best: night.best.filter(|_| sure).map(moment),
+        earliest: night.earliest.filter(|_| sure).map(moment),
+        latest: night.latest.filter(|_| sure).map(moment),
+        margin_min: night.margin.filter(|_| sure).map(|margin| margin.0.floor()),
+        likely_best: night.best.filter(|_| !sure).map(moment),
         first_test: night.first_test.map(moment),
         come_in_at: night.come_in_at.map(moment),
         why_empty: night.why_empty.as_deref(),
@@ -151,9 +153,18 @@ fn json(night: &Night) -> NightJson<'_> {
     }
 }
 
-fn panel_json(row: &Leafing) -> PanelJson<'_> {
+fn certainty(night: &Night) -> &'static str {
+    match night.certainty {
+        Some(Certainty::Sure) => "sure",
+        Some(Certainty::Likely) => "likely",
+        None => "none",
+    }
+}
+
+fn panel_json<'a>(night: &Night, row: &'a Leafing) -> PanelJson<'a> {
     PanelJson {
         row: "panel",
+        certainty: certainty(night),
         panel: &row.piece.panel,
         name: &row.piece.name,
         leaves: row.piece.leaves,

@@ -60,4 +60,4 @@ pub use quantity::{
 };
 pub use quantity_text::{Measured, QuantityTrouble, Unit, nearest, read};
 pub use tack::{Air, LeafPlace, SizeClass, SizeTimes, Tack, tack};
-pub use trace::{Gap, Trace, TraceFlaw};
+pub use trace::{Trace, TraceFlaw};

@@ -1,6 +1,6 @@
 //! A temperature trace: what the thermometer said, hour by hour. It answers what the
-//! temperature was at any moment and where the thermometer was silent too long. It knows
-//! hours from a start that its caller chose, never a time of day.
+//! temperature was at any moment. It knows hours from a start that its caller chose, never a
+//! time of day.
 
 use super::limits::{Limits, SumTrouble};
 use super::{Celsius, Hours};
@@ -15,10 +15,6 @@ pub const READING: Limits = Limits {
     unit: "°C",
     reason: "a thermometer in a shop reads no further",
 };
-
-/// Moments are kept in milliseconds, hours are fractions: a silence is longer than its limit
-/// only by a millisecond or more, so that two hours are two hours from every start.
-const GRAIN_H: f64 = 0.001 / 3600.0;
 
 /// What is wrong with the points of a trace.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -73,19 +69,6 @@ impl From<TraceFlaw> for SumTrouble {
             remedy: "give the readings in order, each with its hour and its temperature",
         }
     }
-}
-
-/// A silence of the thermometer between two readings.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Gap {
-    /// The last reading before the silence, in hours from the start.
-    pub from: Hours,
-    /// The first reading after it.
-    pub to: Hours,
-    /// The hotter of the two readings: the safe one for what must be done before.
-    pub hottest: Celsius,
-    /// The colder of the two readings: the safe one for what must be waited for.
-    pub coldest: Celsius,
 }
 
 /// A temperature trace: readings in order, at least one.
@@ -163,36 +146,6 @@ impl Trace {
         Celsius(left.0 + (right.0 - left.0) * (hour.0 - from.0) / (to.0 - from.0))
     }
 
-    /// Returns the silences between two readings that are longer than `limit`.
-    pub fn gaps(&self, limit: Hours) -> Vec<Gap> {
-        self.points
-            .windows(2)
-            .filter_map(|pair| match pair {
-                [(from, left), (to, right)] if limit.0 + GRAIN_H < to.0 - from.0 => Some(Gap {
-                    from: *from,
-                    to: *to,
-                    hottest: Celsius(left.0.max(right.0)),
-                    coldest: Celsius(left.0.min(right.0)),
-                }),
-                _ => None,
-            })
-            .collect()
-    }
-
-    /// Returns the trace with every silence longer than `limit` filled with the hotter of its
-    /// two neighbours: for what must be done **before** (pot life, end of leaf time).
-    #[must_use]
-    pub fn hottest_in_gaps(&self, limit: Hours) -> Self {
-        self.fill_gaps(limit, f64::max)
-    }
-
-    /// Returns the trace with every silence longer than `limit` filled with the colder of its
-    /// two neighbours: for what must be waited **for** (tack, clamps off).
-    #[must_use]
-    pub fn coldest_in_gaps(&self, limit: Hours) -> Self {
-        self.fill_gaps(limit, f64::min)
-    }
-
     /// Returns the trace as if the air stood at `temperature` from its last reading on.
     ///
     /// # Errors
@@ -229,22 +182,6 @@ impl Trace {
             .iter()
             .try_for_each(|point| limits.hold(point.1.0).map(drop))
     }
-
-    fn fill_gaps(&self, limit: Hours, choose: fn(f64, f64) -> f64) -> Self {
-        let mut points = Vec::with_capacity(self.points.len());
-        for pair in self.points.windows(2) {
-            if let [(from, left), (to, right)] = pair {
-                points.push((*from, *left));
-                if limit.0 + GRAIN_H < to.0 - from.0 {
-                    let chosen = Celsius(choose(left.0, right.0));
-                    points.push((*from, chosen));
-                    points.push((*to, chosen));
-                }
-            }
-        }
-        points.push(self.last());
-        Self { points }
-    }
 }
 
 #[cfg(test)]
@@ -279,20 +216,6 @@ mod tests {
             night.range(Hours(6.0), Hours(12.0)),
             (Celsius(10.0), Celsius(17.0))
         );
-    }
-
-    #[test]
-    fn silences_are_found_and_filled_on_the_side_that_is_asked_for() {
-        let night = trace(&[(0.0, 20.0), (1.0, 19.0), (9.0, 15.0), (10.0, 18.0)]).unwrap();
-        let gaps = night.gaps(Hours(2.0));
-        assert_eq!(gaps.len(), 1);
-        assert_eq!((gaps[0].from, gaps[0].to), (Hours(1.0), Hours(9.0)));
-        let hot = night.hottest_in_gaps(Hours(2.0));
-        let cold = night.coldest_in_gaps(Hours(2.0));
-        assert_eq!(hot.at(Hours(5.0)), Celsius(19.0));
-        assert_eq!(cold.at(Hours(5.0)), Celsius(15.0));
-        assert_eq!(hot.at(Hours(9.5)), night.at(Hours(9.5)));
-        assert_eq!(night.hottest_in_gaps(Hours(8.0)), night);
     }
 
     #[test]

@@ -24,8 +24,12 @@ pub fn night_page(night: &Night, name: &str) -> String {
     if !night.order.is_empty() {
         page.push('\n');
     }
+    let how = match night.certainty {
+        Some(Certainty::Likely) => ", all of it only likely",
+        Some(Certainty::Sure) | None => "",
+    };
     for (row, nth) in night.order.iter().zip(1..) {
-        line(&mut page, &format!("{nth}. {}", panel(row)));
+        line(&mut page, &format!("{nth}. {}{how}", panel(row)));
     }
     for (panel, why) in &night.left_out {
         line(&mut page, &format!("not planned: {panel}, {why}"));
@@ -58,19 +62,15 @@ fn words(page: &mut String, night: &Night) {
         _ => &night.works,
     };
     if let (Some(best), Some(certainty)) = (night.best, night.certainty) {
-        let sure = match certainty {
-            Certainty::Sure => "sure",
-            Certainty::Likely => "likely, the chip decides",
-        };
         let times: Vec<String> = spans.iter().map(span).collect();
-        line(
-            page,
-            &format!(
-                "lay the size: {} ({sure}), best {}",
-                times.join(", "),
-                said(best)
-            ),
-        );
+        let (times, best) = (times.join(", "), said(best));
+        let words = match certainty {
+            Certainty::Sure => format!("lay the size: {times} (sure), best {best}"),
+            Certainty::Likely => {
+                format!("likely, and the chip decides: size laid {times}, best {best}")
+            }
+        };
+        line(page, &words);
     }
     if let (Some(come), Some(test)) = (night.come_in_at, night.first_test) {
         line(
@@ -82,7 +82,8 @@ fn words(page: &mut String, night: &Night) {
             ),
         );
     }
-    if let Some(margin) = night.margin {
+    let sure = night.certainty == Some(Certainty::Sure);
+    if let Some(margin) = night.margin.filter(|_| sure) {
         line(
             page,
             &format!("least margin before dead: {:.0} min", margin.0.floor()),

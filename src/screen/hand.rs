@@ -30,7 +30,11 @@ pub fn places(view: &View, sight: &Sight) -> Vec<Place> {
     }
     match &view.over {
         Over::Write(_) => return vec![Place::Text],
-        Over::Question(_) => places.push(Place::Question),
+        // Nothing that lies behind a question is reached before it was answered.
+        Over::Question(_) => {
+            places.push(Place::Question);
+            return places;
+        }
         Over::List(_) => places.push(Place::Rows),
         Over::Air(_) => places.push(Place::Number),
         Over::Help => places.push(Place::Long),
@@ -81,6 +85,10 @@ fn bench_places(prompt: Option<&Prompt>) -> &'static [Place] {
 pub fn act(view: &mut View, sight: &Sight, act: Act) -> Reply {
     if let Some(answer) = alarm_answer(view, sight, act) {
         return Reply::Ask(vec![answer]);
+    }
+    let answers = matches!(act, Act::Yes | Act::No | Act::Back | Act::Quit);
+    if matches!(view.over, Over::Question(_)) && !answers {
+        return Reply::Nothing;
     }
     view.said = None;
     if view.page == Page::Floor && view.over == Over::Nothing && floor_rows::turn(view, sight, act)

@@ -177,6 +177,13 @@ pub const TABLE: &[Key] = &[
     ),
     key(&[KeyCode::Char('y')], "y", Place::Question, Act::Yes, "yes"),
     key(&[KeyCode::Char('n')], "n", Place::Question, Act::No, "no"),
+    key(
+        &[KeyCode::Esc],
+        "Esc",
+        Place::Question,
+        Act::Back,
+        "neither: takes the question away",
+    ),
     key(&[KeyCode::Up], "↑", Place::Long, Act::Up, "one row up"),
     key(
         &[KeyCode::Down],

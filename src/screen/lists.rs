@@ -294,9 +294,10 @@ pub(super) fn nights(sight: &Sight) -> List {
 /// it out or takes it in again.
 pub(super) fn panels(view: &View, sight: &Sight) -> List {
     let order = sight.night.as_ref().map_or(&[][..], |night| &night.order);
+    let certainty = sight.night.as_ref().and_then(|night| night.certainty);
     let toggle = |id: &str| Then::Panel(id.to_owned());
     let planned = order.iter().map(|leafing| {
-        let words = super::night::panel_words(leafing);
+        let words = super::night::panel_words(leafing, certainty);
         row(words, "", toggle(&leafing.piece.panel))
     });
     let is_planned = |id: &str| order.iter().any(|leafing| leafing.piece.panel == *id);

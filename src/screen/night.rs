@@ -1,5 +1,6 @@
-//! The Night screen: when to lay size this evening. The one time large, the ruler of the night
-//! as bars, panel by panel and place by place, and where nothing is sure what would open it.
+//! The Night screen: when to lay size this evening. The one time large, if it is sure; the
+//! ruler of the night as bars, panel by panel and place by place; and where nothing is sure
+//! that word, what would open it, and what is likely in small.
 
 use chrono::{DateTime, FixedOffset};
 use ratatui::layout::Rect;
@@ -85,12 +86,14 @@ fn title(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, night: &Night) {
     ink.put_right(right, 0, &cut(&size, width), Tone::Rubbed);
 }
 
-/// The best lay time in large figures, with what goes with it beside.
+/// The best sure lay time in large figures, with what goes with it beside. What is only likely
+/// is never large: who reads from afar would lay the size on it.
 fn lay_plate(ink: &mut Ink<'_>, plate: Rect, night: &Night, times: u16) {
     ink.ground(plate, Tone::Board);
     let sign = certainty(night);
     let tone = on_board(sign.tone);
-    let text = night.best.map_or_else(
+    let sure = night.best.filter(|_| is_sure(night));
+    let text = sure.map_or_else(
         || "--:--".to_owned(),
         |best| best.format("%H:%M").to_string(),
     );
@@ -116,13 +119,18 @@ fn lay_plate(ink: &mut Ink<'_>, plate: Rect, night: &Night, times: u16) {
 fn certainty(night: &Night) -> Sign {
     match night.certainty {
         Some(Certainty::Sure) => Sign::new("●", "lay the size: sure", Tone::Verdigris),
-        Some(Certainty::Likely) => Sign::new("◈", "likely: chip decides", Tone::Gilt),
+        Some(Certainty::Likely) => Sign::new("▲", "nothing is sure", Tone::Bole),
         None => Sign::new("▲", "no time works", Tone::Bole),
     }
 }
 
+fn is_sure(night: &Night) -> bool {
+    night.certainty == Some(Certainty::Sure)
+}
+
 fn beside_words(night: &Night) -> Vec<String> {
     let mut words = Vec::new();
+    let sure = is_sure(night);
     let spans = if night.works.is_empty() {
         &night.likely
     } else {
@@ -131,7 +139,11 @@ fn beside_words(night: &Night) -> Vec<String> {
     let span = |span: &LaySpan| format!("{}–{}", hour(span.from), hour(span.to));
     let spans: Vec<String> = spans.iter().map(span).collect();
     if !spans.is_empty() {
-        words.push(format!("any time {}", spans.join(", ")));
+        let how = if sure { "any time" } else { "likely" };
+        words.push(format!("{how} {}", spans.join(", ")));
+    }
+    if let Some(best) = night.best.filter(|_| !sure) {
+        words.push(format!("best {}, the chip decides", hour(best)));
     }
     if let Some(come) = night.come_in_at {
         words.push(format!("come in {}", day(come)));
@@ -139,7 +151,7 @@ fn beside_words(night: &Night) -> Vec<String> {
     if let Some(test) = night.first_test {
         words.push(format!("first test {}", day(test)));
     }
-    if let Some(margin) = night.margin {
+    if let Some(margin) = night.margin.filter(|_| sure) {
         words.push(format!("{:.0} min to spare", margin.0.floor()));
     }
     words
@@ -221,7 +233,8 @@ fn bars(column: &mut Column<'_, '_>, night: &Night, panels: u16) {
     }
     if by_place || 6 + rows(1) <= left {
         let words = "─ may be laid  ▼ best  ≈ sizing  · not yet  □ takes leaf  ■ leafing  × dead";
-        column.wrap(words, Tone::Rubbed, 2);
+        let how = if is_sure(night) { "" } else { "only likely: " };
+        column.wrap(&format!("{how}{words}"), Tone::Rubbed, 2);
     }
 }
 
@@ -306,15 +319,19 @@ fn panels(column: &mut Column<'_, '_>, pane: &Pane<'_>, night: &Night) {
     }
 }
 
-/// Returns a panel of the plan as one line.
-pub(super) fn panel_words(row: &Leafing) -> String {
+/// Returns a panel of the plan as one line; what is only likely says so.
+pub(super) fn panel_words(row: &Leafing, certainty: Option<Certainty>) -> String {
     let books = if row.piece.books == 1 {
         "book"
     } else {
         "books"
     };
+    let how = match certainty {
+        Some(Certainty::Sure) => "",
+        Some(Certainty::Likely) | None => "likely ",
+    };
     format!(
-        "{}: leaf {}–{}, dead {} · {} leaves, {} {books} + 1 spare",
+        "{}: {how}leaf {}–{}, dead {} · {} leaves, {} {books} + 1 spare",
         row.piece.name,
         day(row.start),
         hour(row.end),

@@ -1,8 +1,10 @@
 //! The air of a room as clocks and gates need it: the last reading, and temperature traces
 //! with a safe side for what is not known.
 //!
-//! Behind now, the trace is the room's log, silences filled on the safe side. Ahead of now,
-//! it is what the last seven days showed at the same hour: hottest, middle or coldest.
+//! Behind now, the trace is the room's log; a silence is filled with the hotter or the colder
+//! of its two ends and of what the days around showed at the same hour, for a night may be
+//! colder than the evening before it and the morning after it. Ahead of now, it is what the
+//! last seven days showed at the same hour: hottest, middle or coldest.
 
 use chrono::{DateTime, Duration, FixedOffset};
 
@@ -15,6 +17,9 @@ use crate::reckon::{Celsius, Hours, Percent, Trace};
 /// air of a heated room moves within an hour or two of the heating).
 const SILENCE_H: Hours = Hours(2.0);
 
+/// Moments are kept in milliseconds: two hours are two hours from every start.
+const GRAIN_H: f64 = 0.001 / 3600.0;
+
 /// How far ahead the outlook reaches, hours; after it the last point holds.
 const OUTLOOK_H: i64 = 96;
 
@@ -23,6 +28,14 @@ const OUTLOOK_DAYS: i64 = 7;
 
 /// Readings within this of the same hour count for it, hours.
 const SAME_HOUR: f64 = 1.5;
+
+/// A room whose heating is down cools by so much in an hour that nobody ever read, °C (*common
+/// practice*: a workshop falls by half a degree to a degree an hour).
+const FALL_C_PER_H: f64 = 1.0;
+
+/// And by no more than this in a night, °C (*common practice*: 20 °C in the evening, 13 °C
+/// before the heating comes on).
+const FALL_C: f64 = 7.0;
 
 /// Where no reading of the room exists at all, the air is taken to lie this far on the unsafe
 /// side of a sheet's own temperature, °C (own judgement, shown as a guess).
@@ -126,7 +139,10 @@ impl<'a> Outlook<'a> {
                 read: false,
             });
         }
-        let past = Trace::new(past(self.log, start)).ok()?;
+        let past = past(self.log, start);
+        let filled = |side: Side| Trace::new(self.fill((&past, start), side)).ok();
+        let (hot, cold) = (filled(Side::Hot)?, filled(Side::Cold)?);
+        let past = Trace::new(past).ok()?;
         let followed = |behind: &Trace, side: fn(&[f64; 3]) -> f64| {
             let ahead = self.ahead.iter();
             let ahead = ahead.map(|(at, three)| (hours_between(start, *at), Celsius(side(three))));
@@ -135,12 +151,87 @@ impl<'a> Outlook<'a> {
             Trace::new(points).ok()
         };
         Some(Traces {
-            hot: followed(&past.hottest_in_gaps(SILENCE_H), |[hot, ..]| *hot)?,
+            hot: followed(&hot, |[hot, ..]| *hot)?,
             likely: followed(&past, |[_, likely, _]| *likely)?,
-            cold: followed(&past.coldest_in_gaps(SILENCE_H), |[.., cold]| *cold)?,
+            cold: followed(&cold, |[.., cold]| *cold)?,
             read: true,
         })
     }
+
+    /// Returns the points of the past with every long silence filled on one side.
+    fn fill(
+        &self,
+        (past, start): (&[(Hours, Celsius)], DateTime<FixedOffset>),
+        side: Side,
+    ) -> Vec<(Hours, Celsius)> {
+        let mut points: Vec<(Hours, Celsius)> = past.first().copied().into_iter().collect();
+        for pair in past.windows(2) {
+            let [(from, left), (to, right)] = pair else {
+                continue;
+            };
+            if SILENCE_H.0 + GRAIN_H < to.0 - from.0 {
+                let ends = side.of(left.0, right.0);
+                let hours = std::iter::successors(Some(from.0), |hour| Some(hour + 1.0));
+                let inside = hours.take_while(|hour| *hour < to.0);
+                points.extend(inside.chain([to.0]).map(|hour| {
+                    let at = after(start, hour);
+                    let (seen, fall) = seen_at(around(self.log, at), at);
+                    let [hot, _, cold] = three(&seen);
+                    let may_be = side.pick(hot, cold - fall);
+                    (Hours(hour), Celsius(side.of(ends, may_be)))
+                }));
+            }
+            points.push((*to, *right));
+        }
+        points
+    }
+}
+
+/// Which side a silence is filled on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Side {
+    /// For what must be done before.
+    Hot,
+    /// For what is waited for.
+    Cold,
+}
+
+impl Side {
+    /// Returns the one of two bounds that is of this side.
+    fn pick(self, hot: f64, cold: f64) -> f64 {
+        match self {
+            Self::Hot => hot,
+            Self::Cold => cold,
+        }
+    }
+
+    /// Returns which of two temperatures lies further to this side.
+    fn of(self, one: f64, other: f64) -> f64 {
+        self.pick(one.max(other), one.min(other))
+    }
+}
+
+/// Returns the readings of the days around a moment.
+fn around(log: &[AirReading], at: DateTime<FixedOffset>) -> &[AirReading] {
+    let days = Duration::days(OUTLOOK_DAYS);
+    let from = log.partition_point(|reading| reading.at < at - days);
+    let to = log.partition_point(|reading| reading.at <= at + days);
+    log.get(from..to).unwrap_or_default()
+}
+
+/// Returns what readings showed at the hour of a moment. An hour that they never knew may be
+/// as any of them was, and colder by the fall that is given with it: whoever reads by day only
+/// has not seen the night.
+fn seen_at(recent: &[AirReading], at: DateTime<FixedOffset>) -> (Vec<f64>, f64) {
+    let apart = |reading: &AirReading| hours_apart_by_the_clock(reading.at, at);
+    let same = recent.iter().filter(|one| apart(one) <= SAME_HOUR);
+    let seen: Vec<f64> = same.map(|reading| reading.temp_c).collect();
+    if !seen.is_empty() {
+        return (seen, 0.0);
+    }
+    let nearest = recent.iter().map(apart).fold(f64::INFINITY, f64::min);
+    let all = recent.iter().map(|reading| reading.temp_c).collect();
+    (all, (nearest * FALL_C_PER_H).min(FALL_C))
 }
 
 /// Returns the traces of a room between two moments, from its readings alone; after the last
@@ -187,29 +278,22 @@ fn ahead(log: &[AirReading], now: DateTime<FixedOffset>) -> Vec<(DateTime<FixedO
         return Vec::new();
     };
     if recent.is_empty() {
-        // A reading of last month says little about tonight.
-        let seen = [-UNREAD_C, 0.0, UNREAD_C].map(|off| last.temp_c + off);
-        return vec![(now, three(&seen))];
+        // A reading of last month says little about tonight, nor about the days since.
+        let may_be = [last.temp_c + UNREAD_C, last.temp_c, last.temp_c - FALL_C];
+        return vec![(last.at, may_be), (now, may_be)];
     }
     let silent = (now - last.at).num_hours().clamp(0, OUTLOOK_DAYS * 24);
     (-silent..=OUTLOOK_H)
         .map(|ahead| (ahead, now + Duration::hours(ahead)))
         .filter(|(_, at)| last.at < *at)
         .map(|(ahead, at)| {
-            let mut seen: Vec<f64> = recent
-                .iter()
-                .filter(|reading| hours_apart_by_the_clock(reading.at, at) <= SAME_HOUR)
-                .map(|reading| reading.temp_c)
-                .collect();
-            if seen.is_empty() {
-                // This hour was never read: anything the week showed may come.
-                seen = recent.iter().map(|reading| reading.temp_c).collect();
-            }
+            let (mut seen, fall) = seen_at(recent, at);
             // The hour after a reading may still be as that reading was.
             if at - last.at <= Duration::hours(1) || ahead == 1 {
                 seen.push(last.temp_c);
             }
-            (at, three(&seen))
+            let [hot, likely, cold] = three(&seen);
+            (at, [hot, likely, cold - fall])
         })
         .collect()
 }

@@ -77,9 +77,9 @@ impl Wall {
         self.bench.now = now;
     }
 
-    /// Steady air, read every hour from an hour before now on.
+    /// Steady air, read every hour from a day before now on, so that its night is known too.
     pub(crate) fn steady(&mut self, hours: i64, temp_c: f64) {
-        for hour in -1..=hours {
+        for hour in -24..=hours {
             self.air_at(hour * 60, temp_c);
         }
     }

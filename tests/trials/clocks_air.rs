@@ -10,8 +10,8 @@ use proptest::prelude::*;
 use crate::clocks::{MORNING, Wall, cup, minutes_of, sheet, span};
 use crate::published::near;
 
-/// Temperature at a minute of a log, silences over two hours taken on one side.
-fn air(log: &[(i64, f64)], minute: f64, side: fn(f64, f64) -> f64) -> f64 {
+/// Temperature at a minute of a log; in silences over two hours what `side` says of the ends.
+fn air(log: &[(i64, f64)], minute: f64, side: &dyn Fn(f64, f64) -> f64) -> f64 {
     let minute_of = |at: i64| f64::from(i32::try_from(at).unwrap());
     let after = log.iter().position(|(at, _)| minute < minute_of(*at));
     let Some(after) = after else {
@@ -30,7 +30,7 @@ fn air(log: &[(i64, f64)], minute: f64, side: fn(f64, f64) -> f64) -> f64 {
 /// Adds up one-minute steps until so many minutes at the reference are gathered.
 fn integrate(
     log: &[(i64, f64)],
-    side: fn(f64, f64) -> f64,
+    side: &dyn Fn(f64, f64) -> f64,
     rate: &dyn Fn(f64) -> f64,
     need_min: f64,
 ) -> f64 {
@@ -95,18 +95,21 @@ proptest! {
         let mut wall = wall_over(&log);
         wall.start(ClockName::Clamps, ClockRule::Cure { sheet: sheet(late / 2.0, late / 1.5, late, 22.0) });
         let cure = wall.view(last);
-        let slow = integrate(&log, f64::min, &pace(22.0, 1.5, 2.5), late * 60.0);
+        let slow = integrate(&log, &f64::min, &pace(22.0, 1.5, 2.5), late * 60.0);
         prop_assert!(slow - STEP_MIN <= minutes_of(&cure, cure.opens), "{slow} before {:?}", cure.opens);
-        // And it is no idle fear: the same sum, with the same edge.
-        prop_assert!(minutes_of(&cure, cure.opens) <= slow + STEP_MIN, "{:?} after {slow}", cure.opens);
+        // And it is no idle fear: no silence counts colder than the coldest that was ever read
+        // and a night's fall below it.
+        let coldest = log.iter().map(|(_, celsius)| *celsius).fold(f64::MAX, f64::min) - 7.0;
+        let slowest = integrate(&log, &|_, _| coldest, &pace(22.0, 1.5, 2.5), late * 60.0);
+        prop_assert!(minutes_of(&cure, cure.opens) <= slowest + STEP_MIN, "{:?} after {slowest}", cure.opens);
         prop_assert!(cure.likely <= cure.opens);
 
         wall.start(ClockName::Recoat, ClockRule::Recoat {
             sheet: RecoatHours { min_h: [late / 2.0, late], max_h: Some(late * 2.0), at_c: 20.0 },
         });
         let coat = wall.view(last);
-        let slow = integrate(&log, f64::min, &pace(20.0, 1.6, 2.4), late * 60.0);
-        let fast = integrate(&log, f64::max, &pace(20.0, 2.4, 1.6), late * 120.0);
+        let slow = integrate(&log, &f64::min, &pace(20.0, 1.6, 2.4), late * 60.0);
+        let fast = integrate(&log, &f64::max, &pace(20.0, 2.4, 1.6), late * 120.0);
         prop_assert!(slow - STEP_MIN <= minutes_of(&coat, coat.opens));
         prop_assert!(minutes_of(&coat, coat.closes) <= fast + STEP_MIN);
         prop_assert!(coat.likely <= coat.opens);
@@ -115,7 +118,7 @@ proptest! {
         for place in [Place::Edge, Place::Flat, Place::Hollow] {
             wall.start(ClockName::TackFlat, ClockRule::Tack { class: SizeClass::Slow, place, ready, dead });
             let tack = wall.view(last);
-            let fast = integrate(&log, f64::max, &pace(20.0, 2.4, 1.6), late * 60.0);
+            let fast = integrate(&log, &f64::max, &pace(20.0, 2.4, 1.6), late * 60.0);
             prop_assert!(slow - STEP_MIN <= minutes_of(&tack, tack.opens));
             prop_assert!(minutes_of(&tack, tack.closes) <= fast + STEP_MIN);
             prop_assert!(tack.likely <= tack.opens);
@@ -127,7 +130,7 @@ proptest! {
     fn a_cup_and_a_film_close_before_the_integrator_does(log in any_log(), minutes in 20.0..120.0_f64) {
         let hot = pace(22.0, 2.5, 1.5);
         let rate = |celsius: f64| hot(celsius).max(1.0 / 1.5);
-        let end = integrate(&log, f64::max, &rate, minutes);
+        let end = integrate(&log, &f64::max, &rate, minutes);
         #[expect(clippy::cast_possible_truncation, reason = "a few hundred minutes")]
         let ended = end as i64 + 1;
         // Looked at when the first reading after the end is there: nobody knew it before.
@@ -141,7 +144,7 @@ proptest! {
         prop_assert!(view.closes <= view.likely);
         wall.start(ClockName::Closing, ClockRule::Film { sheet: sheet(minutes, minutes * 1.3, minutes * 1.6, 22.0) });
         let film = wall.view(now);
-        let end = integrate(&log, f64::max, &|celsius| hot(celsius).max(1.0), minutes);
+        let end = integrate(&log, &f64::max, &|celsius| hot(celsius).max(1.0), minutes);
         prop_assert!(minutes_of(&film, film.closes) <= end + STEP_MIN);
         prop_assert!(film.closes <= film.likely);
     }
@@ -267,33 +270,125 @@ fn a_night_that_nobody_read_promises_no_more_than_one_that_was_as_cold_as_the_ot
     }
 }
 
+/// Ten hours from 24 °C down to 14 °C, read at every so many minutes; the day before, every
+/// hour was read at `before` °C.
+fn over_a_silence(before: Option<f64>, every: i64) -> Wall {
+    let mut wall = Wall::new(MORNING);
+    let day_before = before.into_iter().flat_map(|celsius| {
+        let hours = -24..=-1_i64;
+        hours.map(move |hour| (hour * 60, celsius))
+    });
+    for (minute, celsius) in day_before {
+        wall.air_at(minute, celsius);
+    }
+    for minute in (0..=600).step_by(usize::try_from(every).unwrap()) {
+        let share = f64::from(i32::try_from(minute).unwrap()) / 600.0;
+        wall.air_at(minute, 24.0 - 10.0 * share);
+    }
+    wall
+}
+
+/// Hours until clamps come off after 6 h on the sheet at 22 °C, seen after the silence.
+fn clamps_h(mut wall: Wall) -> f64 {
+    let cure = sheet(4.0, 5.0, 6.0, 22.0);
+    wall.start(ClockName::Clamps, ClockRule::Cure { sheet: cure });
+    let view = wall.view(600);
+    minutes_of(&view, view.opens) / 60.0
+}
+
 #[test]
 fn a_silence_between_two_readings_takes_the_bound_that_does_not_hurt() {
-    let straight = |every: i64| {
-        let mut wall = Wall::new(MORNING);
-        for minute in (0..=600).step_by(usize::try_from(every).unwrap()) {
-            let share = f64::from(i32::try_from(minute).unwrap()) / 600.0;
-            wall.air_at(minute, 24.0 - 10.0 * share);
-        }
-        wall.start(
-            ClockName::Clamps,
-            ClockRule::Cure {
-                sheet: sheet(4.0, 5.0, 6.0, 22.0),
-            },
-        );
-        wall.view(600)
-    };
-    let (read, silent) = (straight(60), straight(600));
+    let read = clamps_h(over_a_silence(None, 60));
+    let silent = |before| clamps_h(over_a_silence(Some(before), 600));
     assert!(
-        read.opens < silent.opens,
+        read < silent(14.0),
         "the cold side in a silence of ten hours"
     );
     // 14 °C all ten hours: 6 h · 2.5^0.8 = 12.49 h, the rule of the trade for clamps.
+    near(silent(14.0), 12.49, 0.01, "at the colder end");
+}
+
+/// The day before, the same hours were colder than both ends of the silence are: so may these
+/// have been. 10 h at 9 °C gather 10 / 2.5^1.3 = 3.04 h of the 6, the rest at what may come.
+#[test]
+fn a_silence_counts_as_cold_as_the_same_hours_of_the_days_around() {
+    let (mild, cold) = (
+        over_a_silence(Some(14.0), 600),
+        over_a_silence(Some(9.0), 600),
+    );
+    let (mild, cold) = (clamps_h(mild), clamps_h(cold));
+    assert!(mild + 1.0 < cold, "{mild} and {cold}");
+    let gathered = 10.0 / 2.5_f64.powf(1.3);
+    let rest = (6.0 - gathered) * 2.5_f64.powf(1.3);
+    assert!(
+        cold <= 10.0 + rest + 0.01,
+        "{cold}: nothing colder was ever read"
+    );
+}
+
+/// A shop that reads by day only has never seen its nights: 20 °C at six and at eight, and the
+/// night between may have been 13 °C (*common practice*), so that no clamp comes off as if it
+/// had been 20 °C.
+#[test]
+fn a_night_between_two_warm_readings_may_have_been_cold() {
+    let by_day = |night_too: bool| {
+        let mut wall = Wall::new("2026-11-23T18:00:00+00:00");
+        for hour in -72..=14_i64 {
+            let of_day = (18 + hour).rem_euclid(24);
+            if night_too || (8..=18).contains(&of_day) {
+                wall.air_at(hour * 60, 20.0);
+            }
+        }
+        let cure = sheet(8.0, 12.0, 15.0, 20.0);
+        wall.start(ClockName::Clamps, ClockRule::Cure { sheet: cure });
+        let view = wall.view(14 * 60);
+        minutes_of(&view, view.opens) / 60.0
+    };
+    near(by_day(true), 15.0, 0.01, "every hour was read");
+    let unread = by_day(false);
+    // From 19 to 7 the air falls a degree an hour away from the readings and no more than 7.
+    let gathered: f64 = (0..=14)
+        .map(|hour: i32| f64::from(hour.min(14 - hour).min(7)))
+        .map(|fall| 2.5_f64.powf(-fall / 10.0))
+        .sum();
+    assert!(
+        15.0 + (14.0 - gathered) * 0.9 < unread,
+        "{unread}, {gathered}"
+    );
+    assert!(
+        unread < 15.0 + (14.0 - gathered) + 4.0,
+        "{unread}, {gathered}"
+    );
+}
+
+/// What must be done before counts the hotter side: noon of the day before was 30 °C, and two
+/// readings of 20 °C six hours apart have not seen this noon.
+#[test]
+fn a_film_in_a_silence_counts_as_hot_as_the_same_hours_were() {
+    let closes = |noon: f64| {
+        let mut wall = Wall::new("2026-07-23T09:00:00+00:00");
+        for hour in -24..=-12_i64 {
+            let celsius = if (-23..=-19).contains(&hour) {
+                noon
+            } else {
+                20.0
+            };
+            wall.air_at(hour * 60, celsius);
+        }
+        wall.air_at(0, 20.0);
+        wall.air_at(360, 20.0);
+        let film = sheet(240.0, 300.0, 360.0, 22.0);
+        wall.start(ClockName::Closing, ClockRule::Film { sheet: film });
+        let view = wall.view(360);
+        minutes_of(&view, view.closes)
+    };
+    near(closes(20.0), 240.0, 0.1, "nothing hotter than the sheet");
+    // 8 °C over the sheet's 22: 240 / 2.5^0.8.
     near(
-        minutes_of(&silent, silent.opens) / 60.0,
-        12.49,
-        0.01,
-        "at the colder end",
+        closes(30.0),
+        240.0 / 2.5_f64.powf(0.8),
+        0.5,
+        "as hot as yesterday",
     );
 }
 
@@ -366,7 +461,7 @@ fn a_cure_over_the_change_of_the_clocks_counts_every_hour_once() {
         let zone = FixedOffset::east_opt(offset).unwrap();
         let now = (wall.bench.now + Duration::hours(39)).with_timezone(&zone);
         let view = wall.views(now)[0].clone();
-        let slow = integrate(&log, f64::min, &pace(22.0, 1.5, 2.5), 15.0 * 60.0);
+        let slow = integrate(&log, &f64::min, &pace(22.0, 1.5, 2.5), 15.0 * 60.0);
         near(minutes_of(&view, view.opens), slow, STEP_MIN, started);
     }
 }

@@ -11,7 +11,8 @@ use knuckle::card::ClockName;
 use knuckle::deed::{Deed, Line, Work};
 use knuckle::report::{DayLine, DaySpan, day_lines, zone_of};
 use knuckle::screen::{
-    Bench, Dial, Event, Opening, Page, Said, Silent, Source, Turn, View, go_round, keys,
+    Bench, Dial, Event, Opening, Over, Page, Reply, Said, Sight, Silent, Source, Turn, View,
+    go_round, keys, keys::Act,
 };
 use knuckle::shop::{KeptLine, Stop};
 use knuckle::standing::{Ask, AtStep, Book, House, Intent, Moment, OpensBy};
@@ -558,6 +559,49 @@ fn leaving_asks_only_while_an_alarm_rings() {
     keys.push_back(Event::Due);
     let after = play(cup_ringing().0, "hare", keys);
     assert!(!after.view.leaving);
+}
+
+/// A question takes its own keys and Esc: the screens, the lists and the acts that lie behind
+/// it are not reached by a slip, by key or by touch.
+#[test]
+fn a_question_takes_its_own_keys_and_nothing_behind_it() {
+    let asked = || standing_at("scheme", None, |ask| matches!(ask, Ask::Hold { .. }));
+    let asks = |after: &After| matches!(after.view.over, Over::Question(_));
+    let (shop, figure) = asked();
+    let before = play(shop, figure, events(" "));
+    assert!(asks(&before), "{}", before.page);
+    let behind = "b c f d i t w a p g k u q ? h 1 9 0 o r x e s m l z <enter> <tab> <back>";
+    for key in behind.split(' ').map(|key| format!(" {key}")) {
+        let (shop, figure) = asked();
+        let after = play(shop, figure, events(&key));
+        assert_eq!(after.view, before.view, "{key}");
+        assert_eq!(after.page, before.page, "{key}");
+        assert_eq!(after.kept, Vec::<String>::new(), "{key}");
+    }
+    let (shop, figure) = asked();
+    let mut keys = events(" ");
+    keys.extend((1..=12).map(|n| Event::Key(KeyCode::F(n).into())));
+    let after = play(shop, figure, keys);
+    assert_eq!(after.view, before.view, "function keys");
+    // A touch on a word that a page behind left over is no more than its key.
+    for act in [
+        Act::Turn(Page::Clocks),
+        Act::Next,
+        Act::Problem,
+        Act::Go,
+        Act::Strike,
+        Act::Pick(1),
+        Act::Down,
+        Act::Help,
+    ] {
+        let mut view = before.view.clone();
+        let reply = knuckle::screen::act(&mut view, &Sight::default(), act);
+        assert_eq!((reply, &view), (Reply::Nothing, &before.view), "{act:?}");
+    }
+    let (shop, figure) = asked();
+    let after = play(shop, figure, events(" <esc>"));
+    assert_eq!(after.view.over, Over::Nothing);
+    assert_eq!(after.kept, Vec::<String>::new());
 }
 
 #[test]

@@ -83,7 +83,8 @@ impl Year {
         }
     }
 
-    /// Mixes a batch of a lot at a steady 20 °C and returns what is shown.
+    /// Mixes a batch of a lot at a steady 20 °C, read by day and by night, and returns what is
+    /// shown.
     fn mix(&mut self, lot: &str) -> ShownTimes {
         self.now += Duration::days(1);
         self.round += 1;
@@ -94,7 +95,10 @@ impl Year {
             humidity_percent: 50.0,
             source: "hand".into(),
         };
-        self.line(&Book::Shop, now, Deed::Air(air));
+        for hours in [21, 18, 15, 12, 9, 6, 3, 0] {
+            let read = now - Duration::hours(hours);
+            self.line(&Book::Shop, read, Deed::Air(air.clone()));
+        }
         let start = |clock, rule| ClockStart {
             clock,
             about: "J3".into(),
