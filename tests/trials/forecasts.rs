@@ -407,12 +407,12 @@ fn a_window_that_closes_comes_before_all_else_with_what_is_lost() {
         "1  bandmaster: Prime, three coats, trousers, about 10 min"
     );
     assert!(
-        first[2].contains("why: trousers, oil primer, grey-white closes Fri 19:42;"),
+        first[2].contains("why: trousers, oil primer, grey-white closes Fri 19:51;"),
         "{friday}"
     );
     assert_eq!(
         first[3],
-        "   if left: after Fri 19:42 it must be scuffed and wiped first"
+        "   if left: after Fri 19:51 it must be scuffed and wiped first"
     );
 }
 
