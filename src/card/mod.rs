@@ -37,7 +37,10 @@ pub use material::{
 };
 pub use measure::Measure;
 pub use outline::{Outline, OutlineSide, PlacedShape, Shape, builtin_outlines};
-pub use read::{read_cards, read_checklist, read_figure, read_material, read_outline, read_shop};
+pub use read::{
+    Parts, read_cards, read_checklist, read_figure, read_material, read_outline, read_parts,
+    read_shop, take_apart,
+};
 pub use safety::{DEFERRAL, DEFERRAL_SHORT, SET_YOUR_NUMBER};
 pub use shop::{
     DaysOff, Emergency, Mark, PeopleShown, Person, ReportWish, Room, Sensor, SensorKind, Shop,

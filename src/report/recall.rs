@@ -14,8 +14,11 @@ use crate::card::{Cards, Figure, MaterialKind};
 use crate::deed::{Deed, Line};
 use crate::disk::Disk;
 use crate::journal::{JournalFault, read_bytes};
-use crate::shop::{book_path, load_figure};
+use crate::shop::{book_path, in_shares, load_figure};
 use crate::standing::{Book, Past, Pours, Reach, Spot, lots_of, struck};
+
+/// The fewest journals that are worth a thread of their own. Chosen here, not measured.
+pub(super) const FEWEST: usize = 16;
 
 /// Every journal of a shop, as a recall needs them.
 #[derive(Debug, Clone, Copy)]
@@ -96,26 +99,12 @@ impl<'a> Archive<'a> {
         let ledger = self.shelf()?;
         let names = ledger.pours.below(lot);
         let needles = Needles::values(names.iter().map(String::as_str));
-        let is_meant = |line: &Line| {
-            let lots = lots_of(line, self.cards);
-            lots.iter().any(|lot| names.contains(*lot))
-        };
+        let shares = in_shares(self.books, FEWEST, |books| {
+            self.lot_in(books, (&names, &needles), &ledger)
+        });
         let mut all = Vec::new();
-        for (book, figure) in self.figures() {
-            let bytes = read_bytes(self.disk, &book_path(self.folder, book))?;
-            let lines = needles.lines_in(&bytes);
-            let Some(first) = lines.first().map(|line| line.start) else {
-                continue;
-            };
-            let mut used = read(&bytes, &lines);
-            used.retain(is_meant);
-            let one = self.look_at(figure, bytes.get(first..).unwrap_or_default(), &ledger);
-            used.retain(|line| !one.struck.contains(&line.n));
-            all.extend(recalled(
-                book,
-                taken_once(used, self.cards),
-                (&one, &ledger),
-            ));
+        for share in shares {
+            all.extend(share?);
         }
         all.extend(on_shelf(&ledger, &names));
         for one in &mut all {
@@ -123,6 +112,32 @@ impl<'a> Archive<'a> {
                 .retain(|way| way.first().is_some_and(|lot| names.contains(lot)));
         }
         sort(&mut all);
+        Ok(all)
+    }
+
+    fn lot_in(
+        &self,
+        books: &[Book],
+        (names, needles): (&BTreeSet<String>, &Needles),
+        ledger: &Shelf<'_>,
+    ) -> Result<Vec<Recalled>, JournalFault> {
+        let is_meant = |line: &Line| {
+            let lots = lots_of(line, self.cards);
+            lots.iter().any(|lot| names.contains(*lot))
+        };
+        let mut all = Vec::new();
+        for (book, figure) in figures(books) {
+            let bytes = read_bytes(self.disk, &book_path(self.folder, book))?;
+            let lines = needles.lines_in(&bytes);
+            let Some(first) = lines.first().map(|line| line.start) else {
+                continue;
+            };
+            let mut used = read(&bytes, &lines);
+            used.retain(is_meant);
+            let one = self.look_at(figure, bytes.get(first..).unwrap_or_default(), ledger);
+            used.retain(|line| !one.struck.contains(&line.n));
+            all.extend(recalled(book, taken_once(used, self.cards), (&one, ledger)));
+        }
         Ok(all)
     }
 
@@ -164,13 +179,6 @@ impl<'a> Archive<'a> {
     pub fn known_lots(&self) -> Result<Vec<String>, JournalFault> {
         let ledger = self.shelf()?;
         Ok(ledger.materials.into_keys().collect())
-    }
-
-    pub(super) fn figures(&self) -> impl Iterator<Item = (&Book, &str)> {
-        self.books.iter().filter_map(|book| match book {
-            Book::Shop => None,
-            Book::Figure(id) => Some((book, id.as_str())),
-        })
     }
 
     /// Reads what the shop's journal says about lots.
@@ -243,6 +251,14 @@ impl<'a> Archive<'a> {
             .map(|record| record.id.as_str())
             .collect()
     }
+}
+
+/// Returns the figures among some books.
+pub(super) fn figures(books: &[Book]) -> impl Iterator<Item = (&Book, &str)> {
+    books.iter().filter_map(|book| match book {
+        Book::Shop => None,
+        Book::Figure(id) => Some((book, id.as_str())),
+    })
 }
 
 /// Returns lines read from their places; what is no line is left out, the audit tells of it.

@@ -4,11 +4,11 @@ use chrono::{DateTime, FixedOffset, TimeDelta};
 use std::collections::BTreeMap;
 
 use super::needle::Needles;
-use super::recall::{Archive, OneFigure, Recalled, read, recalled, sort};
+use super::recall::{Archive, FEWEST, OneFigure, Recalled, Shelf, figures, read, recalled, sort};
 use super::shown::number;
 use crate::deed::{Air, ClockRule, Deed, Line};
 use crate::journal::{JournalFault, read_bytes};
-use crate::shop::book_path;
+use crate::shop::{book_path, in_shares};
 use crate::standing::{Book, struck};
 
 /// Air that is asked for; both limits together where both are given.
@@ -63,6 +63,25 @@ impl Archive<'_> {
     /// [`JournalFault`] when a journal is there and cannot be read.
     pub fn in_air(&self, ask: AirAsk) -> Result<InAir, JournalFault> {
         let (log, ledger) = (self.air_log()?, self.shelf()?);
+        let shares = in_shares(self.books, FEWEST, |books| {
+            self.air_in(books, ask, (&log, &ledger))
+        });
+        let mut found = InAir::default();
+        for share in shares {
+            let share = share?;
+            found.recalled.extend(share.recalled);
+            found.not_read += share.not_read;
+        }
+        sort(&mut found.recalled);
+        Ok(found)
+    }
+
+    fn air_in(
+        &self,
+        books: &[Book],
+        ask: AirAsk,
+        (log, ledger): (&Log, &Shelf<'_>),
+    ) -> Result<InAir, JournalFault> {
         let about = Needles::new([
             r#""coat":{"#,
             r#""deed":"mixed""#,
@@ -70,16 +89,16 @@ impl Archive<'_> {
             r#""deed":"moved""#,
         ]);
         let mut found = InAir::default();
-        for (book, figure) in self.figures() {
+        for (book, figure) in figures(books) {
             let bytes = read_bytes(self.disk, &book_path(self.folder, book))?;
             let mut lines = read(&bytes, &about.lines_in(&bytes));
             if lines.is_empty() {
                 continue;
             }
-            let one = self.look_at(figure, &bytes, &ledger);
+            let one = self.look_at(figure, &bytes, ledger);
             lines.retain(|line| !one.struck.contains(&line.n));
             let mut airs = BTreeMap::new();
-            for (line, air) in laid_in(&lines, &one, &log) {
+            for (line, air) in laid_in(&lines, &one, log) {
                 match air {
                     Some(air) if ask.holds(air) => {
                         airs.insert(line.n, words(air));
@@ -89,13 +108,12 @@ impl Archive<'_> {
                 }
             }
             lines.retain(|line| airs.contains_key(&line.n));
-            let mut here = recalled(book, lines, (&one, &ledger));
+            let mut here = recalled(book, lines, (&one, ledger));
             for recalled in &mut here {
                 recalled.note = airs.remove(&recalled.line.n).unwrap_or_default();
             }
             found.recalled.extend(here);
         }
-        sort(&mut found.recalled);
         Ok(found)
     }
 

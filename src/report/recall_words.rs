@@ -12,12 +12,12 @@ use serde_json::Value as Json;
 
 use super::day::book_name;
 use super::needle::Needles;
-use super::recall::{Archive, OneFigure, Recalled, Shelf, read, recalled};
+use super::recall::{Archive, FEWEST, OneFigure, Recalled, Shelf, read, recalled};
 use super::tell::{gate_name, work_of};
 use crate::card::{Cards, GateKind};
 use crate::deed::{Deed, Line};
 use crate::journal::{JournalFault, read_bytes};
-use crate::shop::book_path;
+use crate::shop::{book_path, in_shares};
 use crate::standing::Book;
 
 /// Words that say nothing about what is looked for.
@@ -235,10 +235,26 @@ impl Archive<'_> {
             return Ok(Vec::new());
         }
         let ledger = self.shelf()?;
+        let shares = in_shares(self.books, FEWEST, |books| {
+            self.words_in(books, (&meant, &ledger))
+        });
+        let mut all = Vec::new();
+        for share in shares {
+            all.extend(share?);
+        }
+        all.sort_by(|a, b| b.line.at.cmp(&a.line.at).then(b.line.n.cmp(&a.line.n)));
+        Ok(all)
+    }
+
+    fn words_in(
+        &self,
+        books: &[Book],
+        (meant, ledger): (&[Meant], &Shelf<'_>),
+    ) -> Result<Vec<Recalled>, JournalFault> {
         let mut all = Vec::new();
         // One place for the letters made small: making it anew costs more than filling it.
         let mut small = Vec::new();
-        for book in self.books {
+        for book in books {
             let raw = read_bytes(self.disk, &book_path(self.folder, book))?;
             small.clear();
             small.extend(raw.iter().map(u8::to_ascii_lowercase));
@@ -249,9 +265,8 @@ impl Archive<'_> {
             if !open.iter().all(|one| one.needles.is_in(&small)) {
                 continue;
             }
-            all.extend(self.of_book(book, (&raw, &small), (&open, &ledger)));
+            all.extend(self.of_book(book, (&raw, &small), (&open, ledger)));
         }
-        all.sort_by(|a, b| b.line.at.cmp(&a.line.at).then(b.line.n.cmp(&a.line.n)));
         Ok(all)
     }
 

@@ -5,8 +5,13 @@ use std::path::Path;
 use super::ShopFault;
 use super::embedded::builtin_checklists;
 use super::find::{is_shop, is_there};
-use crate::card::{Cards, Figure, Flaw, LONGEST_CARD, read_cards, read_figure};
+use super::shares::in_shares;
+use crate::card::{Cards, Figure, Flaw, LONGEST_CARD, read_figure, read_parts, take_apart};
 use crate::disk::{self, Act, Disk, DiskFault, Way};
+
+/// The fewest cards that are worth a thread of their own: some ten milliseconds of reading on
+/// the machine named beside the table of speeds.
+const FEWEST: usize = 16;
 
 /// Returns the cards of a shop and every flaw in its files. A card with a flaw in its own text
 /// is not among the cards.
@@ -118,7 +123,16 @@ impl<'d> Gathered<'d> {
     }
 
     fn read(self) -> (Cards, Vec<Flaw>) {
-        let (cards, mut flaws) = read_cards(&self.files, &builtin_checklists());
+        let mut texts = self.files;
+        let own = texts.len();
+        texts.extend(builtin_checklists());
+        let parts = in_shares(&texts, FEWEST, |share| {
+            let share = share.iter();
+            share
+                .map(|(file, text)| take_apart(file, text))
+                .collect::<Vec<_>>()
+        });
+        let (cards, mut flaws) = read_parts(&texts, own, parts.into_iter().flatten().collect());
         flaws.extend(self.flaws);
         flaws.sort();
         (cards, flaws)

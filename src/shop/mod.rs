@@ -15,6 +15,7 @@ mod page;
 mod photo;
 mod picture;
 mod sensor;
+mod shares;
 mod watcher;
 
 pub use cache::Cache;
@@ -29,4 +30,5 @@ pub use load::{check, figure_card, figures, load, load_but_figures, load_figure}
 pub use photo::{PhotoFault, PhotoIn, show_photo, take_photo_in};
 pub use picture::{MOST_PIXELS, NotAPicture, Picture, PictureHead, picture, picture_head};
 pub use sensor::{RoomAir, SensorFault, read_sensors};
+pub use shares::in_shares;
 pub use watcher::{LOOK_EVERY, Watcher, Watching};

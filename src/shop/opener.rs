@@ -2,10 +2,10 @@
 
 use std::path::Path;
 use std::sync::Arc;
-use std::thread;
 
 use super::cache::{Cache, Shelf, WORTH_IT, standing_from, standing_to};
 use super::keeper::book_path;
+use super::shares::in_shares;
 use crate::deed::{Line, NotALine};
 use crate::disk::Disk;
 use crate::journal::{Journal, JournalFault, Kept};
@@ -47,26 +47,11 @@ pub(super) fn open_all(
         folder,
         shelf: shelf.as_ref(),
     };
-    if books.len() <= FEWEST {
-        return opener.several(books);
+    let mut all = Vec::with_capacity(books.len());
+    for share in in_shares(books, FEWEST, |books| opener.several(books)) {
+        all.extend(share?);
     }
-    let hands = thread::available_parallelism().map_or(1, std::num::NonZero::get);
-    let share = books.len().div_ceil(hands).max(FEWEST);
-    thread::scope(|scope| {
-        let shares: Vec<_> = books
-            .chunks(share)
-            .map(|books| scope.spawn(move || opener.several(books)))
-            .collect();
-        let mut all = Vec::with_capacity(books.len());
-        for share in shares {
-            match share.join() {
-                Ok(books) => all.extend(books?),
-                // A fault of the program's own is told in the same way from every thread.
-                Err(bug) => std::panic::resume_unwind(bug),
-            }
-        }
-        Ok(all)
-    })
+    Ok(all)
 }
 
 impl Opener<'_> {

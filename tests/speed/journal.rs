@@ -1,6 +1,6 @@
 //! Keeping one line, and reading a journal of ten thousand.
 
-use std::hint::black_box;
+use std::cell::RefCell;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -10,37 +10,44 @@ use knuckle::disk::{Disk, RealDisk, Way, read, write_all};
 use knuckle::journal::{Draft, Journal, read_all};
 use tempfile::TempDir;
 
+use crate::tail::{beside, is_wanted};
+
+/// Lines kept, one by one.
+const KEPT: usize = 2000;
+
 pub(crate) fn bench(criterion: &mut Criterion) {
-    append_synced(criterion);
+    append_synced();
     read_whole(criterion);
 }
 
 /// One line kept: lock, number, seal, read back, write, sync. Beside it the same bytes
-/// written and synced bare. Leaves out the making of the file and of the deed.
-fn append_synced(criterion: &mut Criterion) {
+/// written and synced bare, by turns. Leaves out the making of the file and of the deed.
+fn append_synced() {
+    let name = "journal/append_synced/1";
+    if !is_wanted(name) {
+        return;
+    }
     let folder = folder();
     let path = folder.path().join("journal.jsonl");
-    let (mut journal, _) = Journal::open(Arc::new(RealDisk), &path).unwrap();
-    let kept = journal.append(&[draft()]).unwrap();
-    let mut line = kept.lines.into_iter().next().unwrap().text;
+    let (journal, _) = Journal::open(Arc::new(RealDisk), &path).unwrap();
+    let journal = RefCell::new(journal);
+    let keep = || journal.borrow_mut().append(&[draft()]).unwrap();
+    let mut line = keep().lines.into_iter().next().unwrap().text;
     line.push('\n');
-
-    let mut group = criterion.benchmark_group("journal");
-    group.bench_function("append_synced/1", |bencher| {
-        bencher.iter(|| journal.append(black_box(&[draft()])).unwrap());
-    });
     let bare = folder.path().join("bare.jsonl");
     let mut bare = RealDisk.open(&bare, Way::AppendOrMake).unwrap();
-    group.bench_function("append_synced/1 (bare write and sync)", |bencher| {
-        bencher.iter(|| {
-            write_all(bare.as_mut(), black_box(line.as_bytes())).unwrap();
+    beside(
+        (name, "bare write and sync"),
+        KEPT,
+        || drop(keep()),
+        || {
+            write_all(bare.as_mut(), line.as_bytes()).unwrap();
             bare.sync().unwrap();
-        });
-    });
-    group.finish();
+        },
+    );
     let reading = read_all(&RealDisk, &path).unwrap();
     assert_eq!(reading.all_flaws(), []);
-    assert_eq!(reading.lines.len() as u64, journal.last_n());
+    assert_eq!(reading.lines.len(), KEPT + 1);
 }
 
 /// Ten thousand lines read with every seal compared. Beside it the same file read and its

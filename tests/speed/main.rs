@@ -6,6 +6,7 @@
 //! Two big shops are made there at the first run: 100 MB and 0.5 GB.
 #![expect(
     clippy::unwrap_used,
+    clippy::expect_used,
     reason = "a bench that cannot go on has no result; the lint's own exception stops at #[test] functions"
 )]
 #![expect(
@@ -17,17 +18,23 @@
 
 mod big_shop;
 mod journal;
+mod keys;
 mod plan;
-mod shop;
+mod search;
+mod start;
 mod tail;
+mod watch;
+mod window;
 
 use criterion::Criterion;
 
 fn main() {
     let mut criterion = Criterion::default().configure_from_args();
+    search::bench();
+    keys::bench();
+    start::bench();
+    watch::bench();
     journal::bench(&mut criterion);
-    shop::bench(&mut criterion);
-    shop::keys();
     plan::bench(&mut criterion);
     criterion.final_summary();
 }

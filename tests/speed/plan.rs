@@ -11,7 +11,7 @@ use knuckle::shop::{builtin_checklists, sample_files};
 use knuckle::standing::{FigureStanding, House, Standing, floor};
 
 use crate::big_shop::{LIVE, NOW, big_shop};
-use crate::shop::keeper;
+use crate::keys::keeper;
 
 pub(crate) fn bench(criterion: &mut Criterion) {
     forecast_20x60(criterion);
@@ -66,7 +66,7 @@ fn forecast_20x60(criterion: &mut Criterion) {
 /// the house, both on the thread that draws; the coarse forecast itself, which is on another;
 /// and what to do next. Leaves out reading cards and journals.
 fn many(criterion: &mut Criterion) {
-    let keeper = keeper(&big_shop(LIVE), None);
+    let keeper = keeper(&big_shop(LIVE));
     let house = keeper.house();
     let now = DateTime::parse_from_rfc3339(NOW).unwrap();
     let change = Change::default();

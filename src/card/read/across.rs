@@ -77,16 +77,39 @@ struct Names {
 /// file, line and column. A card that only names something unknown is among the cards too.
 /// Paths that are no card's (see `shop`) are passed over.
 pub fn read_cards(files: &[(String, String)], builtin: &[(String, String)]) -> (Cards, Vec<Flaw>) {
+    let all: Vec<_> = files.iter().chain(builtin).cloned().collect();
+    let parts = all.iter().map(|(file, text)| take_apart(file, text));
+    read_parts(&all, files.len(), parts.collect())
+}
+
+/// The text of a card taken apart, not yet understood: most of the work of reading it, and the
+/// part that looks at no other card.
+#[derive(Debug)]
+pub struct Parts(Option<(Sort, Result<Tree, Flaw>)>);
+
+/// Takes a text apart; what is no card's path is passed over later.
+pub fn take_apart(file: &str, text: &str) -> Parts {
+    Parts(sort_of(file).map(|sort| (sort, Tree::read(file, text))))
+}
+
+/// As [`read_cards`], from the parts of all texts in their order; so many of them are the
+/// shop's own, the rest is built in.
+pub fn read_parts(
+    files: &[(String, String)],
+    own_files: usize,
+    parts: Vec<Parts>,
+) -> (Cards, Vec<Flaw>) {
     let mut flaws = Vec::new();
     let mut names = Names::default();
     let mut sheets = Vec::new();
     let mut own = BTreeSet::new();
-    for (at, (file, text)) in files.iter().chain(builtin).enumerate() {
-        let Some(sort) = sort_of(file) else {
+    let all = files.iter().zip(parts);
+    for (at, ((file, text), Parts(parts))) in all.enumerate() {
+        let Some((sort, tree)) = parts else {
             continue;
         };
-        let is_own = at < files.len();
-        match Tree::read(file, text) {
+        let is_own = at < own_files;
+        match tree {
             Ok(tree) => {
                 let slips = Slips::default();
                 let sheet = Sheet {

@@ -18,7 +18,7 @@ use super::tree::Tree;
 use super::{Checklist, Figure, Flaw, Material, Outline, Shop};
 use node::{Node, Slips};
 
-pub use across::read_cards;
+pub use across::{Parts, read_cards, read_parts, take_apart};
 
 /// Reads the shop card.
 ///
