@@ -18,7 +18,8 @@ use super::project::{Again, Block, Cause, GRAIN_MIN, Goal, JobAhead, Link, Proje
 use crate::card::{Cards, Checklist, Figure, GateKind, Path, Scope};
 use crate::deed::{Attended, Work};
 use crate::standing::{
-    ClockView, House, Offer, Stage, clock_views, hours_between, offers, walk_ahead,
+    ClockView, House, MOISTURE_PERCENT, Offer, Stage, clock_views, hours_between, offers,
+    walk_ahead,
 };
 
 /// How far ahead a plan looks, days: three years. What is not done by then has no date.
@@ -215,11 +216,13 @@ impl<'a> Maker<'a> {
     }
 
     fn stays_wet(&self, figure: &str, list: &Checklist, work: &Work) -> Option<String> {
-        let gated = list.gates.iter().any(|ask| ask.gate == GateKind::Moisture);
-        let target = work.target.as_deref();
-        gated
-            .then(|| self.outlook.stays_wet(figure, target))
-            .flatten()
+        let of_steps = list.steps.iter().flat_map(|step| &step.gates);
+        let asks = list.gates.iter().chain(of_steps);
+        let limits = asks
+            .filter(|ask| ask.gate == GateKind::Moisture)
+            .map(|ask| ask.limit.unwrap_or(MOISTURE_PERCENT));
+        let most = limits.min_by(f64::total_cmp)?;
+        self.outlook.stays_wet(figure, work.target.as_deref(), most)
     }
 
     fn walk<'w>(&'w self, card: &'w Figure, list: &'w Checklist, work: &'w Work) -> Walk<'w>

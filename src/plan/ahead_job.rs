@@ -5,7 +5,7 @@ use super::outlook::{Outlook, Span};
 use super::project::{Edge, Effects, Limit, Link, Task};
 use crate::card::{Checklist, ClockName, Each, Mark, MaterialKind, Needs, WordScale, WorkHours};
 use crate::deed::{Attended, Work};
-use crate::standing::{ClockView, StepAhead, WalkAhead, hours_between};
+use crate::standing::{ClockView, StepAhead, WalkAhead, hours_between, moisture_target};
 
 /// Longest sitting of hands that a plan keeps in one piece, minutes (own judgement: half a day).
 const SITTING_MIN: f64 = 240.0;
@@ -170,7 +170,8 @@ impl Sheet<'_> {
             let mut minutes = hours.map(|it| (it - self.gone()).max(0.0) * 60.0);
             if said.needs == Needs::Air && is_dry(until) {
                 let target = walk.work.target.as_deref();
-                if let Some(read) = walk.outlook.dry(walk.figure, target)? {
+                let most = moisture_target(walk.outlook.house, walk.figure);
+                if let Some(read) = walk.outlook.dry(walk.figure, target, most)? {
                     minutes = read;
                 }
             }

@@ -28,6 +28,7 @@ mod order;
 mod otherwise;
 mod outlook;
 mod pace;
+mod picks;
 mod project;
 mod ruler;
 mod simulate;

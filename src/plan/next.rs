@@ -1,6 +1,7 @@
 //! What to do with the time at hand: windows that close come first, then hands that fit the
 //! time, the air and the person's marks, by how near the promise is. Three choices at most,
-//! each with its reasons and what is lost without it; a person picks.
+//! each with its reasons and what is lost without it; a person picks, and what they picked
+//! before settles what nothing else does.
 //!
 //! Source of the order: earliest deadline first among what closes (C. Liu, J. Layland,
 //! Scheduling algorithms for multiprogramming in a hard-real-time environment, Journal of the
@@ -10,6 +11,7 @@ use chrono::{DateTime, Duration, FixedOffset, NaiveDate};
 
 use super::ahead::Sittings;
 use super::hours::presence;
+use super::picks::Habits;
 use crate::card::{Checklist, ClockName, Mark};
 use crate::deed::Work;
 use crate::standing::{
@@ -78,17 +80,20 @@ pub fn next(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffset>) -> 
         minutes: ask.minutes.unwrap_or_else(|| until_closing(house, now)),
         clocks: clock_views(house, now),
         sittings: Sittings::of(house, now),
+        habits: Habits::of(house, ask.by),
     };
     let mut all: Vec<Candidate> = Vec::new();
     for figure in house.cards.figures.keys() {
         all.extend(look.of_figure(figure));
     }
     all.sort_by(|a, b| {
+        let habit = |it: &Candidate| look.habits.share(&it.choice.work.operation);
         let closes = |it: &Candidate| it.closes.map_or(i64::MAX, |at| at.timestamp());
         closes(a)
             .cmp(&closes(b))
             .then(b.choice.open.cmp(&a.choice.open))
             .then(b.pressure.total_cmp(&a.pressure))
+            .then_with(|| habit(b).total_cmp(&habit(a)))
             .then(b.at_hand.cmp(&a.at_hand))
             .then_with(|| a.choice.figure.cmp(&b.choice.figure))
     });
@@ -120,6 +125,7 @@ struct Look<'a> {
     minutes: f64,
     clocks: Vec<ClockView>,
     sittings: Sittings<'a>,
+    habits: Habits,
 }
 
 impl Look<'_> {
@@ -300,6 +306,12 @@ impl Look<'_> {
             "nothing closes; the figure stands a day longer".clone_into(&mut choice.lost);
         }
         choice.why.extend(promise);
+        let title = |id: &str| {
+            let list = self.house.cards.checklists.get(id);
+            list.map_or_else(|| id.to_owned(), |list| list.title.clone())
+        };
+        let habit = self.habits.words(&choice.work.operation, title);
+        choice.why.extend(habit);
     }
 }
 

@@ -9,7 +9,7 @@ use crate::reckon::drying::{self, Drying, drying};
 use crate::reckon::meter::moisture_behind;
 use crate::reckon::moisture::{emc, humidity_for};
 use crate::reckon::{Celsius, Hours, Percent};
-use crate::standing::{House, MOISTURE_PERCENT, Reading, hours_between};
+use crate::standing::{House, Reading, hours_between};
 
 /// How many days back the air is looked at (the same as the outlook of the clocks).
 const WEEK: i64 = 7;
@@ -145,7 +145,7 @@ impl<'a> Outlook<'a> {
         })
     }
 
-    /// Returns what is left until wood is dry enough: minutes from now on, `None` when too
+    /// Returns what is left until wood has at most `most` percent of moisture: minutes from now on, `None` when too
     /// little was read to say.
     ///
     /// # Errors
@@ -154,6 +154,7 @@ impl<'a> Outlook<'a> {
         &self,
         figure: &str,
         target: Option<&str>,
+        most: f64,
     ) -> Result<Option<[f64; 3]>, String> {
         let room = self.house.room_of(figure);
         let climate = self.climate(room);
@@ -171,22 +172,27 @@ impl<'a> Outlook<'a> {
             })
             .collect();
         let gone = begun.map_or(0.0, |begun| hours_between(begun, self.now).0);
-        match drying(&course, air, Percent(MOISTURE_PERCENT)) {
-            Ok(Drying::Never { .. }) => Err(self.never(room, climate)),
+        match drying(&course, air, Percent(most)) {
+            Ok(Drying::Never { .. }) => Err(self.never(room, climate, most)),
             Ok(Drying::Reaches { at, .. }) => {
                 let left = |hours: Hours| ((hours.0 - gone).max(0.0) + AGREE_H) * 60.0;
                 Ok(Some(
                     [at.do_before(), at.likely(), at.wait_until()].map(left),
                 ))
             }
-            Err(_too_little) if is_damp(climate) => Err(self.never(room, climate)),
+            Err(_too_little) if is_damp(climate, most) => Err(self.never(room, climate, most)),
             Err(_too_little) => Ok(None),
         }
     }
 
     /// Returns why wood that nothing will dry cannot pass its gate; `None` where the air is dry
     /// enough, or the wood was.
-    pub(super) fn stays_wet(&self, figure: &str, target: Option<&str>) -> Option<String> {
+    pub(super) fn stays_wet(
+        &self,
+        figure: &str,
+        target: Option<&str>,
+        most: f64,
+    ) -> Option<String> {
         let room = self.house.room_of(figure);
         let climate = self.climate(room);
         let all = self.readings(figure, target, climate.warmth);
@@ -196,22 +202,22 @@ impl<'a> Outlook<'a> {
                 last.push(reading);
             }
         }
-        let was_dry = !last.is_empty() && last.iter().all(|it| it.1 <= MOISTURE_PERCENT);
-        (is_damp(climate) && !was_dry).then(|| self.never(room, climate))
+        let was_dry = !last.is_empty() && last.iter().all(|it| it.1 <= most);
+        (is_damp(climate, most) && !was_dry).then(|| self.never(room, climate, most))
     }
 
-    fn never(&self, room: &str, climate: Climate) -> String {
+    fn never(&self, room: &str, climate: Climate, most: f64) -> String {
         let warmth = Celsius(climate.warmth);
         let leads = emc(warmth, Percent(climate.humidity));
         let leads = leads.map_or_else(|why| why.to_string(), |end| format!("{:.1} %", end.0));
-        let wanted = Percent(MOISTURE_PERCENT - drying::DOUBTFUL_POINTS);
+        let wanted = Percent(most - drying::DOUBTFUL_POINTS);
         let remedy = humidity_for(wanted, warmth).map_or_else(
             |_| "warm the room".to_owned(),
             |air| format!("bring it to {:.0} % or below", air.0.floor()),
         );
         let name = self.house.cards.shop.rooms.iter().find(|it| it.id == room);
         format!(
-            "never dry in the {}: {:.0} °C and {:.0} % lead to {leads}, at most {MOISTURE_PERCENT:.0} % is needed; {remedy}",
+            "never dry in the {}: {:.0} °C and {:.0} % lead to {leads}, at most {most} % is needed; {remedy}",
             name.map_or(room, |room| room.name.as_str()),
             climate.warmth,
             climate.humidity
@@ -288,9 +294,8 @@ impl<'a> Outlook<'a> {
     }
 }
 
-fn is_damp(climate: Climate) -> bool {
-    emc(Celsius(climate.warmth), Percent(climate.humidity))
-        .is_ok_and(|end| MOISTURE_PERCENT <= end.0)
+fn is_damp(climate: Climate, most: f64) -> bool {
+    emc(Celsius(climate.warmth), Percent(climate.humidity)).is_ok_and(|end| most <= end.0)
 }
 
 fn says(material: &Material) -> bool {

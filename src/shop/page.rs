@@ -11,7 +11,7 @@ use chrono::{DateTime, FixedOffset};
 use crate::card::{ClockName, GateKind, Measure};
 use crate::deed::{
     ChipRead, ClockRule, CoatLaid, DeviationKind, Forecasted, LayerRead, LayersTied, LotDecanted,
-    LotOpened, Mixed, PhotoKept, Planned, Poured, Stamp, TickKind, Value, Word, Work,
+    LotOpened, Mixed, PhotoKept, Picked, Planned, Poured, Stamp, TickKind, Value, Word, Work,
 };
 use crate::journal::Mark;
 use crate::standing::{
@@ -331,6 +331,7 @@ as_in_a_line!(
     CoatLaid,
     DeviationKind,
     Forecasted,
+    Picked,
     GateKind,
     LayerRead,
     LayersTied,
@@ -481,7 +482,7 @@ by_fields! {
     PhotoFact { photo, stamp }
     Reading { work, measure, station, value, stamp }
     RecordKept { record, station, value, stamp }
-    ShopStanding { last_n, day, present, air, fans, lots, decanted, trusted, acknowledged, forecasts, jumps, struck, unknown }
+    ShopStanding { last_n, day, present, air, fans, lots, decanted, trusted, acknowledged, forecasts, picks, jumps, struck, unknown }
     Stamp { n, at, by }
     TestKept { place, word, stamp }
     TickKept { kind, said, stamp }

@@ -7,7 +7,8 @@ use chrono::{DateTime, FixedOffset};
 use crate::card::{ClockName, GateKind, Measure};
 use crate::deed::{
     ChipRead, ClockRule, CoatLaid, Deed, DeviationKind, Forecasted, LayerRead, LayersTied,
-    LotDecanted, LotOpened, Mixed, PhotoKept, Planned, Poured, Stamp, TickKind, Value, Word, Work,
+    LotDecanted, LotOpened, Mixed, PhotoKept, Picked, Planned, Poured, Stamp, TickKind, Value,
+    Word, Work,
 };
 
 /// What the shop's own journal says.
@@ -35,6 +36,8 @@ pub struct ShopStanding {
     pub jumps: Vec<(f64, Stamp)>,
     /// Forecasts noted, oldest first.
     pub forecasts: Vec<(Forecasted, Stamp)>,
+    /// What people picked to do next, oldest first; the last hundreds only.
+    pub picks: Vec<(Picked, Stamp)>,
     /// Corrections: the line that strikes, and the line that it strikes.
     pub struck: BTreeSet<(u64, u64)>,
     /// Lines of a newer version: number and tag.

@@ -21,6 +21,9 @@ pub enum Replayed {
     ReplayWhole,
 }
 
+/// Picks that are remembered; habits change, and a standing stays small (own choice).
+const MOST_PICKS: usize = 300;
+
 impl Standing {
     /// Takes one more line of a book in.
     ///
@@ -120,6 +123,12 @@ impl ShopStanding {
             }
             Deed::ClockJumped(deed) => self.jumps.push((deed.by_s, line.stamp())),
             Deed::Forecasted(deed) => self.forecasts.push((deed.clone(), line.stamp())),
+            Deed::Picked(deed) => {
+                if MOST_PICKS <= self.picks.len() {
+                    self.picks.remove(0);
+                }
+                self.picks.push((deed.clone(), line.stamp()));
+            }
             Deed::Unknown(unknown) => self.unknown.push((line.n, unknown.tag.clone())),
             _ => {}
         }

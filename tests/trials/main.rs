@@ -53,6 +53,7 @@ mod night;
 mod outside;
 mod overrules;
 mod photographs;
+mod picks;
 mod published;
 mod putoff;
 mod quantities;

@@ -13,7 +13,8 @@ use crate::standing::air::{after, hours_between};
 use crate::standing::clock_times::Times;
 use crate::standing::facts::{AirReading, Clock, FigureStanding, JobState, Reading};
 use crate::standing::gate::{Case, judge, readings};
-use crate::standing::gate_wood::{MOISTURE_PERCENT, moisture_of};
+use crate::standing::gate_wood::moisture_of;
+use crate::standing::series::moisture_target;
 use crate::standing::{House, walk};
 
 /// The air of so many hours drives the drying; one damp reading at night does not (own
@@ -46,6 +47,8 @@ pub(in crate::standing) enum Forecast {
 #[derive(Debug, Clone, PartialEq)]
 pub(in crate::standing) struct Outlook {
     forecast: Forecast,
+    /// What the strictest gate of the route lets pass, %.
+    target: f64,
     /// Where this air leads, %; none where no air was read or it lies outside the table.
     emc: Option<f64>,
     /// The wettest point: its name and its corrected moisture, %.
@@ -74,8 +77,10 @@ pub(in crate::standing) fn outlook(case: Case<'_>) -> Outlook {
         .iter()
         .filter_map(|point| Some((point.name.clone(), *point.percent.as_ref().ok()?)))
         .max_by(|a, b| a.1.total_cmp(&b.1));
+    let target = moisture_target(case.house, case.figure);
     Outlook {
-        forecast: forecast(&points, &newest, air),
+        forecast: forecast(&points, &newest, air, Percent(target)),
+        target,
         emc: air.and_then(|(warmth, damp)| Some(emc(warmth, damp).ok()?.0)),
         worst,
         air: words,
@@ -86,8 +91,8 @@ fn forecast(
     points: &[Point<'_>],
     newest: &[&Point<'_>],
     air: Option<(Celsius, Percent)>,
+    target: Percent,
 ) -> Forecast {
-    let target = Percent(MOISTURE_PERCENT);
     let Some(air) = air else {
         return Forecast::Unknown("read the air of this room first".to_owned());
     };
@@ -280,16 +285,16 @@ pub(super) fn at(here: &Here<'_>) -> Vec<StepSum> {
 }
 
 fn told(outlook: &Outlook, now: DateTime<FixedOffset>) -> StepSum {
-    let target = short(MOISTURE_PERCENT);
+    let target = short(outlook.target);
     let mut sum = match &outlook.forecast {
-        Forecast::Reaches { .. } => reaches(&outlook.forecast, now),
+        Forecast::Reaches { .. } => reaches(&outlook.forecast, &target, now),
         Forecast::Under { .. } => StepSum::new(
             "drying",
             format!("every point at or under {target} %; two readings 48 h apart decide"),
         )
         .is("drying_reaches", true)
         .number("drying_late_h", 0.0),
-        Forecast::Never { needed } => never(*needed, outlook.emc.unwrap_or_default()),
+        Forecast::Never { needed } => never(*needed, &target, outlook.emc.unwrap_or_default()),
         Forecast::Unknown(why) => StepSum::missing("drying", format!("no drying forecast: {why}")),
     };
     sum = sum.more(outlook.air.clone());
@@ -309,12 +314,11 @@ fn told(outlook: &Outlook, now: DateTime<FixedOffset>) -> StepSum {
             .number("drying_worst_percent", *percent);
     }
     sum.more("only readings say that it is dry; consolidated or salty wood has no valid one")
-        .number("drying_target_percent", MOISTURE_PERCENT)
+        .number("drying_target_percent", outlook.target)
 }
 
 /// The three dates; a date behind now is today, for only a reading can say that it is past.
-fn reaches(forecast: &Forecast, now: DateTime<FixedOffset>) -> StepSum {
-    let target = short(MOISTURE_PERCENT);
+fn reaches(forecast: &Forecast, target: &str, now: DateTime<FixedOffset>) -> StepSum {
     let Forecast::Reaches {
         early,
         likely,
@@ -347,12 +351,11 @@ fn reaches(forecast: &Forecast, now: DateTime<FixedOffset>) -> StepSum {
     sum
 }
 
-fn never(needed: Option<f64>, stops: f64) -> StepSum {
+fn never(needed: Option<f64>, target: &str, stops: f64) -> StepSum {
     let remedy = match needed {
         Some(humidity) => format!("bring it to {:.0} %", humidity.floor()),
         None => "no humidity of the table would do at this warmth".to_owned(),
     };
-    let target = short(MOISTURE_PERCENT);
     let line = format!("never {target} % as the air is: it stops at {stops:.1} %; {remedy}");
     let sum = StepSum::new("drying", line)
         .minded(Weight::Mind)
