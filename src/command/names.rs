@@ -156,13 +156,37 @@ pub(super) fn writer<'a>(cards: &'a Cards, by: Option<&str>) -> Result<&'a Perso
                 .remedy(remedy),
         );
     };
-    let found = people.clone().find(|person| person.id == by);
+    // A name as it is spoken will do: `Wren` is `wren`.
+    let spoken = |person: &&Person| [&person.id, &person.name].iter().any(|it| same(it, by));
+    let mut exact = people.clone().filter(|person| person.id == by);
+    let found = exact.next().or_else(|| people.clone().find(spoken));
     found.ok_or_else(|| unknown(("nobody in this shop", "--as"), by, names))
+}
+
+fn same(known: &str, written: &str) -> bool {
+    known.to_lowercase() == written.trim().to_lowercase()
 }
 
 #[cfg(test)]
 mod tests {
-    use super::near;
+    use super::{near, writer};
+    use crate::card::{Cards, Person};
+
+    #[test]
+    fn people_are_known_by_the_name_that_is_spoken() {
+        let person = |id: &str, name: &str| Person {
+            id: id.to_owned(),
+            name: name.to_owned(),
+            ..Person::default()
+        };
+        let mut cards = Cards::default();
+        cards.shop.people = vec![person("wren", "Wren"), person("w2", "WREN")];
+        let id = |by| writer(&cards, Some(by)).map(|person| person.id.as_str());
+        assert_eq!(id("wren").ok(), Some("wren"));
+        assert_eq!(id("Wren ").ok(), Some("wren"));
+        assert_eq!(id("w2").ok(), Some("w2"));
+        assert!(id("Jenny").is_err());
+    }
 
     #[test]
     fn a_near_name_is_offered_and_a_far_one_is_not() {
