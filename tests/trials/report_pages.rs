@@ -314,6 +314,11 @@ fn the_pdf_can_be_read_aloud_in_its_order_with_nothing_left_out() {
         line.strip_suffix('"')
     });
     let aloud: Vec<&str> = quoted.flat_map(str::split_whitespace).collect();
+    // A line that breaks between two words ends with the space between them (14.8.2.5).
+    let line = tree
+        .lines()
+        .find(|line| line.contains("This tool reminds;"));
+    assert!(line.unwrap().ends_with(" \""), "{line:?}");
     // In its order: every heading of a part comes after the one before.
     let mut rest = aloud.as_slice();
     for (part, number) in sheet.parts.iter().zip(1..) {
@@ -369,6 +374,7 @@ fn the_pdf_can_be_read_aloud_in_its_order_with_nothing_left_out() {
     for figure in figures {
         let object = figure.split("endobj").next().unwrap();
         assert!(object.contains("/Alt <FEFF00"), "{object}");
+        assert!(object.contains("/BBox [51.00 "), "{object}");
     }
 }
 

@@ -50,7 +50,25 @@ fn wide(face: Face, height: f64) -> impl Fn(&str) -> f64 {
 }
 
 fn lines(text: &str, (face, height): (Face, f64), room: f64) -> Vec<String> {
-    wrap(&crate::report::harmless(text), room, &wide(face, height))
+    let text = crate::report::harmless(text);
+    parted(&text, wrap(&text, room, &wide(face, height)))
+}
+
+/// Keeps the space between two words at the end of a line that was broken there: who reads the
+/// page aloud finds no other sign of it (ISO 32000-1, 14.8.2.5).
+fn parted(text: &str, mut lines: Vec<String>) -> Vec<String> {
+    let mut rest = text;
+    let last = lines.len().saturating_sub(1);
+    for line in lines.iter_mut().take(last) {
+        for word in line.split(' ') {
+            rest = rest.trim_start_matches([' ', '\n', '\t', '\r']);
+            rest = rest.strip_prefix(word).unwrap_or(rest);
+        }
+        if rest.starts_with(char::is_whitespace) {
+            line.push(' ');
+        }
+    }
+    lines
 }
 
 impl Desk {
@@ -302,6 +320,8 @@ impl Desk {
         let top = self.paper.top();
         let figure = self.paper.element(Tag::Figure, Some(&drawing.says));
         self.inside(figure, |desk| {
+            let [wide, high] = drawing.size;
+            desk.paper.frame([LEFT, top, wide, high]);
             desk.paper.draw(&strokes(drawing, [LEFT, top]));
         });
         self.paper.down(high + 2.0);
@@ -330,6 +350,8 @@ impl Desk {
         self.paper.down(high);
         let figure = self.paper.element(Tag::Figure, Some(caption));
         self.inside(figure, |desk| {
+            let head = desk.paper.top() - high;
+            desk.paper.frame([LEFT, head, wide, high]);
             desk.paper.place(&photograph, [LEFT, wide, high]);
         });
         self.paragraph(caption, SMALL, Ink::Slate);

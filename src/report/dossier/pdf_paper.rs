@@ -6,7 +6,7 @@ use std::fmt::Write as _;
 use super::font::{Face, winansi};
 use super::media::Packed;
 use super::pdf_file::{File, shown, titled};
-use super::pdf_tree::{Tag, Tree, artifact};
+use super::pdf_tree::{Tag, Tree, artifact, at_the_foot};
 use super::sheet::Ink;
 
 /// A4, points (ISO 216: 210 × 297 mm).
@@ -83,6 +83,13 @@ impl Paper {
         if !self.again {
             self.tree.open(element);
         }
+    }
+
+    /// Says where the open element stands: its left end, how far down the paper its head, its
+    /// width and height.
+    pub(super) fn frame(&mut self, [left, head, wide, high]: [f64; 4]) {
+        let (foot, head) = (up(head + high), up(head));
+        self.tree.frame([left, foot, left + wide, head]);
     }
 
     /// Closes the element that is open.
@@ -270,7 +277,7 @@ impl Paper {
             let left = Written::at(LEFT, &label);
             let right = Written::at(LEFT + ROOM - wide, &page);
             let foot = [left, right].map(|line| letters(&line, look, (down, Ink::Slate)));
-            sheet.push_str(&artifact(&foot.concat()));
+            sheet.push_str(&at_the_foot(&foot.concat()));
         }
     }
 

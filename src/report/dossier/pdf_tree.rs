@@ -79,6 +79,8 @@ struct Element {
     kids: Vec<Kid>,
     /// What a figure shows, for who cannot see it.
     says: Option<String>,
+    /// Where a figure stands on its sheet: left, foot, right, head.
+    frame: Option<[f64; 4]>,
 }
 
 #[derive(Debug)]
@@ -109,6 +111,7 @@ impl Tree {
             parent: None,
             kids: Vec::new(),
             says: None,
+            frame: None,
         };
         Self {
             elements: vec![document],
@@ -125,11 +128,19 @@ impl Tree {
             parent: Some(self.at),
             kids: Vec::new(),
             says: says.map(|says| crate::report::harmless(says).into_owned()),
+            frame: None,
         });
         if let Some(open) = self.elements.get_mut(self.at) {
             open.kids.push(Kid::Element(number));
         }
         number
+    }
+
+    /// Says where the open element stands on its sheet: left, foot, right, head, points.
+    pub(super) fn frame(&mut self, frame: [f64; 4]) {
+        if let Some(open) = self.elements.get_mut(self.at) {
+            open.frame = Some(frame);
+        }
     }
 
     /// Opens an element: what comes belongs to it.
@@ -176,6 +187,15 @@ impl Tree {
             if let Some(says) = &element.says {
                 let _cannot_fail = write!(entry, " /Alt {}", titled(says));
             }
+            if let Some(frame) = element.frame {
+                let [left, foot, right, head] = frame;
+                // 14.8.5.4.3: a figure says where it stands.
+                let _cannot_fail = write!(
+                    entry,
+                    " /A << /O /Layout /Placement /Block \
+                     /BBox [{left:.2} {foot:.2} {right:.2} {head:.2}] >>"
+                );
+            }
             entry.push_str(" /K [");
             for kid in &element.kids {
                 let _cannot_fail = match kid {
@@ -217,8 +237,12 @@ impl Tree {
     }
 }
 
-/// Returns strokes that belong to nothing that is read: rules, patches, what repeats on every
-/// sheet (14.8.2.2).
+/// Returns strokes that belong to nothing that is read: rules, patches (14.8.2.2).
 pub(super) fn artifact(strokes: &str) -> String {
     format!("/Artifact BMC\n{strokes}EMC\n")
+}
+
+/// Returns strokes that stand at the foot of every sheet (14.8.2.2.2).
+pub(super) fn at_the_foot(strokes: &str) -> String {
+    format!("/Artifact << /Type /Pagination /Subtype /Footer >> BDC\n{strokes}EMC\n")
 }
