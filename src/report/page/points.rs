@@ -213,7 +213,7 @@ impl Day<'_> {
             Matter::Question => String::new(),
         };
         PageRow {
-            text: format!("{figure}: {kind}{} ({}{day})", open.what, open.stamp.by),
+            text: format!("{figure}: {kind}{} ({}{day})", open.told(), open.stamp.by),
             line: Some((figure.to_owned(), open.stamp.n)),
             book: Some(figure.to_owned()),
             who: vec![open.stamp.by.to_string()],
