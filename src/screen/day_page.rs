@@ -94,11 +94,11 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
     if pane.view.day.entry.is_some() {
         return entry(&mut column, pane);
     }
-    let Some(page) = pane.sight.paper.as_deref() else {
+    let Some(paper) = pane.sight.paper.as_deref() else {
         return column.line("the page cannot be read", Tone::Bole);
     };
-    head(&mut column, page);
-    let parts = parts(page, column.width());
+    head(&mut column, paper);
+    let parts = parts(paper, column.width());
     let at = pane.view.day.row.min(parts.rows.saturating_sub(1));
     for part in parts.around(at, usize::from(column.free())) {
         write(&mut column, part, at);
