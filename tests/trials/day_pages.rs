@@ -106,7 +106,7 @@ fn the_page_stands_on_the_screen_at_every_size() {
 fn a_row_leads_to_its_line_and_the_day_before_is_told_as_it_stood() {
     let wide = |keys: &str| shown(keys, (120, 40), Depth::Full);
     let entry = wide("dv3");
-    for words in ["who ", "Odile (joiner)", "corrections", "Esc"] {
+    for words in ["who ", "Marguerite (supervisor)", "answers heron:2", "Esc"] {
         assert!(entry.contains(words), "{words}\n{entry}");
     }
     assert_eq!(wide("dv3<esc>"), wide("dv<down><down>"), "Esc leads back");
