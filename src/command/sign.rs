@@ -105,7 +105,7 @@ fn waiting(shop: &Opened, house: House<'_>) -> Vec<WaitingJson> {
             since: Some(shop.zone.show(open.stamp.at.to_utc()).to_rfc3339()),
             by: Some(open.stamp.by.to_string()),
             may_sign: None,
-            text: open.what.clone(),
+            text: open.told(),
         }));
     }
     all

@@ -241,7 +241,7 @@ fn facts(shop: &Opened, house: House<'_>, figure: &str) -> Vec<FactJson> {
         all.push(fact("clock", Some(&view.work), n, text));
     }
     for open in standing.unanswered() {
-        let text = format!("{} ({})", open.what, open.stamp.by);
+        let text = format!("{} ({})", open.told(), open.stamp.by);
         all.push(fact("matter", open.work.as_ref(), Some(open.stamp.n), text));
     }
     for offer in offers(house, figure)

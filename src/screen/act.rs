@@ -84,6 +84,10 @@ pub enum Act {
     PartBefore,
     /// A part of the figure, from 0.
     Part(u8),
+    /// A row of the supervisor's page, from 0.
+    Row(u16),
+    /// Narrows the page to a figure or a person.
+    Only,
     /// One row up.
     Up,
     /// One row down.
@@ -125,6 +129,8 @@ pub enum Place {
     Wait,
     /// At test words.
     Test,
+    /// On the Day.
+    Day,
     /// On the screen of the night.
     Night,
     /// Where lots are planned with or run.
@@ -153,6 +159,7 @@ impl Place {
             Self::Cup => "over a cup",
             Self::Wait => "at a wait",
             Self::Test => "at test words",
+            Self::Day => "Day",
             Self::Night => "Night",
             Self::Lots => "on Clocks and Night",
             Self::Long => "on long pages",

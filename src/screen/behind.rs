@@ -2,12 +2,12 @@
 
 use std::io;
 
-use chrono::NaiveDate;
+use chrono::{DateTime, FixedOffset};
 
-use crate::deed::PhotoKept;
-use crate::report::{DayLine, DaySpan, day_lines, gather_day, zone_of};
+use crate::deed::{Line, PhotoKept};
+use crate::report::{DaySpan, gather_day};
 use crate::shop::{Keeper, KeptLine, Picture, Stop, Watching, show_photo};
-use crate::standing::{Book, House, Intent, Moment};
+use crate::standing::{Book, House, Intent, Moment, Standing};
 
 /// The shop behind the screen.
 pub trait Bench {
@@ -57,11 +57,49 @@ pub trait Bench {
         Err("there are no photographs behind this screen".to_owned())
     }
 
-    /// Returns the lines of a day in words, over all journals, oldest first.
+    /// Returns all lines of a book, oldest first.
+    ///
+    /// # Errors
+    /// [`Stop::Trouble`] when the journal cannot be read.
+    fn lines(&self, book: &Book) -> Result<Vec<Line>, Stop>;
+
+    /// Returns the lines of some days and after them over all journals, by time; it may give
+    /// earlier ones too.
     ///
     /// # Errors
     /// [`Stop::Trouble`] when the journals cannot be read.
-    fn day(&self, on: NaiveDate) -> Result<Vec<DayLine>, Stop>;
+    fn since(&self, _span: &DaySpan) -> Result<Vec<KeptLine>, Stop> {
+        let mut all = Vec::new();
+        for book in books(self.house()) {
+            let lines = self.lines(&book)?.into_iter();
+            all.extend(lines.map(|line| KeptLine {
+                book: book.clone(),
+                line,
+            }));
+        }
+        all.sort_by_key(|one| one.line.at);
+        Ok(all)
+    }
+
+    /// Returns what stood just before a moment.
+    ///
+    /// # Errors
+    /// [`Stop::Trouble`] when the journals cannot be read.
+    fn stood(&self, until: DateTime<FixedOffset>) -> Result<Standing, Stop> {
+        let mut standing = Standing::default();
+        for book in books(self.house()) {
+            let mut lines = self.lines(&book)?;
+            lines.retain(|line| line.entered_later.unwrap_or(line.at) < until);
+            standing.replay_all(&book, &lines);
+        }
+        Ok(standing)
+    }
+}
+
+/// The books of a shop.
+fn books(house: House<'_>) -> Vec<Book> {
+    let figures = house.cards.figures.keys().cloned().map(Book::Figure);
+    std::iter::once(Book::Shop).chain(figures).collect()
 }
 
 impl Bench for Keeper {
@@ -95,12 +133,12 @@ impl Bench for Keeper {
         show_photo(self.disk(), &folder, photo, pixels).map_err(|fault| fault.to_string())
     }
 
-    fn day(&self, on: NaiveDate) -> Result<Vec<DayLine>, Stop> {
-        let cards = Keeper::house(self).cards;
-        let span = DaySpan::day(on, zone_of(&cards.shop));
-        let figures = cards.figures.keys().cloned().map(Book::Figure);
-        let books: Vec<Book> = std::iter::once(Book::Shop).chain(figures).collect();
-        let kept = gather_day(self.disk(), self.folder(), &books, &span)?;
-        Ok(day_lines(&kept, &span, cards))
+    fn lines(&self, book: &Book) -> Result<Vec<Line>, Stop> {
+        Ok(Keeper::lines(self, book)?)
+    }
+
+    fn since(&self, span: &DaySpan) -> Result<Vec<KeptLine>, Stop> {
+        let books = books(Keeper::house(self));
+        Ok(gather_day(self.disk(), self.folder(), &books, span)?)
     }
 }

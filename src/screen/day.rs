@@ -5,15 +5,20 @@ use ratatui::layout::Rect;
 use crate::report::{DayLine, DayMark};
 
 use super::column::Column;
+use super::day_page;
 use super::hand::list_skip;
 use super::ink::{Ink, wrap};
 use super::keys::Act;
 use super::look::{Sign, Tone};
 use super::pane::Pane;
 use super::sight::WaitingAt;
+use super::view::DayLeaf;
 
 /// Draws the day.
 pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
+    if pane.view.day.leaf != DayLeaf::Journal || pane.view.day.entry.is_some() {
+        return day_page::draw(ink, area, pane);
+    }
     let waiting = &pane.sight.waiting;
     let top = area.height / 2;
     let often = pane.sight.overrules.iter();
@@ -68,7 +73,8 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
 
 fn lines(column: &mut Column<'_, '_>, pane: &Pane<'_>) {
     let day = &pane.sight.day;
-    let date = pane.sight.now.format("%A %d %B");
+    let today = pane.sight.now.date_naive();
+    let date = pane.sight.other_day.unwrap_or(today).format("%A %d %B");
     column.line(
         &format!("{date}: {} lines, the last first", day.len()),
         Tone::Gilt,

@@ -4,6 +4,7 @@
 use crate::deed::{Value, Work};
 use crate::standing::{Ask, AtStep, Book, Intent, OpensBy, Prompt, Stage};
 
+use super::day_page;
 use super::floor_rows;
 use super::keys::{Act, Place};
 use super::lists;
@@ -50,7 +51,7 @@ pub fn places(view: &View, sight: &Sight) -> Vec<Place> {
             Page::Clocks => {
                 places.extend_from_slice(&[Place::Rows, Place::Lots, Place::Long]);
             }
-            Page::Day => places.extend_from_slice(&[Place::Rows, Place::Long]),
+            Page::Day => places.extend_from_slice(&[Place::Rows, Place::Day, Place::Long]),
             Page::Night => {
                 places.extend_from_slice(&[Place::Rows, Place::Night, Place::Lots]);
             }
@@ -93,6 +94,9 @@ pub fn act(view: &mut View, sight: &Sight, act: Act) -> Reply {
     view.said = None;
     if view.page == Page::Floor && view.over == Over::Nothing && floor_rows::turn(view, sight, act)
     {
+        return Reply::Nothing;
+    }
+    if view.page == Page::Day && view.over == Over::Nothing && day_page::turn(view, sight, act) {
         return Reply::Nothing;
     }
     match act {
@@ -175,6 +179,7 @@ fn alarm_answer(view: &View, sight: &Sight, act: Act) -> Option<Intent> {
 
 fn turn_to(view: &mut View, page: Page) {
     view.page = page;
+    view.day.entry = None;
     view.over = Over::Nothing;
     view.scroll = 0;
     view.skip = 0;
@@ -296,6 +301,11 @@ pub(super) fn follow(view: &mut View, then: Then) -> Reply {
             view.figure = Some(figure);
             view.work = None;
             turn_to(view, Page::Night);
+        }
+        Then::Only(figure, by) => {
+            view.day.figure = figure;
+            view.day.by = by;
+            view.day.row = 0;
         }
         Then::Panel(panel) => {
             if !view.night.without.remove(&panel) {

@@ -120,8 +120,10 @@ fn about(page: Page) -> &'static str {
              forecast ends after it."
         }
         Page::Day => {
-            "Day shows what waits for a signature or an answer, then every line of today's \
-             journals. Nothing is deleted: a struck line stays and is marked."
+            "Day shows what waits for a signature or an answer, then every line of the day's \
+             journals. `v` turns to the one page of the day and to that of the week: ten points, \
+             each row with the line that it leads to; a digit, Enter or a touch opens it. \
+             Nothing is deleted: a struck line stays and is marked."
         }
         Page::Night => {
             "Night shows when to lay oil size this evening, so that all of it takes leaf while \

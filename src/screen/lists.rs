@@ -226,6 +226,19 @@ pub(super) fn to_bench(figure: &FloorRow) -> Then {
     }
 }
 
+/// Returns what the page of the day can be narrowed to: nothing, a figure, a person.
+pub(super) fn only(sight: &Sight) -> List {
+    let all = row("all figures, all people", "", Then::Only(None, None));
+    let figures = sight.figures.iter();
+    let figures = figures.map(|(id, name)| row(name, "figure", Then::Only(Some(id.clone()), None)));
+    let people = sight.shop.people.iter().map(|person| {
+        let then = Then::Only(None, Some(person.id.clone()));
+        row(&person.name, &person.trade, then)
+    });
+    let rows = std::iter::once(all).chain(people).chain(figures);
+    list("the page of whom or what?", rows.collect())
+}
+
 /// Returns what waits for the supervisor; picking asks yes or no.
 pub(super) fn waiting(sight: &Sight) -> List {
     let rows = sight.waiting.iter().map(|waiting| {

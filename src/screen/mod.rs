@@ -15,6 +15,8 @@ mod clocks;
 mod column;
 mod cup;
 mod day;
+mod day_kept;
+mod day_page;
 mod dossier;
 mod events;
 mod field;
@@ -59,7 +61,7 @@ pub use sight::{STRIKE_S, Sight, Waiting, WaitingAt};
 pub use terminal::{BugWords, ScreenTrouble, run};
 pub use turn::{Turn, go_round};
 pub use view::{
-    AirEntry, FloorOrder, FloorWish, Last, List, Make, NightWish, Over, Page, Question, Row, Said,
-    Then, View, Write,
+    AirEntry, DayLeaf, DayWish, FloorOrder, FloorWish, Last, List, Make, NightWish, Over, Page,
+    Question, Row, Said, Then, View, Write,
 };
 pub use waker::{Wake, Waker};

@@ -4,12 +4,12 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use chrono::{DateTime, FixedOffset, TimeDelta};
+use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
 
 use crate::card::{DEFERRAL, GateKind, Mark, MaterialKind, Person, Shop};
 use crate::deed::{DeviationKind, Stamp, Work};
 use crate::plan::{Night, waiting_panels};
-use crate::report::DayLine;
+use crate::report::{DayLine, DayPage, Entry};
 use crate::standing::{
     self, Ask, ClockView, Evidence, FloorRow, HoldWaiting, House, Matter, Offer, OpensBy,
     OverruleCount, OwnTimes, Prompt, ShelfLife, Stage,
@@ -54,8 +54,14 @@ pub struct Sight {
     pub reckoning: bool,
     /// Clocks, what dies first first.
     pub clocks: Vec<ClockView>,
-    /// The day's lines.
+    /// The lines of the day in front.
     pub day: Vec<DayLine>,
+    /// Which day that is, if it is not today.
+    pub other_day: Option<NaiveDate>,
+    /// The supervisor's page, while it is open.
+    pub paper: Option<Arc<DayPage>>,
+    /// The line that is open in full.
+    pub entry: Option<Arc<Entry>>,
     /// What waits for the supervisor.
     pub waiting: Vec<Waiting>,
     /// Whoever is at the bench has read the sentence above every card.
@@ -336,7 +342,7 @@ fn waiting(house: House<'_>, now: DateTime<FixedOffset>) -> Vec<Waiting> {
         waiting.extend(figure.unanswered().map(|matter| Waiting {
             figure: id.clone(),
             kind: matter_word(matter.matter),
-            what: matter.what.clone(),
+            what: matter.told(),
             who: format!("{} {}", matter.stamp.by, times::hour(matter.stamp.at, now)),
             at: WaitingAt::Line(matter.stamp.n),
         }));

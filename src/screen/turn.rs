@@ -7,17 +7,18 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::time::Duration;
 
-use chrono::{DateTime, FixedOffset, NaiveDate};
+use chrono::{DateTime, FixedOffset};
 use crossterm::event::{KeyEvent, KeyEventKind, MouseButton, MouseEvent, MouseEventKind};
 use ratatui::{Terminal, backend::Backend, buffer::Buffer, layout::Rect};
 
 use crate::deed::{Deed, PhotoKept, Picked, Work};
-use crate::report::{DayLine, tell};
+use crate::report::tell;
 use crate::shop::{KeptLine, Stop};
 use crate::standing::{FloorRow, Intent, JobState, Moment, Stage, offers};
 
 use super::ahead;
 use super::behind::Bench;
+use super::day_kept::DayKept;
 use crate::alarm::Quiet;
 
 use super::dossier::{Dossier, Leaf, Shown};
@@ -52,7 +53,7 @@ pub struct Turn<'a> {
     pub(super) view: View,
     pub(super) sight: Sight,
     drawn: Drawn,
-    day: Option<(NaiveDate, Vec<DayLine>)>,
+    day: DayKept,
     /// The overview of all figures, and the minute it was made in.
     pub(super) floor: Option<(i64, Vec<FloorRow>)>,
     night: Tonight,
@@ -96,7 +97,7 @@ impl<'a> Turn<'a> {
             },
             sight: Sight::default(),
             drawn: Drawn::default(),
-            day: None,
+            day: DayKept::default(),
             floor: None,
             night: Tonight::default(),
             taken: None,
@@ -154,7 +155,10 @@ impl<'a> Turn<'a> {
         }
         self.take_floor(now);
         if self.view.page == Page::Day {
-            self.sight.day = self.lines_of(now.date_naive());
+            let shown = (&self.view, &mut self.sight);
+            if let Err(stop) = self.day.look(&*self.bench, shown) {
+                self.stopped(stop);
+            }
         }
         if self.view.page == Page::Dossier {
             self.open_dossier(now);
@@ -258,16 +262,6 @@ impl<'a> Turn<'a> {
         shown
     }
 
-    fn lines_of(&mut self, on: NaiveDate) -> Vec<DayLine> {
-        if self.day.as_ref().is_none_or(|(day, _)| *day != on) {
-            match self.bench.day(on) {
-                Ok(lines) => self.day = Some((on, lines)),
-                Err(stop) => self.stopped(stop),
-            }
-        }
-        self.day.clone().map(|(_, lines)| lines).unwrap_or_default()
-    }
-
     fn follow(&mut self) {
         match self.bench.follow() {
             Ok(true) => self.forget(),
@@ -278,7 +272,7 @@ impl<'a> Turn<'a> {
 
     /// Something was kept: what was worked out from the lines before is worked out anew.
     pub(super) fn forget(&mut self) {
-        self.day = None;
+        self.day = DayKept::default();
         self.floor = None;
         self.reckoning.lines_changed();
         self.night = Tonight::default();

@@ -87,6 +87,8 @@ pub struct View {
     pub rows: usize,
     /// What the floor shows first, and what was sought there.
     pub floor: FloorWish,
+    /// Where the Day is open.
+    pub day: DayWish,
     /// What the last key came to.
     pub said: Option<Said>,
     /// The last act kept, for striking.
@@ -99,6 +101,47 @@ pub struct View {
     pub excused: Option<String>,
     /// What the night is planned with.
     pub night: NightWish,
+}
+
+/// What the Day shows.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct DayWish {
+    /// Journal or page.
+    pub leaf: DayLeaf,
+    /// How many days, on the page of a week how many weeks, before today.
+    pub back: u16,
+    /// Only this book: a figure id, or `shop`.
+    pub figure: Option<String>,
+    /// Only this person.
+    pub by: Option<String>,
+    /// The row of the page in front, from 0.
+    pub row: usize,
+    /// The line that is open in full: book and number.
+    pub entry: Option<(String, u64)>,
+}
+
+/// The leaves of the Day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum DayLeaf {
+    /// What waits, and every line.
+    #[default]
+    Journal,
+    /// The ten points of a day.
+    Page,
+    /// The ten points of a week.
+    Week,
+}
+
+impl DayLeaf {
+    /// Returns the next leaf.
+    #[must_use]
+    pub fn next(self) -> Self {
+        match self {
+            Self::Journal => Self::Page,
+            Self::Page => Self::Week,
+            Self::Week => Self::Journal,
+        }
+    }
 }
 
 /// What the floor shows.
@@ -254,6 +297,8 @@ pub enum Then {
     Person(String),
     /// The night of this figure is planned.
     Night(String),
+    /// The page of the day is narrowed to a figure, a person or nothing.
+    Only(Option<String>, Option<String>),
     /// A panel is left out of the night, or taken in again.
     Panel(String),
     /// The night is planned with this size; none takes what works best.

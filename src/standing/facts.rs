@@ -309,6 +309,24 @@ pub struct PhotoFact {
     pub stamp: Stamp,
 }
 
+impl OpenMatter {
+    /// Returns whether somebody accepted it.
+    pub fn is_accepted(&self) -> bool {
+        let answer = self.answer.as_ref();
+        answer.is_some_and(|(accepted, ..)| *accepted)
+    }
+
+    /// Returns what happened; and, where it was refused, by whom and why.
+    pub fn told(&self) -> String {
+        match &self.answer {
+            Some((false, why, stamp)) => {
+                format!("{}; refused by {}: {why}", self.what, stamp.by)
+            }
+            _ => self.what.clone(),
+        }
+    }
+}
+
 impl FigureStanding {
     /// Returns the job with exactly this work, if it was begun.
     pub fn job(&self, work: &Work) -> Option<&Job> {
@@ -340,9 +358,10 @@ impl FigureStanding {
         })
     }
 
-    /// Returns the matters that nobody has answered.
+    /// Returns the matters that nobody has accepted: those without an answer, and those that
+    /// were refused and must be put right and answered once more.
     pub fn unanswered(&self) -> impl Iterator<Item = &OpenMatter> {
-        self.matters.iter().filter(|matter| matter.answer.is_none())
+        self.matters.iter().filter(|matter| !matter.is_accepted())
     }
 }
 

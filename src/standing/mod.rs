@@ -57,6 +57,7 @@ mod strata;
 mod strike;
 mod sums;
 mod target;
+mod trend;
 mod walk;
 mod zones;
 
@@ -104,6 +105,7 @@ pub(crate) use size::{Damp, SizeSheet};
 pub use strike::STRIKE_S;
 pub use sums::{Figured, StepSum, Weight};
 pub use target::targets;
+pub use trend::{OutOfTrend, out_of_trend};
 pub(crate) use walk::gap_rows;
 pub use zones::{Progress, ZoneFacts, zone_facts};
 

@@ -373,13 +373,24 @@ impl FigureStanding {
                 let act = self.act_for(&deed.work, &deed.step, &stamp);
                 act.signed = Some((deed.accepted, stamp.clone()));
                 if deed.accepted {
-                    act.done = Some(stamp);
+                    act.done = Some(stamp.clone());
+                    self.settle_refused(&deed.work, &stamp);
                 } else {
                     let what = format!("{}: {}", deed.said, deed.why);
                     self.open(Matter::HoldRefused, Some(&deed.work), what, stamp);
                 }
             }
             _ => {}
+        }
+    }
+
+    /// A hold point that is signed after all settles what was refused there before.
+    fn settle_refused(&mut self, work: &Work, stamp: &Stamp) {
+        for open in &mut self.matters {
+            let here = open.matter == Matter::HoldRefused && open.work.as_ref() == Some(work);
+            if here && !open.is_accepted() {
+                open.answer = Some((true, "signed".to_owned(), stamp.clone()));
+            }
         }
     }
 

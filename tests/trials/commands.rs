@@ -61,7 +61,7 @@ Wednesday 25 November 2026, as it stood at 18:00
  4  otherwise than planned
     14:21 hare: otherwise than planned: closed 2 min after the cup was over (J3) (odile)  [hare:5]
 
- 5  readings outside the usual
+ 5  readings outside the usual or out of trend
     13:52 hare: gap at 200 mm, 1 of 5: 6.5 mm, outside the usual and confirmed (J3) (odile)  [hare:2]
 
  6  clocks over, cups not reported

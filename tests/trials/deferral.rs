@@ -2,11 +2,9 @@
 //! under every caution of the first rank, under every printed record; and the shop's own
 //! emergency lines, empty ones as SET YOUR NUMBER.
 
-use chrono::NaiveDate;
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use knuckle::card::{Caution, DEFERRAL, DEFERRAL_SHORT, Emergency, SET_YOUR_NUMBER, When};
-use knuckle::deed::Deed;
-use knuckle::report::DayLine;
+use knuckle::deed::{Deed, Line};
 use knuckle::screen::look::{Depth, Look};
 use knuckle::screen::{Event, Opening, Over, Pane, Sight, Silent, Turn, View};
 use knuckle::shop::{KeptLine, Stop};
@@ -106,7 +104,7 @@ impl knuckle::screen::Bench for Full {
         Ok(false)
     }
 
-    fn day(&self, _: NaiveDate) -> Result<Vec<DayLine>, Stop> {
+    fn lines(&self, _: &Book) -> Result<Vec<Line>, Stop> {
         Ok(Vec::new())
     }
 }

@@ -3,13 +3,12 @@
 use std::collections::VecDeque;
 use std::time::Duration;
 
-use chrono::{DateTime, FixedOffset, NaiveDate};
+use chrono::{DateTime, FixedOffset};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers, MouseButton, MouseEvent, MouseEventKind};
 use ratatui::{Terminal, backend::TestBackend};
 
 use knuckle::card::ClockName;
 use knuckle::deed::{Deed, Line, Work};
-use knuckle::report::{DayLine, DaySpan, day_lines, zone_of};
 use knuckle::screen::{
     Bench, Dial, Event, Opening, Over, Page, Reply, Said, Sight, Silent, Source, Turn, View,
     go_round, keys, keys::Act,
@@ -48,16 +47,8 @@ impl Bench for Behind {
         Ok(false)
     }
 
-    fn day(&self, on: NaiveDate) -> Result<Vec<DayLine>, Stop> {
-        let kept = self.0.lines.iter().flat_map(|(book, lines)| {
-            lines.iter().map(|line| KeptLine {
-                book: book.clone(),
-                line: line.clone(),
-            })
-        });
-        let zone = zone_of(&self.0.cards.shop);
-        let kept: Vec<KeptLine> = kept.collect();
-        Ok(day_lines(&kept, &DaySpan::day(on, zone), &self.0.cards))
+    fn lines(&self, book: &Book) -> Result<Vec<Line>, Stop> {
+        Ok(self.0.lines.get(book).cloned().unwrap_or_default())
     }
 }
 
@@ -135,6 +126,10 @@ fn named(name: &str) -> KeyCode {
         "esc" => KeyCode::Esc,
         "tab" => KeyCode::Tab,
         "back" => KeyCode::Backspace,
+        "up" => KeyCode::Up,
+        "down" => KeyCode::Down,
+        "left" => KeyCode::Left,
+        "right" => KeyCode::Right,
         "f2" => KeyCode::F(2),
         other => panic!("no key is called {other}"),
     }

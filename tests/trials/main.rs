@@ -25,6 +25,7 @@ mod commands;
 mod commands_refused;
 mod crash;
 mod crash_real;
+mod day_pages;
 mod deferral;
 mod dossier;
 mod evidence;

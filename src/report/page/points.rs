@@ -15,8 +15,8 @@ use crate::report::shown::clock_name;
 use crate::report::tell::{gate_name, tell, work_name, work_of};
 use crate::shop::KeptLine;
 use crate::standing::{
-    Book, ClockState, ClockView, HoldWaiting, House, Matter, OpenMatter, clock_views, floor, holds,
-    overrules,
+    Book, ClockState, ClockView, HoldWaiting, House, Matter, OpenMatter, OutOfTrend, clock_views,
+    floor, holds, out_of_trend, overrules,
 };
 
 /// Days ahead of a promise from which on the page names it. Chosen here: a month is about
@@ -57,7 +57,7 @@ pub fn day_page(
         ("waits for a signature or an answer", day.waiting()),
         ("gates overruled", day.overruled()),
         ("otherwise than planned", day.deviations()),
-        ("readings outside the usual", day.readings()),
+        ("readings outside the usual or out of trend", day.readings()),
         ("clocks over, cups not reported", day.overdue()),
         (ahead, day.fixed_hours()),
         ("lots opened, small or past their date", day.lots()),
@@ -213,7 +213,7 @@ impl Day<'_> {
             Matter::Question => String::new(),
         };
         PageRow {
-            text: format!("{figure}: {kind}{} ({}{day})", open.what, open.stamp.by),
+            text: format!("{figure}: {kind}{} ({}{day})", open.told(), open.stamp.by),
             line: Some((figure.to_owned(), open.stamp.n)),
             book: Some(figure.to_owned()),
             who: vec![open.stamp.by.to_string()],
@@ -242,8 +242,34 @@ impl Day<'_> {
         })
     }
 
+    /// Readings that somebody had to confirm, and those out of the trend of their own series.
     fn readings(&self) -> Vec<PageRow> {
-        self.told(|deed| matches!(deed, Deed::Recorded(deed) if deed.asked_again))
+        let mut rows = self.told(|deed| matches!(deed, Deed::Recorded(deed) if deed.asked_again));
+        let strays = out_of_trend(self.house, self.span.surely_before());
+        let strays = strays.into_iter().filter(|one| self.span.holds(one.at));
+        rows.extend(strays.map(|one| self.stray(one)));
+        rows
+    }
+
+    fn stray(&self, one: OutOfTrend) -> PageRow {
+        let book = one.figure.unwrap_or_else(|| "shop".to_owned());
+        let line = one.line.or_else(|| self.air_line(&one.room, one.at));
+        PageRow {
+            text: format!("{} {book}: {}", self.hour(one.at), one.words),
+            line: line.as_ref().map(|(n, _)| (book.clone(), *n)),
+            who: line.map(|(_, by)| by).into_iter().collect(),
+            book: Some(book),
+        }
+    }
+
+    /// The line of a reading of the air, and who wrote it.
+    fn air_line(&self, room: &str, at: DateTime<FixedOffset>) -> Option<(u64, String)> {
+        let is_it = |deed: &Deed| matches!(deed, Deed::Air(air) if air.room == room);
+        let found = self
+            .kept
+            .iter()
+            .find(|one| one.line.at == at && is_it(&one.line.deed));
+        found.map(|one| (one.line.n, one.line.by.clone()))
     }
 
     fn overdue(&self) -> Vec<PageRow> {

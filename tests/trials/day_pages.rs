@@ -1,0 +1,152 @@
+//! The supervisor's page on the screen: at every promised size, of a day, a week, a figure, a
+//! person, and the line behind a row; and what was refused.
+
+use knuckle::deed::Deed;
+use knuckle::screen::look::{Depth, Look};
+use knuckle::screen::{Opening, Silent, Turn};
+use knuckle::standing::{Ask, Book, Intent};
+use ratatui::{buffer::Buffer, layout::Rect};
+
+use crate::keys::{Behind, Stands, events};
+use crate::kit::{golden, picture};
+use crate::memory::{Bench, at, sample_cards};
+
+/// The sizes at which every screen is kept.
+const SIZES: [(u16, u16); 4] = [(60, 20), (80, 24), (120, 40), (200, 60)];
+
+/// A Tuesday at which the hare came in, questions were asked and one was refused.
+fn day() -> Bench {
+    let mut bench = Bench::new(sample_cards(), at("2026-11-23T08:00:00+00:00"));
+    for person in bench.cards.shop.people.clone() {
+        bench.by = person.id;
+        bench.act(&Intent::Acknowledge).unwrap();
+    }
+    let present = vec!["odile".into(), "wren".into(), "marguerite".into()];
+    bench.act(&Intent::OpenDay { present }).unwrap();
+    ask(&mut bench, "odile", "heron", "may the strap be washed?");
+    bench.wait(24 * 60);
+    bench.walk_until("hare", "receive", None, &mut |prompt| {
+        matches!(prompt.ask, Ask::Act)
+    });
+    ask(
+        &mut bench,
+        "odile",
+        "hare",
+        "draw the old nails, or leave them?",
+    );
+    ask(&mut bench, "wren", "heron", "size the strap tonight?");
+    let line = bench.lines[&Book::Figure("heron".into())].len() as u64;
+    bench.by = "marguerite".into();
+    bench.wait(30);
+    bench
+        .act(&Intent::Answer {
+            figure: "heron".into(),
+            line,
+            accepted: false,
+            why: "the night is too damp".into(),
+        })
+        .unwrap();
+    bench
+}
+
+fn ask(bench: &mut Bench, by: &str, figure: &str, text: &str) {
+    bench.by = by.into();
+    bench
+        .act(&Intent::Ask {
+            figure: figure.into(),
+            text: text.into(),
+        })
+        .unwrap();
+}
+
+/// Plays keys and draws the screen.
+fn shown(keys: &str, (width, height): (u16, u16), depth: Depth) -> String {
+    let bench = day();
+    let (mut dial, mut bell) = (Stands(bench.now), Silent);
+    let opening = Opening {
+        by: "marguerite".into(),
+        bench: "trial".into(),
+        look: Look { depth },
+        ..Opening::default()
+    };
+    let mut behind = Behind(bench);
+    let mut turn = Turn::new(&mut behind, &mut dial, &mut bell, opening);
+    for event in events(keys) {
+        turn.take(event);
+        turn.look();
+    }
+    let mut buffer = Buffer::empty(Rect::new(0, 0, width, height));
+    turn.pane().draw(buffer.area, &mut buffer);
+    picture::text(&buffer)
+}
+
+#[test]
+fn the_page_stands_on_the_screen_at_every_size() {
+    for (name, keys) in [
+        ("day-page", "dv"),
+        ("day-week", "dvv"),
+        ("day-person", "do2"),
+        ("day-figure", "do8"),
+        ("day-entry", "dv1"),
+    ] {
+        for size in SIZES {
+            let page = shown(keys, size, Depth::Full);
+            let file = format!("screens/{name}-{}x{}.txt", size.0, size.1);
+            golden::check(&file, &page);
+            assert_eq!(
+                page,
+                shown(keys, size, Depth::Plain),
+                "{name} without colour"
+            );
+        }
+    }
+}
+
+#[test]
+fn a_row_leads_to_its_line_and_the_day_before_is_told_as_it_stood() {
+    let wide = |keys: &str| shown(keys, (120, 40), Depth::Full);
+    let entry = wide("dv3");
+    for words in ["who ", "Marguerite (supervisor)", "answers heron:2", "Esc"] {
+        assert!(entry.contains(words), "{words}\n{entry}");
+    }
+    assert_eq!(wide("dv3<esc>"), wide("dv<down><down>"), "Esc leads back");
+    let before = wide("dv<left>");
+    assert!(
+        before.contains("Monday 23 November 2026, at its end"),
+        "{before}"
+    );
+    assert!(before.contains("may the strap be washed?"), "{before}");
+    assert!(!before.contains("size the strap tonight?"), "{before}");
+    assert_eq!(wide("dv<left><right>"), wide("dv"));
+    assert_eq!(wide("dvvv"), wide("d"));
+}
+
+/// What was refused stays on the page with its reason until it is accepted.
+#[test]
+fn what_was_refused_stays_until_it_is_accepted() {
+    let page = shown("dv", (200, 60), Depth::Full);
+    assert!(
+        page.contains("size the strap tonight?; refused by marguerite: the night is too damp"),
+        "{page}"
+    );
+    let mut bench = day();
+    let figure = Book::Figure("heron".into());
+    let line = bench.lines[&figure].len() as u64 - 1;
+    assert!(matches!(
+        bench.lines[&figure][line as usize - 1].deed,
+        Deed::Asked(_)
+    ));
+    let answer = Intent::Answer {
+        figure: "heron".into(),
+        line,
+        accepted: true,
+        why: "the heater is on now".into(),
+    };
+    bench.by = "wren".into();
+    assert!(bench.act(&answer).is_err(), "nobody answers their own");
+    bench.by = "marguerite".into();
+    bench.act(&answer).unwrap();
+    let open = bench.standing.figures["heron"].unanswered();
+    let left: Vec<&str> = open.map(|open| open.what.as_str()).collect();
+    assert_eq!(left, ["may the strap be washed?"]);
+}
