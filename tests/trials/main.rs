@@ -30,6 +30,7 @@ mod dossier;
 mod evidence;
 mod faults;
 mod floors;
+mod first_hour;
 mod forecasts;
 mod gates;
 mod gates_air;
