@@ -278,7 +278,7 @@ fn answer(prompt: &Prompt, readings: &dyn Fn(&str) -> f64) -> (String, String) {
             let good = offers
                 .iter()
                 .position(|offer| offer.refused.is_none())
-                .unwrap();
+                .unwrap_or_else(|| panic!("{offers:?}"));
             (first_words(&offers[good].name), digit(good))
         }
         Ask::Pour { part, asked_g, .. } => {
@@ -350,6 +350,7 @@ fn reading(record: &str) -> f64 {
     match record {
         "humidity" => 50.0,
         "core" | "skin" => 10.0,
+        "rehearsal" => 6.0,
         "step" => 0.2,
         "thinning" => 5.0,
         "holidays" => 11.0,
