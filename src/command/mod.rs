@@ -12,6 +12,7 @@ mod check;
 mod clocks;
 mod day;
 mod forecast;
+pub mod help;
 mod hours;
 mod jot;
 mod layer;
@@ -99,6 +100,12 @@ pub fn run(
     (out, notes): (&mut dyn Write, &mut dyn Write),
 ) -> Result<ExitKind, Trouble> {
     let mut paper = Paper::new(out, notes);
+    let words: Vec<OsString> = words.into_iter().collect();
+    if help::is_asked_for(&words) {
+        paper.page(&help::page())?;
+        return Ok(ExitKind::Well);
+    }
+    let words = help::turned_round(words);
     let door = match Door::try_parse_from(words) {
         Ok(door) => door,
         Err(other) if !other.use_stderr() => {

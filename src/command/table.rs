@@ -4,7 +4,7 @@
 use std::path::PathBuf;
 
 use chrono::{DateTime, FixedOffset, NaiveDate};
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{ArgAction, Args, Parser, Subcommand, ValueEnum};
 
 use super::ahead_table::{ForecastArgs, HoursArgs, NextArgs};
 use super::layer::{ChipArgs, LayerArgs};
@@ -18,7 +18,13 @@ use crate::shop::Carving;
 /// Without a command the terminal interface opens. Exit codes: 0 well, 1 something found
 /// wrong, 2 misuse or bad input, 3 something could not be read or written.
 #[derive(Debug, Clone, Parser)]
-#[command(name = "knuckle", version, disable_help_subcommand = true)]
+#[command(
+    name = "knuckle",
+    version,
+    disable_help_subcommand = true,
+    disable_help_flag = true,
+    term_width = 80
+)]
 pub struct Door {
     /// What every command takes.
     #[command(flatten)]
@@ -30,6 +36,7 @@ pub struct Door {
 
 /// The flags that every command takes.
 #[derive(Debug, Clone, Default, Args)]
+#[command(next_help_heading = "With every command")]
 pub struct Common {
     /// Folder of the shop; else the nearest one upwards, else the one used last
     #[arg(long, global = true, value_name = "DIR")]
@@ -46,6 +53,9 @@ pub struct Common {
     /// Run as if it were this moment, such as 2026-11-25T08:00:00+00:00; writes to practice shops only
     #[arg(long, global = true, value_name = "TIME", value_parser = moment)]
     pub clock: Option<DateTime<FixedOffset>>,
+    /// Say this
+    #[arg(long, short, global = true, action = ArgAction::HelpShort)]
+    pub help: Option<bool>,
 }
 
 /// The commands, in the order of help.

@@ -22,7 +22,7 @@ pub(super) fn run(
     let card = shop::take_in(shop.disk.as_ref(), &shop.folder, &shop.cards, figure)
         .map_err(|fault| shop.trouble(fault))?;
     paper.line(&format!(
-        "{} is taken in: measure its zones and write them on {}, then `knuckle check`",
+        "{} is taken in: write its zones, joints and panels on {}, then `knuckle check`",
         args.figure,
         card.display()
     ))?;

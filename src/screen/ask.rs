@@ -12,6 +12,7 @@ use super::keys::Act;
 use super::look::{Sign, Tone};
 use super::pane::Pane;
 use super::safety::{cautions_to_read, gate};
+use super::sight::name_of;
 use super::times;
 
 /// Returns the one line of a step: the act itself, or what it asks for before it.
@@ -99,6 +100,12 @@ pub(super) fn draw(column: &mut Column<'_, '_>, pane: &Pane<'_>, prompt: &Prompt
             );
             leave_key(column);
         }
+        Ask::Lot {
+            lacking: Some(tin), ..
+        } => {
+            no_tin(column, &pane.view.by, tin);
+            leave_key(column);
+        }
         Ask::Lot { options, .. } => {
             rows(
                 column,
@@ -125,6 +132,47 @@ pub(super) fn draw(column: &mut Column<'_, '_>, pane: &Pane<'_>, prompt: &Prompt
         Ask::Test { .. } => test(column, pane, &prompt.ask),
         _ => end(column, pane, prompt),
     }
+}
+
+/// Who may sign, and the key of whoever is here.
+fn who_signs(column: &mut Column<'_, '_>, pane: &Pane<'_>, may_sign: &[String]) {
+    let people = &pane.sight.shop.people;
+    let names: Vec<String> = may_sign.iter().map(|id| name_of(people, id)).collect();
+    let words = if names.is_empty() {
+        "nobody may sign: it wants the mark on shop.yaml, and no hand in this work".to_owned()
+    } else {
+        format!("may sign: {}", names.join(", "))
+    };
+    column.wrap(&words, Tone::Rubbed, 3);
+    column.gap(1);
+    let is_here = may_sign.iter().any(|id| *id == pane.view.by);
+    if is_here {
+        let sign = format!("sign as {}", pane.sight.person);
+        column.next_key("Space", &sign, Act::Next);
+        column.keys(&[("w", "somebody else", Act::Who)]);
+    } else {
+        column.next_key("w", "one of them is here", Act::Who);
+    }
+}
+
+/// What to do where no tin of what is asked for is on the shelf; the page follows by itself.
+fn no_tin(column: &mut Column<'_, '_>, by: &str, (card, part): &(String, &'static str)) {
+    if card.is_empty() {
+        let words = "no card of this kind stands in materials/ of the shop: write one, then leave \
+                     and start again";
+        return column.wrap(words, Tone::Bole, 4);
+    }
+    let part = if part.is_empty() {
+        String::new()
+    } else {
+        format!(" --part {part}")
+    };
+    column.wrap("none is on the shelf yet", Tone::Bole, 2);
+    let words = "In another terminal, with the number that is on the tin:";
+    column.wrap(words, Tone::Chalk, 3);
+    let line = format!("knuckle lot open {card} NUMBER{part} --as {by}");
+    column.wrap(&line, Tone::Gilt, 3);
+    column.wrap("This page then shows it by itself.", Tone::Rubbed, 2);
 }
 
 /// The whole list of a step: what counts already, what is asked now, what comes.
@@ -169,13 +217,7 @@ fn end(column: &mut Column<'_, '_>, pane: &Pane<'_>, prompt: &Prompt) {
         }
         Ask::Hold { sign, may_sign } => {
             column.wrap(sign, Tone::Chalk, 6);
-            column.line(&format!("may sign: {}", may_sign.join(", ")), Tone::Rubbed);
-            column.gap(1);
-            let sign = format!("sign as {}", pane.sight.person);
-            column.keys(&[
-                ("w", "somebody else", Act::Who),
-                ("Space", &sign, Act::Next),
-            ]);
+            who_signs(column, pane, may_sign);
         }
         Ask::Finished { at } => {
             column.line(&format!("at {}", times::hour(*at, now)), Tone::Chalk);

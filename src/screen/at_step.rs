@@ -149,6 +149,9 @@ impl At<'_> {
                 self.ask(AtStep::Done)
             }
             Ask::Test { .. } => hint(view, "say the word at each place by its number"),
+            Ask::Hold { may_sign, .. } if !may_sign.contains(&view.by) => {
+                hint(view, "somebody else signs: w says who is here")
+            }
             Ask::Hold { sign, .. } => {
                 let question = lists::sign(&self.figure, &self.work, sign, &self.sight.person);
                 view.over = Over::Question(question);
@@ -208,6 +211,9 @@ impl At<'_> {
             OpensBy::Vouch(_) => self.ask(AtStep::Vouch),
             OpensBy::AirReading(room) => follow(view, Then::AirOf(room.clone())),
             OpensBy::Surface => self.enter(view),
+            OpensBy::Operation(operation) if *operation == self.work.operation => {
+                self.ask(AtStep::ReadAgain)
+            }
             OpensBy::Operation(operation) => self.begin(view, operation),
             OpensBy::Renew { figure, clock } => Reply::Ask(vec![Intent::EndClock {
                 figure: figure.clone(),

@@ -335,4 +335,30 @@ fn beginnings(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
             column.keys(&[("0", &words, Act::More)]);
         }
     }
+    without_place(&mut column, pane);
+}
+
+/// Says why an operation of the route is not in the list, and what brings it there.
+fn without_place(column: &mut Column<'_, '_>, pane: &Pane<'_>) {
+    let [zones, joints, panels] = pane.sight.without_place;
+    let Some(figure) = &pane.view.figure else {
+        return;
+    };
+    let lacking = [
+        (joints, "on joints: the card names no joint"),
+        (zones, "on zones: no zone has their path yet"),
+        (panels, "on panels: the card names no panel"),
+    ];
+    let mut lacking = lacking.iter().filter(|(count, _)| 0 < *count).peekable();
+    if lacking.peek().is_none() || column.free() < 6 {
+        return;
+    }
+    column.gap(1);
+    column.line("not in this list yet, from the route:", Tone::Rubbed);
+    for (count, why) in lacking {
+        column.line(&format!("  {count} {why}"), Tone::Rubbed);
+    }
+    let card = format!("figures/{figure}/figure.yaml");
+    let words = format!("Write them on {card}, then leave with q and start again.");
+    column.wrap(&words, Tone::Chalk, 2);
 }

@@ -5,7 +5,7 @@ use ratatui::{buffer::Buffer, layout::Rect, widgets::Widget};
 
 use super::column::Column;
 use super::hand::places;
-use super::ink::{Ink, Touch, cells};
+use super::ink::{Ink, Touch, cells, wrap};
 use super::keys::{Act, Key, Place, rows_for};
 use super::look::{Look, Tone};
 use super::sight::Sight;
@@ -76,9 +76,10 @@ impl Pane<'_> {
             height: rail,
             ..area
         };
+        let rows = self.tally_rows(area.width);
         let tally = Rect {
-            y: rail.y - 1,
-            height: 1,
+            y: rail.y - rows,
+            height: rows,
             ..area
         };
         let body = Rect {
@@ -150,18 +151,46 @@ impl Pane<'_> {
         }
     }
 
-    /// One row: what the last key came to, else what was done last; and the strike.
+    /// A refusal is read to its end, for its end says what to do.
+    fn tally_rows(&self, width: u16) -> u16 {
+        let room = width.saturating_sub(2 + self.strike_key().map_or(0, |key| cells(&key) + 7));
+        let refused = matches!(self.view.said, Some(Said::Refused(_)));
+        let lines = wrap(&self.tally_words().0, room).len();
+        if refused {
+            u16::try_from(lines).unwrap_or(1).clamp(1, 3)
+        } else {
+            1
+        }
+    }
+
+    fn strike_key(&self) -> Option<String> {
+        let left = self.sight.strike_left(self.view)?;
+        Some(format!("strikes it, {left} s"))
+    }
+
+    /// What the last key came to, else what was done last; and the strike.
     fn tally(&self, ink: &mut Ink<'_>, area: Rect) {
         let mut room = area.width - 2;
-        if let Some(left) = self.sight.strike_left(self.view) {
-            let key = ("u", format!("strikes it, {left} s"));
+        if let Some(words) = self.strike_key() {
+            let key = ("u", words);
             let wide = cells(&key.1) + 6;
             room = room.saturating_sub(wide + 1);
             let x = area.right() - wide;
             let tones = [Tone::GiltPlate, Tone::Chalk];
             ink.key((x, area.y), (key.0, &key.1), Act::Strike, tones);
         }
-        let (text, tone) = match &self.view.said {
+        let (text, tone) = self.tally_words();
+        if area.height < 2 {
+            ink.put((area.x + 1, area.y), &text, tone, room);
+            return;
+        }
+        for (y, line) in (area.y..area.bottom()).zip(wrap(&text, room)) {
+            ink.put((area.x + 1, y), &line, tone, room);
+        }
+    }
+
+    fn tally_words(&self) -> (String, Tone) {
+        match &self.view.said {
             Some(Said::Kept(words)) => (format!("✓ kept: {words}"), Tone::Verdigris),
             Some(Said::Refused(refusal)) => {
                 let remedy = refusal.remedy.as_ref();
@@ -179,8 +208,7 @@ impl Pane<'_> {
             }
             Some(Said::Hint(words)) => (format!("· {words}"), Tone::Gilt),
             None => (self.done_last(), Tone::Rubbed),
-        };
-        ink.put((area.x + 1, area.y), &text, tone, room);
+        }
     }
 
     fn done_last(&self) -> String {

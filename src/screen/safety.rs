@@ -147,6 +147,11 @@ pub(super) fn gate(column: &mut Column<'_, '_>, pane: &Pane<'_>, verdict: &Verdi
             number(column, pane, "°C, surface of the figure");
             column.keys(&[("Enter", "take it", Act::Next)]);
         }
+        OpensBy::Operation(operation) if is_here(pane, operation) => {
+            column.next_key("Space", "take the readings again", Act::Next);
+            column.keys(&[("o", "overrule", Act::Overrule)]);
+            return;
+        }
         OpensBy::Operation(operation) => {
             let title = pane.sight.operation_title(operation);
             column.next_key("Space", &format!("go to: {title}"), Act::Next);
@@ -167,6 +172,12 @@ pub(super) fn gate(column: &mut Column<'_, '_>, pane: &Pane<'_>, verdict: &Verdi
         ("r", "read again", Act::ReadAgain),
         ("o", "overrule", Act::Overrule),
     ]);
+}
+
+/// Whether the operation that opens a gate is the one at the bench.
+fn is_here(pane: &Pane<'_>, operation: &str) -> bool {
+    let work = pane.view.work.as_ref();
+    work.is_some_and(|work| work.operation == operation)
 }
 
 /// The gap and the key under cautions, rows.

@@ -46,6 +46,8 @@ pub struct Sight {
     pub prompt: Option<Prompt>,
     /// What could be worked on at the figure.
     pub offers: Vec<Offer>,
+    /// How many operations of its route have no zone, joint or panel to be done on.
+    pub without_place: [usize; 3],
     /// Figures.
     pub floor: Vec<FloorRow>,
     /// Each promise at risk, by figure id.
@@ -189,6 +191,7 @@ impl Sight {
         );
         self.last = house.figure(figure).and_then(|stands| stands.last.clone());
         self.offers = standing::offers(house, figure);
+        self.without_place = standing::without_place(house, figure);
         if let Some(work) = &view.work {
             self.prompt = standing::prompt(house, figure, work, self.now);
             let ask = self.prompt.as_ref().map(|prompt| &prompt.ask);

@@ -158,7 +158,13 @@ fn card_of(cards: &Cards, figure: NewFigure<'_>) -> String {
         .iter()
         .map(|list| format!("  - operation: {}", list.id))
         .collect();
+    let zone = match figure.carving {
+        Carving::Animal => "body-near",
+        Carving::Standing => "torso",
+        Carving::Other => "body",
+    };
     FIGURE
+        .replace("{zone}", zone)
         .replace("{id}", figure.id)
         .replace("{name}", &name)
         .replace("{room}", room)

@@ -303,7 +303,11 @@ pub(super) fn fits_path(
         return Ok(());
     }
     let why = match path {
-        Path::Leave => "this is a witness patch: it stays untouched",
+        Path::Leave => {
+            let zone = target.unwrap_or_default();
+            return Err(Refusal::new(format!("`{zone}` is left untouched"))
+                .remedy("its path on the figure's card says so; the scheme decides"));
+        }
         Path::Keep => "this zone keeps its old layer: the operation is not on its path",
         Path::Cover => "this zone is covered, not stripped: the operation is not on its path",
         Path::Copy => "the operation is not on the path of this zone",

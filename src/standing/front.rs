@@ -450,10 +450,14 @@ impl<'a> Front<'a> {
         if !kept(Some("a")) {
             let mut options = mixing::lot_choices(self.case, kind, None);
             options.retain(|choice| choice.part != "b");
+            let lacking = options
+                .is_empty()
+                .then(|| mixing::tin_of(self.case, kind, "a"));
             return Some(Ask::Lot {
                 record: id,
                 ask: ask.clone(),
                 options,
+                lacking,
             });
         }
         let resin = self
@@ -465,10 +469,13 @@ impl<'a> Front<'a> {
             });
         let mut options = mixing::lot_choices(self.case, kind, resin.map(|m| m.id.as_str()));
         options.retain(|choice| choice.part == "b");
+        let of = resin.map_or_else(String::new, |resin| resin.id.clone());
+        let lacking = options.is_empty().then_some((of, "b"));
         Some(Ask::Lot {
             record: id,
             ask: format!("{ask}: now the hardener"),
             options,
+            lacking,
         })
     }
 

@@ -359,6 +359,20 @@ pub(super) fn lot_choices(case: Case<'_>, kind: MaterialKind, of: Option<&str>) 
     choices.into_iter().map(|(_, choice)| choice).collect()
 }
 
+/// Returns the first card of a kind, empty without one, and the part of it that is asked for;
+/// no part where the material has one only.
+pub(super) fn tin_of(
+    case: Case<'_>,
+    kind: MaterialKind,
+    part: &'static str,
+) -> (String, &'static str) {
+    let mut cards = case.house.cards.materials.values();
+    cards.find(|card| card.kind == kind).map_or_else(
+        || (String::new(), ""),
+        |card| (card.id.clone(), card.ratio.as_ref().map_or("", |_| part)),
+    )
+}
+
 fn warning(case: Case<'_>, lot: &Lot) -> Option<String> {
     let today = case.now.date_naive();
     match (lot.opened, lot.expires) {

@@ -88,7 +88,7 @@ pub(crate) use learning::sized_by_lot;
 pub use learning::{OwnTimes, own_times};
 pub use lone::{ALONE, WITHIN_CALL};
 pub use overrules::{OVERRULES_DAYS, OVERRULES_MANY, OverruleCount, overrules};
-pub use overview::{FloorRow, HoldWaiting, Offer, Stage, floor, holds, offers};
+pub use overview::{FloorRow, HoldWaiting, Offer, Stage, floor, holds, offers, without_place};
 pub use photos::{PhotoMissing, PhotoSeen, Photos, photos};
 pub use prompt::{Ask, BatchOffer, Interruption, LotChoice, OpensBy, Prompt, TestPlace, Verdict};
 pub use provenance::{Laid, Past, Pours, Reach, Spot, is_lot_record, lots_of, struck};

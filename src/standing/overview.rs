@@ -269,6 +269,28 @@ pub fn offers(house: House<'_>, figure: &str) -> Vec<Offer> {
     all
 }
 
+/// Returns how many operations of a figure's route have no place to be done on yet: on zones
+/// (all left untouched, or none on their path), on joints, on panels. A new card has many.
+pub fn without_place(house: House<'_>, figure: &str) -> [usize; 3] {
+    let Some(card) = house.cards.figures.get(figure) else {
+        return [0; 3];
+    };
+    let stops = card.route.iter();
+    let lacking = stops.filter(|stop| targets(house, card, stop).is_empty());
+    let mut counts = [0; 3];
+    for stop in lacking {
+        let list = house.cards.checklists.get(&stop.operation);
+        let [zones, joints, panels] = &mut counts;
+        match list.map(|list| list.scope) {
+            Some(Scope::Zone) => *zones += 1,
+            Some(Scope::Joint) => *joints += 1,
+            Some(Scope::Panel) => *panels += 1,
+            Some(Scope::Figure) | None => {}
+        }
+    }
+    counts
+}
+
 /// The place a work is about: a panel of leaf lies in its zone.
 fn place(card: &Figure, work: &Work) -> Option<String> {
     let target = work.target.as_ref()?;

@@ -109,6 +109,9 @@ pub enum Ask {
         ask: String,
         /// The open lots.
         options: Vec<LotChoice>,
+        /// Where no tin is on the shelf: short name of the first card that would do, empty
+        /// without one, and the part of it.
+        lacking: Option<(String, &'static str)>,
     },
     /// A photograph; one key says it was taken, with its file name entered later.
     Photo {

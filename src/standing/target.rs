@@ -7,7 +7,8 @@ use crate::card::{Figure, Scope};
 use crate::deed::Work;
 
 /// Returns the targets on which an operation may be walked for a work, those that the work
-/// touches before any other, `None` for the whole figure; empty without a card.
+/// touches before any other, `None` for the whole figure; empty without a card. Where the paths
+/// allow none, all of them: beginning it is refused with the reason.
 pub fn targets(
     house: House<'_>,
     figure: &str,
@@ -27,7 +28,11 @@ pub fn targets(
         Scope::Panel => panels(card, here),
     };
     let mut all: Vec<Option<String>> = all.into_iter().map(Some).collect();
-    all.retain(|target| fits_path(house, figure, list, target.as_deref()).is_ok());
+    let fits = |target: &Option<String>| fits_path(house, figure, list, target.as_deref()).is_ok();
+    // Where it may be walked nowhere all are named, so that beginning it says why.
+    if all.iter().any(fits) {
+        all.retain(fits);
+    }
     all
 }
 

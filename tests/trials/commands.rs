@@ -1,8 +1,11 @@
 //! The commands from outside: the real program in a sealed environment, whole output, JSON
 //! keys, exit codes. Few, for each starts a program.
 
+use std::collections::BTreeSet;
 use std::fs;
 
+use clap::CommandFactory;
+use knuckle::command::{Door, help::SHORT};
 use knuckle::deed::Deed;
 use knuckle::standing::Ask;
 
@@ -553,7 +556,7 @@ fn a_shop_is_opened_and_a_figure_taken_in() {
         (told.code, told.out.as_str()),
         (
             0,
-            "otter is taken in: measure its zones and write them on $HOME/new/figures/otter/figure.yaml, then `knuckle check`\n"
+            "otter is taken in: write its zones, joints and panels on $HOME/new/figures/otter/figure.yaml, then `knuckle check`\n"
         )
     );
 }
@@ -562,25 +565,22 @@ fn a_shop_is_opened_and_a_figure_taken_in() {
 fn help_manual_and_completions_come_from_the_one_table() {
     let sealed = Sealed::new();
     let help = sealed.run(&["--help"]).out;
+    assert_eq!(sealed.run(&["help"]).out, help);
+    assert_eq!(
+        sealed.run(&["help", "lot", "open"]).out,
+        sealed.run(&["lot", "open", "-h"]).out
+    );
     let manual = sealed.run(&["man"]).out;
     let completions = sealed.run(&["completions", "bash"]).out;
-    for command in [
-        "bench",
-        "practice",
-        "day",
-        "standing",
-        "clocks",
-        "jot",
-        "air",
-        "sign",
-        "check",
-        "audit",
-        "open-shop",
-        "take-in",
-        "reckon",
-    ] {
+    let table = Door::command();
+    let shown = table.get_subcommands().filter(|one| !one.is_hide_set());
+    let shown: BTreeSet<&str> = shown.map(clap::Command::get_name).collect();
+    assert_eq!(shown, SHORT.iter().map(|(name, _)| *name).collect());
+    assert!(help.lines().count() <= 23, "{help}");
+    assert!(help.lines().all(|line| line.len() <= 80), "{help}");
+    for command in shown {
         assert!(
-            help.contains(&format!("\n  {command} ")),
+            help.contains(&format!("  {command} ")),
             "{command} in the help"
         );
         let roff = command.replace('-', "\\-");

@@ -30,6 +30,7 @@ mod deferral;
 mod dossier;
 mod evidence;
 mod faults;
+mod first_hour;
 mod floors;
 mod forecasts;
 mod gates;

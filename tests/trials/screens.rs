@@ -426,6 +426,7 @@ fn every_row_that_can_be_picked_is_on_the_page() {
             record,
             ask,
             options,
+            lacking,
         } = scenes::lots()
         else {
             panic!("lots are lots");
@@ -434,6 +435,7 @@ fn every_row_that_can_be_picked_is_on_the_page() {
             record,
             ask,
             options: options.into_iter().cycle().take(count).collect(),
+            lacking,
         }
     };
     for (ask, rows) in [

@@ -74,13 +74,13 @@ impl Window {
         }
     }
 
-    fn text(&self) -> String {
+    pub(crate) fn text(&self) -> String {
         self.page.0.lock().unwrap().screen().contents()
     }
 
     /// Waits until the page shows something; its whole text comes back.
     #[track_caller]
-    fn wait_for(&self, what: &str, shows: impl Fn(&str) -> bool) -> String {
+    pub(crate) fn wait_for(&self, what: &str, shows: impl Fn(&str) -> bool) -> String {
         let page = self.page.0.lock().unwrap();
         let (page, waited) = self
             .page
@@ -126,26 +126,31 @@ fn folded(text: &str) -> String {
 pub(crate) struct Shop {
     _temp: tempfile::TempDir,
     pub(crate) folder: PathBuf,
-    cards: Cards,
+    pub(crate) cards: Cards,
 }
 
 impl Shop {
     pub(crate) fn new() -> Self {
         let temp = tempfile::tempdir().unwrap();
-        let folder = temp.path().join("shop");
         copy(
             &Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-shop"),
-            &folder,
+            &temp.path().join("shop"),
         );
+        let shop = Self::at(temp);
+        shop.all_have_read("odile");
+        shop
+    }
+
+    /// The shop that stands in the folder `shop` of a passing folder.
+    pub(crate) fn at(temp: tempfile::TempDir) -> Self {
+        let folder = temp.path().join("shop");
         let (cards, flaws) = load(&RealDisk, &folder).unwrap();
         assert!(flaws.is_empty(), "{flaws:?}");
-        let shop = Self {
+        Self {
             _temp: temp,
             folder,
             cards,
-        };
-        shop.all_have_read("odile");
-        shop
+        }
     }
 
     /// Everybody but one has read the sentence above every card on another day.
@@ -166,11 +171,16 @@ impl Shop {
         Keeper::open(Arc::new(RealDisk), &self.folder, self.cards.clone()).unwrap()
     }
 
-    fn lines(&self, figure: &str) -> Vec<Line> {
+    pub(crate) fn lines(&self, figure: &str) -> Vec<Line> {
         self.keeper().lines(&Book::Figure(figure.into())).unwrap()
     }
 
-    fn prompt(&self, figure: &str, operation: &str, now: &str) -> Option<(Work, Prompt)> {
+    pub(crate) fn prompt(
+        &self,
+        figure: &str,
+        operation: &str,
+        now: &str,
+    ) -> Option<(Work, Prompt)> {
         let keeper = self.keeper();
         let standing = keeper.house().figure(figure)?;
         let job = standing
@@ -183,7 +193,7 @@ impl Shop {
     }
 
     /// Waits until the journals hold more lines than before.
-    fn wait_for_lines(&self, window: &Window, before: usize) {
+    pub(crate) fn wait_for_lines(&self, window: &Window, before: usize) {
         let mut count = self.count();
         let lock = window.page.0.lock().unwrap();
         let (lock, _) = window
@@ -199,7 +209,7 @@ impl Shop {
     }
 
     /// How many lines all journals hold.
-    fn count(&self) -> usize {
+    pub(crate) fn count(&self) -> usize {
         let figures = self.cards.figures.keys().cloned().map(Book::Figure);
         let books = std::iter::once(Book::Shop).chain(figures);
         books
@@ -268,7 +278,7 @@ fn answer(prompt: &Prompt, readings: &dyn Fn(&str) -> f64) -> (String, String) {
             let good = offers
                 .iter()
                 .position(|offer| offer.refused.is_none())
-                .unwrap();
+                .unwrap_or_else(|| panic!("{offers:?}"));
             (first_words(&offers[good].name), digit(good))
         }
         Ask::Pour { part, asked_g, .. } => {
@@ -299,7 +309,7 @@ fn first_words(text: &str) -> String {
 }
 
 /// Walks on at the bench until `stop` says so of what is asked.
-fn walk_on(
+pub(crate) fn walk_on(
     shop: &Shop,
     window: &mut Window,
     (figure, operation, now): (&str, &str, &str),
@@ -339,6 +349,8 @@ fn turn_over(window: &mut Window) {
 fn reading(record: &str) -> f64 {
     match record {
         "humidity" => 50.0,
+        "core" | "skin" => 10.0,
+        "rehearsal" => 6.0,
         "step" => 0.2,
         "thinning" => 5.0,
         "holidays" => 11.0,
@@ -349,7 +361,7 @@ fn reading(record: &str) -> f64 {
 }
 
 /// Takes an operation up from the list of the figure at the bench.
-fn take_up(window: &mut Window, title: &str) {
+pub(crate) fn take_up(window: &mut Window, title: &str) {
     let page = window.wait_for_text(title);
     let row = page.lines().find(|line| line.contains(title)).unwrap();
     let digit = row.trim().chars().next().unwrap();
@@ -436,7 +448,7 @@ fn the_worker_glues_the_joint_of_the_hare_by_what_is_on_the_screen() {
 }
 
 /// Answers what rings when a window opens, until nothing rings any more.
-fn answer_alarms(shop: &Shop, window: &mut Window) {
+pub(crate) fn answer_alarms(shop: &Shop, window: &mut Window) {
     for _ in 0..20 {
         let page = window.wait_for("a whole page", |page| page.contains("? help"));
         if !page.contains("answers it") {

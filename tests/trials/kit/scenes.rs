@@ -391,6 +391,7 @@ pub(crate) fn lots() -> Ask {
         record: "lot".to_owned(),
         ask: "Lot of the resin".to_owned(),
         options: vec![lot("A-2107", None), lot("A-1988", Some("past its date"))],
+        lacking: None,
     }
 }
 
