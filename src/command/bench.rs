@@ -1,5 +1,6 @@
 //! `bench [FIGURE]` and `practice`: what the screen needs, and the one place where it opens.
 
+use std::io::ErrorKind;
 use std::panic::PanicHookInfo;
 use std::path::PathBuf;
 
@@ -8,6 +9,7 @@ use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
 use super::opened::Opened;
 use super::paper::Paper;
 use super::{BenchArgs, Common, Outside, PracticeArgs, names};
+use crate::disk;
 use crate::now::{Clock, Zone};
 use crate::screen::look::{Depth, Look};
 use crate::screen::{self, Opening, Ringer};
@@ -124,9 +126,15 @@ fn copy(outside: &Outside) -> Result<PathBuf, Trouble> {
         1 => name.clone(),
         again => format!("{name}-{again}"),
     });
+    disk::make_folders(disk, &outside.passing)?;
+    // A folder of this name that somebody else laid there, or a link, is never used.
+    let is_taken = |folder: &PathBuf| {
+        let made = disk.make_folder(folder);
+        made.is_err_and(|cause| cause.kind() == ErrorKind::AlreadyExists)
+    };
     let free = names
         .map(|name| outside.passing.join(name))
-        .find(|folder| !disk.stamp(folder).is_ok_and(|stamp| stamp.is_some()))
+        .find(|folder| !is_taken(folder))
         .unwrap_or_else(|| outside.passing.join(&name));
     shop::copy_sample(disk, &free)?;
     Ok(free)
@@ -202,7 +210,7 @@ fn open_screen(ready: AtBench, depth: Depth) -> Result<ExitKind, Trouble> {
     clippy::print_stderr,
     reason = "the program is going down; nothing else can print any more"
 )]
-fn print_bug(panic: &PanicHookInfo<'_>, last_kept: &str) {
+pub fn print_bug(panic: &PanicHookInfo<'_>, last_kept: &str) {
     let kept = if last_kept.is_empty() {
         "nothing was kept yet"
     } else {

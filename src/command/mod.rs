@@ -45,6 +45,7 @@ use std::sync::Arc;
 use clap::Parser;
 
 pub use ahead_table::{ForecastArgs, HoursArgs, NextArgs, SecondHand};
+pub use bench::print_bug;
 pub use layer::{ChipArgs, LayerArgs, MarkerWord, MetalWord, ReadArgs, SpotWord};
 pub use photo::PhotoArgs;
 pub use table::{

@@ -1,15 +1,16 @@
-//! Signs that would act instead of being read, shown so that they can be read.
+//! Signs that would act or hide instead of being read, shown so that they can be read.
 //!
 //! A journal line may come from a sensor, from an old disk or from somebody who means no
 //! good. What it says is shown; what it would do to a terminal, or to the order in which
-//! the letters of a line stand, is not done.
+//! the letters of a line stand, is not done; and two names that look alike because a sign
+//! without a width stands in one of them are told apart.
 
 use std::borrow::Cow;
 use std::fmt::Write;
 
 /// Returns the text with every control sign made visible: `␛` for an escape, `␊` for a line
-/// feed, `‹U+202E›` for a sign that turns the direction of reading. One line goes in, one
-/// line comes out.
+/// feed, `‹U+202E›` for a sign that turns the direction of reading, `‹U+200B›` for one that
+/// nobody would see. One line goes in, one line comes out.
 pub fn harmless(text: &str) -> Cow<'_, str> {
     if !text.chars().any(acts) {
         return Cow::Borrowed(text);
@@ -36,7 +37,9 @@ pub fn harmless_json(json: &str) -> Cow<'_, str> {
     let mut shown = String::with_capacity(json.len());
     for sign in json.chars() {
         if acts_in_json(sign) {
-            put(&mut shown, format_args!("\\u{:04x}", u32::from(sign)));
+            for unit in sign.encode_utf16(&mut [0; 2]) {
+                put(&mut shown, format_args!("\\u{unit:04x}"));
+            }
         } else {
             shown.push(sign);
         }
@@ -49,13 +52,19 @@ fn put(text: &mut String, words: std::fmt::Arguments<'_>) {
     let _cannot_fail = text.write_fmt(words);
 }
 
-/// Whether a sign acts: the controls C0, DEL and C1 (ISO 6429), the line and paragraph
-/// separators, and the directional controls of Unicode Standard Annex 9, table 1 and 2.
+/// Whether a sign acts or hides: the controls C0, DEL and C1 (ISO 6429), the line and paragraph
+/// separators, the directional controls (Unicode Standard Annex 9, tables 1 and 2), the marks of
+/// annotations, and every other sign that is not drawn (the property
+/// `Default_Ignorable_Code_Point` of the Unicode Character Database, version 16).
 fn acts(sign: char) -> bool {
     sign.is_control()
         || matches!(sign,
-            '\u{061c}' | '\u{200e}' | '\u{200f}' | '\u{2028}' | '\u{2029}'
-            | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+            '\u{ad}' | '\u{34f}' | '\u{61c}' | '\u{115f}'..='\u{1160}'
+            | '\u{17b4}'..='\u{17b5}' | '\u{180b}'..='\u{180f}' | '\u{200b}'..='\u{200f}'
+            | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{3164}'
+            | '\u{fe00}'..='\u{fe0f}' | '\u{feff}' | '\u{ffa0}' | '\u{fff0}'..='\u{fffb}'
+            | '\u{1bca0}'..='\u{1bca3}' | '\u{1d173}'..='\u{1d17a}'
+            | '\u{e0000}'..='\u{e0fff}')
 }
 
 /// The pictures that Unicode has for C0 and DEL (block Control Pictures, U+2400).
@@ -80,14 +89,19 @@ mod tests {
         assert_eq!(harmless("\u{1b}[2J\n\u{7f}"), "␛[2J␊␡");
         assert_eq!(harmless("a\u{9b}31mb"), "a‹U+009B›31mb");
         assert_eq!(harmless("g\u{202e}dlog\u{2069}"), "g‹U+202E›dlog‹U+2069›");
+        assert_eq!(harmless("ha\u{200b}re\u{e0041}"), "ha‹U+200B›re‹U+E0041›");
+        assert_eq!(harmless("金箔 e\u{301}"), "金箔 e\u{301}");
     }
 
     #[test]
     fn json_means_the_same_afterwards() {
-        let text = "\u{9b}31m \u{202e} \u{1b}\u{7f} ü";
+        let text = "\u{9b}31m \u{202e} \u{1b}\u{7f} ü\u{e0041}";
         let json = serde_json::to_string(text).unwrap() + "\n";
         let shown = harmless_json(&json);
-        assert_eq!(shown, "\"\\u009b31m \\u202e \\u001b\\u007f ü\"\n");
+        assert_eq!(
+            shown,
+            "\"\\u009b31m \\u202e \\u001b\\u007f ü\\udb40\\udc41\"\n"
+        );
         assert_eq!(serde_json::from_str::<String>(&shown).unwrap(), text);
     }
 }

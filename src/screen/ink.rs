@@ -6,6 +6,7 @@ use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 
 use super::keys::Act;
 use super::look::{Look, Rgb, Sign, Tone};
+use crate::report::harmless;
 
 /// A part of the page that acts when it is touched.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -148,25 +149,10 @@ pub(super) fn cells(text: &str) -> u16 {
     u16::try_from(plain(text).width()).unwrap_or(u16::MAX)
 }
 
-/// Returns the text with every character that could steer a terminal or turn the reading
-/// order replaced by a visible mark.
+/// Returns the text with every sign that could steer a terminal, turn the reading order or hide
+/// made visible, as [`harmless`] does; tabs and line ends become blanks.
 pub fn plain(text: &str) -> String {
-    text.chars()
-        .map(|character| match character {
-            '\t' | '\n' | '\r' => ' ',
-            '\u{0}'..='\u{1f}' => {
-                char::from_u32(0x2400 + u32::from(character)).unwrap_or('\u{fffd}')
-            }
-            '\u{7f}' => '\u{2421}',
-            '\u{80}'..='\u{9f}'
-            | '\u{200b}'..='\u{200f}'
-            | '\u{2028}'..='\u{202e}'
-            | '\u{2060}'..='\u{206f}'
-            | '\u{061c}'
-            | '\u{feff}' => '\u{fffd}',
-            other => other,
-        })
-        .collect()
+    harmless(&text.replace(['\t', '\n', '\r'], " ")).into_owned()
 }
 
 /// Returns the text in at most so many cells, the cut shown as `…`.
@@ -245,7 +231,7 @@ mod tests {
     #[test]
     fn nothing_steers_the_terminal() {
         assert_eq!(plain("a\u{1b}[2Jb"), "a␛[2Jb");
-        assert_eq!(plain("abc\u{202e}fed"), "abc\u{fffd}fed");
+        assert_eq!(plain("abc\u{202e}fed"), "abc‹U+202E›fed");
         assert_eq!(plain("one\ntwo"), "one two");
     }
 

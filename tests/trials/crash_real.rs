@@ -55,7 +55,7 @@ fn sealed_command(words: &[String], home: &Path) -> Command {
 }
 
 /// Returns whether a tool does what the trial needs here; says so aloud when it does not.
-fn can(words: &[&str]) -> bool {
+pub(crate) fn can(words: &[&str]) -> bool {
     let tried = Command::new(words[0]).args(&words[1..]).output();
     let can = tried.is_ok_and(|tried| tried.status.success());
     if !can {

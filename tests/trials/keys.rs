@@ -92,7 +92,7 @@ impl Dial for Stands {
 }
 
 /// A hand that plays events and then leaves.
-struct Hand(VecDeque<Event>);
+pub(crate) struct Hand(pub(crate) VecDeque<Event>);
 
 impl Source for Hand {
     fn next(&mut self, _wait: Option<Duration>) -> Event {

@@ -32,13 +32,6 @@ pub(crate) struct Window {
 
 impl Window {
     pub(crate) fn open(shop: &Path, args: &[&str], (rows, cols): (u16, u16)) -> Self {
-        let size = PtySize {
-            rows,
-            cols,
-            pixel_width: 0,
-            pixel_height: 0,
-        };
-        let pair = native_pty_system().openpty(size).unwrap();
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_knuckle"));
         command.env_clear();
         command.env("TERM", "xterm-256color");
@@ -50,6 +43,18 @@ impl Window {
         command.arg("--shop");
         command.arg(shop);
         command.args(args);
+        Self::of(command, (rows, cols))
+    }
+
+    /// Runs any program in a window of its own.
+    pub(crate) fn of(command: CommandBuilder, (rows, cols): (u16, u16)) -> Self {
+        let size = PtySize {
+            rows,
+            cols,
+            pixel_width: 0,
+            pixel_height: 0,
+        };
+        let pair = native_pty_system().openpty(size).unwrap();
         let child = pair.slave.spawn_command(command).unwrap();
         drop(pair.slave);
         let page = Arc::new((
@@ -103,6 +108,16 @@ impl Window {
     pub(crate) fn press(&mut self, keys: &str) {
         self.keys.write_all(keys.as_bytes()).unwrap();
         self.keys.flush().unwrap();
+    }
+
+    /// Returns whether the terminal is as it was before a screen was opened in it.
+    pub(crate) fn is_put_back(&self) -> bool {
+        let page = self.page.0.lock().unwrap();
+        let screen = page.screen();
+        !screen.alternate_screen()
+            && !screen.hide_cursor()
+            && !screen.bracketed_paste()
+            && screen.mouse_protocol_mode() == vt100::MouseProtocolMode::None
     }
 
     /// Leaves by the key that leaves, and waits for the end.
