@@ -29,6 +29,7 @@ mod deferral;
 mod dossier;
 mod evidence;
 mod faults;
+mod findings;
 mod floors;
 mod forecasts;
 mod gates;

@@ -259,8 +259,8 @@ const ROWS: [Row; 16] = [
         id: "A12 options, and why one was chosen",
         source: ICON,
         found: &[
-            "paths chosen, with reasons as planned (5 November 2026, joiner)",
-            "options refused, and why as planned (5 November 2026, joiner)",
+            "paths chosen, with reasons copy, ridden and worn; keep the flowers; cover the belly; leave a patch (5 November 2026, joiner)",
+            "options refused, and why keeping the house paint: it hides the carving (5 November 2026, joiner)",
             "the owner approves this version (6 November 2026, joiner)",
             "approved in the shop 6 November 2026, painter",
         ],
