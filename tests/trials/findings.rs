@@ -29,7 +29,7 @@ pub(crate) fn words(
         ("scheme", "targets") => "measured layer under varnish, one step lighter for its yellowing",
         ("scheme", "irreversible") => "stripping of the zones on the list, nothing else",
         ("scheme", "refused") => "hot air: lead; dipping: opens every glue line",
-        ("strip", "layer") => return None,
+        ("layer-study", record) => return studied(figure, record).map(str::to_owned),
         ("detail-clean", "found") => "house paint in the hollows, no wood lost",
         ("dry", "species") => "lime, pin meter, correction minus 0.5",
         ("open-joint", "face-moisture") => "10.5 and 11.0 per cent",
@@ -40,6 +40,22 @@ pub(crate) fn words(
         _ => return None,
     };
     Some(said.to_owned())
+}
+
+/// What is written beside the layers that are read one by one, in figures that have such a
+/// table; of the others the sheet on the wall holds them.
+fn studied(figure: &str, record: &str) -> Option<&'static str> {
+    let has_table = matches!(figure, "hare" | "heron" | "bandmaster");
+    match (record, has_table) {
+        ("exposure", _) if figure == "bandmaster" => {
+            Some("2; 90 mm below the belt, on the outer seam")
+        }
+        ("exposure", _) => Some("1; 120 mm below the seam, 85 mm from the edge"),
+        ("sample", _) => Some("none taken, the exposure is enough"),
+        ("colours" | "relations", true) => Some("read one by one into the layer table"),
+        ("colours" | "relations", false) => Some("on the exposure sheet, to be read in"),
+        _ => None,
+    }
 }
 
 /// Returns the number that stands in a record, if the story has one.
@@ -66,6 +82,16 @@ pub(crate) fn number(
         ("sand", "lines-lost") => Some(0.0),
         ("prime", "faults") => Some(3.0),
         ("prime", "grit") => Some(240.0),
+        _ => None,
+    }
+}
+
+/// The neck of the hare: hard putty hides a gap, and it ticks under the hand.
+pub(crate) fn hidden_joint(joint: &str, record: &str) -> Option<&'static str> {
+    match (joint, record) {
+        ("J1", "filler") => Some("hard putty"),
+        ("J1", "moves") => Some("ticks"),
+        ("J1", "depth") => Some("under 5 mm"),
         _ => None,
     }
 }

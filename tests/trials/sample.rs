@@ -521,7 +521,7 @@ impl Story {
                 Some(self.takes(ask))
             }
             Ask::Choice { record, .. } if work.operation == "joint-survey" => {
-                let chosen = hidden_joint(work.target.as_deref()?, record)?;
+                let chosen = findings::hidden_joint(work.target.as_deref()?, record)?;
                 self.enter(figure, work, knuckle::deed::Value::Text(chosen.into()));
                 Some(Duration::seconds(70))
             }
@@ -702,16 +702,6 @@ impl Story {
         self.bench.by = self.bench.worker(operation);
         let work = self.bench.begin(figure, operation, target);
         self.tracks[index].stack.push(work);
-    }
-}
-
-/// The neck of the hare: hard putty hides a gap, and it ticks under the hand.
-fn hidden_joint(joint: &str, record: &str) -> Option<&'static str> {
-    match (joint, record) {
-        ("J1", "filler") => Some("hard putty"),
-        ("J1", "moves") => Some("ticks"),
-        ("J1", "depth") => Some("under 5 mm"),
-        _ => None,
     }
 }
 
