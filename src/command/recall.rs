@@ -171,6 +171,7 @@ fn row(shop: &Opened, one: &Recalled) -> [String; 5] {
     let reach = match one.reach {
         Reach::Covered(n) => format!("  [under line {n}]"),
         Reach::GoneOut(n) => format!("  [out with line {n}]"),
+        Reach::Stripped(n) => format!("  [off with line {n}]"),
         Reach::Reachable | Reach::OnShelf => String::new(),
     };
     let note = if one.note.is_empty() {
@@ -197,7 +198,7 @@ fn json<'a>(shop: &Opened, one: &'a Recalled) -> RecalledJson<'a> {
     RecalledJson {
         reach: group(one.reach).1,
         reach_n: match one.reach {
-            Reach::Covered(n) | Reach::GoneOut(n) => Some(n),
+            Reach::Covered(n) | Reach::GoneOut(n) | Reach::Stripped(n) => Some(n),
             Reach::Reachable | Reach::OnShelf => None,
         },
         book: book_name(&one.book),

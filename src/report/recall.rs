@@ -90,8 +90,8 @@ impl OneFigure {
 
 impl<'a> Archive<'a> {
     /// Returns every use of a lot or jar and of all jars filled from it: what can still be
-    /// reached first, then what is covered, what has gone out, and the tin itself; the newest
-    /// first in each. Empty when no line names it.
+    /// reached first, then what is covered, what has gone out, what is stripped off, and the
+    /// tin itself; the newest first in each. Empty when no line names it.
     ///
     /// # Errors
     /// [`JournalFault`] when a journal is there and cannot be read.
@@ -223,7 +223,10 @@ impl<'a> Archive<'a> {
         let lots = self.lot_records();
         let records = lots.iter().map(|record| format!(r#""record":"{record}""#));
         let deeds = [r#""coat":{"#, r#""deed":"mixed""#, r#""deed":"struck""#];
-        let ends = [r#""deed":"finished","operation":"hand-over""#];
+        let ends = [
+            r#""deed":"finished","operation":"hand-over""#,
+            r#""deed":"finished","operation":"strip""#,
+        ];
         let begins = [r#""deed":"begun","operation":"receive""#];
         let fixed = deeds.into_iter().chain(ends).chain(begins);
         let needles = Needles::new(fixed.map(str::to_owned).chain(records));
@@ -360,6 +363,7 @@ pub fn group(reach: Reach) -> (u8, &'static str, &'static str) {
         Reach::Reachable => (0, "reachable", "still reachable"),
         Reach::Covered(_) => (1, "covered", "covered by a later layer"),
         Reach::GoneOut(_) => (2, "gone_out", "gone out of the house"),
-        Reach::OnShelf => (3, "shelf", "the tin itself"),
+        Reach::Stripped(_) => (3, "stripped", "stripped off since"),
+        Reach::OnShelf => (4, "shelf", "the tin itself"),
     }
 }

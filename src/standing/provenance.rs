@@ -12,6 +12,9 @@ const GOES_OUT: &str = "hand-over";
 /// The operation with which a figure comes in, or back.
 const COMES_IN: &str = "receive";
 
+/// The operation that takes every coat off a zone.
+const TAKES_OFF: &str = "strip";
+
 /// How lots run into jars: every jar with what was poured into it.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Pours {
@@ -213,6 +216,9 @@ pub struct Laid {
     pub material: String,
     /// Only its lot was picked; the coat may follow in a line of its own.
     picked: bool,
+    /// It lies on the surface, so that a stripping takes it off; a mix may have run into a
+    /// seam or into the wood and stays.
+    on_top: bool,
 }
 
 /// What can be reached of something that was used.
@@ -224,6 +230,8 @@ pub enum Reach {
     Covered(u64),
     /// The figure has left the house; the line that says so.
     GoneOut(u64),
+    /// It was a coat and is stripped off; the line that ended the stripping.
+    Stripped(u64),
     /// It is about the tin itself.
     OnShelf,
 }
@@ -236,6 +244,8 @@ pub(super) type MaterialOf<'a> = &'a dyn Fn(&str) -> Option<(String, MaterialKin
 pub struct Past {
     /// Layers in the order of their lines.
     pub laid: Vec<Laid>,
+    /// Strippings that were finished: the line of each, and where.
+    pub stripped: Vec<(u64, Spot)>,
     /// The line with which it left the house, if it has not come back since.
     pub gone_out: Option<u64>,
 }
@@ -253,10 +263,15 @@ impl Past {
             spot: Spot::of(card, work.target.as_deref()),
             material,
             picked: matches!(line.deed, Deed::Recorded(_)),
+            on_top: !matches!(line.deed, Deed::Mixed(_)),
         };
         match &line.deed {
             Deed::Finished(deed) if deed.work.operation == GOES_OUT => {
                 self.gone_out = Some(line.n);
+            }
+            Deed::Finished(deed) if deed.work.operation == TAKES_OFF => {
+                let spot = Spot::of(card, deed.work.target.as_deref());
+                self.stripped.push((line.n, spot));
             }
             Deed::Begun(deed) if deed.work.operation == COMES_IN => self.gone_out = None,
             Deed::Done(deed) => {
@@ -287,16 +302,21 @@ impl Past {
 
     /// Returns what can be reached of something used in a line at a part.
     ///
-    /// Covered is only what lies whole under later layers; where that cannot be known, it
-    /// counts as reachable, for then somebody looks.
+    /// Covered is only what lies whole under later layers, stripped only a coat whose every
+    /// zone was stripped since; where that cannot be known, it counts as reachable, for then
+    /// somebody looks. A coat that was stripped covers nothing any more.
     pub fn reach(&self, n: u64, spot: &Spot) -> Reach {
         if let Some(out) = self.gone_out.filter(|out| n < *out) {
             return Reach::GoneOut(out);
         }
+        let is_coat = self.laid.iter().any(|laid| laid.n == n && laid.on_top);
+        if let Some(line) = self.off(n, spot).filter(|_| is_coat) {
+            return Reach::Stripped(line);
+        }
         let over = |zone: Option<&str>| {
             let mut later = self.laid.iter().filter(|laid| n < laid.n);
             later
-                .find(|laid| laid.spot.covers(spot, zone))
+                .find(|laid| laid.spot.covers(spot, zone) && !self.is_off(laid))
                 .map(|laid| laid.n)
         };
         let closed: Option<Vec<u64>> = spot.zones().into_iter().map(over).collect();
@@ -306,12 +326,105 @@ impl Past {
         }
     }
 
+    fn is_off(&self, laid: &Laid) -> bool {
+        laid.on_top && self.off(laid.n, &laid.spot).is_some()
+    }
+
+    /// The line with which all of a part was stripped after a line; of a seam never.
+    fn off(&self, n: u64, spot: &Spot) -> Option<u64> {
+        if matches!(spot, Spot::Joint(..)) {
+            return None;
+        }
+        let over = |zone: Option<&str>| {
+            let mut later = self.stripped.iter().filter(|(line, _)| n < *line);
+            later
+                .find(|(_, stripped)| stripped.covers(spot, zone))
+                .map(|(line, _)| *line)
+        };
+        let zones: Option<Vec<u64>> = spot.zones().into_iter().map(over).collect();
+        zones?.into_iter().max()
+    }
+
     /// Returns the material that lies under a layer of the line: the last other one below it.
     pub fn under(&self, n: u64, spot: &Spot, material: &str) -> Option<&Laid> {
         let zones = spot.zones();
         self.laid.iter().rev().find(|laid| {
             let here = || zones.iter().any(|zone| laid.spot.covers(spot, *zone));
-            laid.n < n && laid.material != material && here()
+            let off = self.off(laid.n, &laid.spot).filter(|_| laid.on_top);
+            let was_there = off.is_none_or(|off| n < off);
+            laid.n < n && laid.material != material && was_there && here()
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(n: u64, rest: &str) -> Line {
+        let head = format!(r#"{{"n":{n},"at":"2026-11-02T09:00:00.000+00:00","by":"odile","#);
+        let text = format!(r#"{head}"bench":"b",{rest},"seal":"00"}}"#);
+        Line::read(&text).unwrap()
+    }
+
+    fn coat(n: u64, zone: &str, material: &str) -> Line {
+        let coat = format!(r#"{{"material":"{material}","lot":"L-{n}","number":1,"of":3}}"#);
+        let rest = format!(
+            r#""deed":"done","operation":"prime","target":"{zone}","round":1,"step":"coat#1","coat":{coat}"#
+        );
+        read(n, &rest)
+    }
+
+    fn strip(n: u64, zone: &str) -> Line {
+        let rest = format!(
+            r#""deed":"finished","operation":"strip","target":"{zone}","round":1,"how":"done""#
+        );
+        read(n, &rest)
+    }
+
+    fn past(lines: &[Line]) -> Past {
+        let mut past = Past::default();
+        for line in lines {
+            past.take(line, None, (&Cards::default(), &|_| None));
+        }
+        past
+    }
+
+    #[test]
+    fn a_coat_that_was_stripped_is_off_and_covers_nothing_any_more() {
+        let past = past(&[
+            coat(4, "seat", "primer"),
+            coat(7, "seat", "colour"),
+            strip(9, "seat"),
+            coat(12, "seat", "varnish"),
+        ]);
+        assert_eq!(past.laid.len(), 3, "{past:?}");
+        let seat = Spot::Zone("seat".to_owned());
+        assert_eq!(past.reach(4, &seat), Reach::Stripped(9));
+        assert_eq!(past.reach(7, &seat), Reach::Stripped(9));
+        assert_eq!(past.reach(12, &seat), Reach::Reachable);
+        // The stripped coats lay under nothing of what came later.
+        assert_eq!(past.under(12, &seat, "varnish"), None);
+        assert_eq!(past.under(7, &seat, "colour").map(|laid| laid.n), Some(4));
+    }
+
+    #[test]
+    fn what_is_no_coat_is_never_stripped_off_and_lies_open_again() {
+        let past = past(&[coat(7, "seat", "colour"), strip(9, "seat")]);
+        let seam = Spot::Joint("J3".to_owned(), vec!["seat".to_owned()]);
+        // Glue of line 3, and a thinner of line 5: covered by the colour until that went.
+        assert_eq!(past.reach(3, &seam), Reach::Reachable);
+        assert_eq!(
+            past.reach(5, &Spot::Zone("seat".to_owned())),
+            Reach::Reachable
+        );
+    }
+
+    #[test]
+    fn another_zone_or_half_a_figure_stripped_takes_nothing_off() {
+        let past = past(&[coat(4, "seat", "primer"), strip(9, "mane")]);
+        let seat = Spot::Zone("seat".to_owned());
+        assert_eq!(past.reach(4, &seat), Reach::Reachable);
+        assert_eq!(past.reach(4, &Spot::Whole), Reach::Reachable);
     }
 }

@@ -396,23 +396,23 @@ fn what_to_do_next_in_the_sample_shop_is_what_was_read() {
 
 #[test]
 fn a_window_that_closes_comes_before_all_else_with_what_is_lost() {
-    // The second coat of primer on the bandmaster's trousers was laid on Wednesday at 07:38. Its
-    // card gives 72 h at 20 °C before it must be scuffed; the early side is shown, over air that
-    // may be warmer and silences as warm as the same hours of other days: Friday evening at the
+    // The first coat of primer on the bandmaster's trousers was laid on Monday. Its card gives
+    // 72 h at 20 °C before it must be scuffed; the early side is shown, over air that may be
+    // warmer and silences as warm as the same hours of other days: Thursday at midday at the
     // soonest.
-    let friday = sample_at("2026-11-27T15:00:00Z", &["next", "--by", "tobias"]);
-    let first: Vec<&str> = friday.lines().take(4).collect();
+    let thursday = sample_at("2026-11-26T09:00:00Z", &["next", "--by", "tobias"]);
+    let first: Vec<&str> = thursday.lines().take(4).collect();
     assert_eq!(
         first[0],
-        "1  bandmaster: Prime, three coats, trousers, about 10 min"
+        "1  bandmaster: Prime, three coats, trousers, about 9 min"
     );
     assert!(
-        first[2].contains("why: trousers, oil primer, grey-white closes Fri 19:51;"),
-        "{friday}"
+        first[2].contains("why: trousers, oil primer, grey-white closes Thu 13:57;"),
+        "{thursday}"
     );
     assert_eq!(
         first[3],
-        "   if left: after Fri 19:51 it must be scuffed and wiped first"
+        "   if left: after Thu 13:57 it must be scuffed and wiped first"
     );
 }
 

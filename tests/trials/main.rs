@@ -32,6 +32,7 @@ mod dossier;
 mod evidence;
 mod faults;
 mod first_hour;
+mod findings;
 mod floors;
 mod forecasts;
 mod formats;

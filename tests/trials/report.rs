@@ -185,7 +185,7 @@ const ROWS: [Row; 16] = [
         found: &[
             "Treatment in order",
             "2026-11-07 10:59 stripping room Try a corner at half the dwell",
-            "2026-11-24 10:08 painter signed: The gap map, the clamp plan and the number of cups",
+            "2026-11-24 10:36 painter signed: The gap map, the clamp plan and the number of cups",
         ],
         lacking: &["Treatment in order: not recorded"],
     },
@@ -259,8 +259,8 @@ const ROWS: [Row; 16] = [
         id: "A12 options, and why one was chosen",
         source: ICON,
         found: &[
-            "paths chosen, with reasons as planned (5 November 2026, joiner)",
-            "options refused, and why as planned (5 November 2026, joiner)",
+            "paths chosen, with reasons copy, ridden and worn; keep the flowers; cover the belly; leave a patch (5 November 2026, joiner)",
+            "options refused, and why keeping the house paint: it hides the carving (5 November 2026, joiner)",
             "the owner approves this version (6 November 2026, joiner)",
             "approved in the shop 6 November 2026, painter",
         ],

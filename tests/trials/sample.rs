@@ -23,6 +23,7 @@ use knuckle::shop::{Keeper, book_path};
 use knuckle::standing::{Ask, AtStep, Book, CLOSING, Intent, Moment, air_conflicts};
 
 use crate::evidence;
+use crate::findings;
 use crate::memory::{Answered, Bench, at, sample_cards};
 
 const FIRST_DAY: &str = "2026-11-02T07:32:00+00:00";
@@ -509,8 +510,18 @@ impl Story {
                 self.enter(figure, work, knuckle::deed::Value::Number(counted));
                 Some(Duration::seconds(95))
             }
+            Ask::Reading { record, .. } if self.found(figure, work, record).is_some() => {
+                let found = self.found(figure, work, record)?;
+                self.write(figure, work, found);
+                Some(self.takes(ask))
+            }
+            Ask::Words { record, .. } => {
+                let found = self.found(figure, work, record)?;
+                self.write(figure, work, found);
+                Some(self.takes(ask))
+            }
             Ask::Choice { record, .. } if work.operation == "joint-survey" => {
-                let chosen = hidden_joint(work.target.as_deref()?, record)?;
+                let chosen = findings::hidden_joint(work.target.as_deref()?, record)?;
                 self.enter(figure, work, knuckle::deed::Value::Text(chosen.into()));
                 Some(Duration::seconds(70))
             }
@@ -532,6 +543,20 @@ impl Story {
             value,
             again: false,
         };
+        self.bench.at_step(figure, work, what).unwrap();
+    }
+
+    /// What the story finds where the walker would only say something usual.
+    fn found(&self, figure: &str, work: &Work, record: &str) -> Option<knuckle::deed::Value> {
+        let asked = (work.operation.as_str(), record);
+        let target = work.target.as_deref();
+        let number = findings::number(figure, target, asked).map(knuckle::deed::Value::Number);
+        number.or_else(|| findings::words(figure, target, asked).map(knuckle::deed::Value::Text))
+    }
+
+    /// Enters a value that looks odd to the program on purpose.
+    fn write(&mut self, figure: &str, work: &Work, value: knuckle::deed::Value) {
+        let what = AtStep::Enter { value, again: true };
         self.bench.at_step(figure, work, what).unwrap();
     }
 
@@ -677,16 +702,6 @@ impl Story {
         self.bench.by = self.bench.worker(operation);
         let work = self.bench.begin(figure, operation, target);
         self.tracks[index].stack.push(work);
-    }
-}
-
-/// The neck of the hare: hard putty hides a gap, and it ticks under the hand.
-fn hidden_joint(joint: &str, record: &str) -> Option<&'static str> {
-    match (joint, record) {
-        ("J1", "filler") => Some("hard putty"),
-        ("J1", "moves") => Some("ticks"),
-        ("J1", "depth") => Some("under 5 mm"),
-        _ => None,
     }
 }
 

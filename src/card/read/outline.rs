@@ -13,18 +13,47 @@ pub(super) fn outline(node: &Node<'_>) -> Outline {
         let sides = f.block().all("sides");
         let names = || sides.iter().filter_map(|side| side.at("side"));
         let known: Vec<&str> = names().map(|name| name.written()).collect();
-        for mirrors in sides.iter().filter_map(|side| side.at("mirrors")) {
+        for side in &sides {
+            let Some(mirrors) = side.at("mirrors") else {
+                continue;
+            };
             mirrors.known_as("side", known.iter().copied());
+            let own = side.at("side");
+            if own.is_some_and(|own| own.written() == mirrors.written()) {
+                let hint = "name the side that has the shapes".to_owned();
+                mirrors.slip("a side cannot mirror itself", Some(hint));
+            } else if mirrors_too(&sides, mirrors.written()) {
+                let what = format!("`{}` only mirrors another side", mirrors.written());
+                let hint = "name the side that has the shapes".to_owned();
+                mirrors.slip(what, Some(hint));
+            }
         }
         outline
     })
 }
 
+/// Whether a side of this name has no shapes of its own and mirrors one.
+fn mirrors_too(sides: &[Node<'_>], name: &str) -> bool {
+    let named = |side: &&Node<'_>| side.at("side").is_some_and(|own| own.written() == name);
+    let first = sides.iter().find(named);
+    first.is_some_and(|side| side.at("mirrors").is_some() && side.at("shapes").is_none())
+}
+
 fn side(node: &Node<'_>) -> OutlineSide {
-    node.fields(|f| OutlineSide {
-        side: f.line("side", 20),
-        mirrors: f.maybe_line("mirrors", 20),
-        shapes: f.each("shapes", shape),
+    node.fields(|f| {
+        let side = OutlineSide {
+            side: f.line("side", 20),
+            mirrors: f.maybe_line("mirrors", 20),
+            shapes: f.each("shapes", shape),
+        };
+        if side.shapes.is_empty() && side.mirrors.is_none() {
+            let hint = "draw its `shapes:`, or write `mirrors: near`".to_owned();
+            node.slip(
+                "a side has neither shapes nor one that it mirrors",
+                Some(hint),
+            );
+        }
+        side
     })
 }
 
