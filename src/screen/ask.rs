@@ -145,7 +145,7 @@ fn who_signs(column: &mut Column<'_, '_>, pane: &Pane<'_>, may_sign: &[String]) 
     };
     column.wrap(&words, Tone::Rubbed, 3);
     column.gap(1);
-    let is_here = may_sign.iter().any(|id| *id == pane.view.by);
+    let is_here = may_sign.contains(&pane.view.by);
     if is_here {
         let sign = format!("sign as {}", pane.sight.person);
         column.next_key("Space", &sign, Act::Next);

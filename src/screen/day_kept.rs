@@ -21,8 +21,11 @@ pub(super) struct DayKept {
     lines: Option<(NaiveDate, Vec<DayLine>)>,
     /// The page, and the minute it was made in.
     page: Option<(i64, Arc<DayPage>)>,
-    entry: Option<((String, u64), Option<Arc<Entry>>)>,
+    entry: Option<EntryKept>,
 }
+
+/// A line by its book and number, and what it says, if it is there.
+type EntryKept = ((String, u64), Option<Arc<Entry>>);
 
 impl DayKept {
     /// Puts into the sight what the Day shows.

@@ -69,9 +69,12 @@ pub fn out_of_trend(house: House<'_>, from: DateTime<FixedOffset>) -> Vec<OutOfT
     found
 }
 
+/// A point of the wood: its target, its station, and whether it is the core.
+type Point<'a> = (Option<&'a str>, Option<&'a str>, bool);
+
 /// Wood that reads wetter than at the reading before, at the same point and depth.
 fn rises(figure: &str, readings: &[Reading], from: DateTime<FixedOffset>) -> Vec<OutOfTrend> {
-    let mut series: BTreeMap<(Option<&str>, Option<&str>, bool), Vec<&Reading>> = BTreeMap::new();
+    let mut series: BTreeMap<Point<'_>, Vec<&Reading>> = BTreeMap::new();
     for reading in readings {
         let core = match reading.measure {
             Measure::MoistureCore => true,
@@ -147,9 +150,12 @@ fn leaning(house: House<'_>, from: DateTime<FixedOffset>) -> Vec<OutOfTrend> {
     found
 }
 
+/// What is looked at in the air: its name, its unit, the least that counts, and its value.
+type AirKind<'a> = (&'a str, &'a str, f64, fn(&AirReading) -> f64);
+
 /// Air that strays from the week before it; the reading that leaves it, not those after.
 fn jumps(room: &str, log: &[AirReading], from: DateTime<FixedOffset>) -> Vec<OutOfTrend> {
-    let kinds: [(&str, &str, f64, fn(&AirReading) -> f64); 2] = [
+    let kinds: [AirKind<'_>; 2] = [
         ("temperature", "°C", AIR_C, |air| air.temp_c),
         ("humidity", "%", AIR_PERCENT, |air| air.humidity_percent),
     ];
@@ -201,7 +207,7 @@ fn median(values: &[f64]) -> f64 {
     let half = sorted.len() / 2;
     let high = sorted.get(half).copied().unwrap_or_default();
     let low = sorted.get(half.saturating_sub(1)).copied().unwrap_or(high);
-    if sorted.len() % 2 == 0 {
+    if sorted.len().is_multiple_of(2) {
         low.midpoint(high)
     } else {
         high

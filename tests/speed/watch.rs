@@ -58,7 +58,7 @@ fn idle() {
         let process = window.process();
         let (began, cpu, wakes) = (Instant::now(), cpu(process), wakes(process));
         sleep(WATCHED);
-        let cpu = self::cpu(process) - cpu;
+        let cpu = self::cpu(process).saturating_sub(cpu);
         let woken = self::wakes(process) - wakes;
         let mut drawn = 0_u32;
         let mut last: Option<Instant> = None;

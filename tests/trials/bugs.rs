@@ -9,14 +9,14 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use chrono::NaiveDate;
 use knuckle::command::print_bug;
+use knuckle::deed::Line;
 use knuckle::disk::RealDisk;
 use knuckle::now::Clock;
-use knuckle::report::DayLine;
+use knuckle::report::DaySpan;
 use knuckle::screen::{self, Bench, Opening, Silent};
 use knuckle::shop::{Keeper, KeptLine, Stop, load};
-use knuckle::standing::{House, Intent, Moment};
+use knuckle::standing::{Book, House, Intent, Moment};
 use portable_pty::CommandBuilder;
 
 use crate::memory::at;
@@ -43,7 +43,11 @@ impl Bench for Breaks {
         Ok(false)
     }
 
-    fn day(&self, _on: NaiveDate) -> Result<Vec<DayLine>, Stop> {
+    fn since(&self, _span: &DaySpan) -> Result<Vec<KeptLine>, Stop> {
+        panic!("a fault made for this trial");
+    }
+
+    fn lines(&self, _book: &Book) -> Result<Vec<Line>, Stop> {
         panic!("a fault made for this trial");
     }
 }

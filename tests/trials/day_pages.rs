@@ -131,11 +131,10 @@ fn what_was_refused_stays_until_it_is_accepted() {
     );
     let mut bench = day();
     let figure = Book::Figure("heron".into());
-    let line = bench.lines[&figure].len() as u64 - 1;
-    assert!(matches!(
-        bench.lines[&figure][line as usize - 1].deed,
-        Deed::Asked(_)
-    ));
+    let lines = &bench.lines[&figure];
+    let asked = &lines[lines.len() - 2];
+    assert!(matches!(asked.deed, Deed::Asked(_)));
+    let line = asked.n;
     let answer = Intent::Answer {
         figure: "heron".into(),
         line,

@@ -72,10 +72,9 @@ pub(crate) fn number(
         return Some(*counted);
     }
     match (operation, record) {
-        ("lead-test", "spots") => Some(5.0),
+        ("lead-test", "spots") | ("wash", "changes") => Some(5.0),
         ("scheme", "version") => Some(1.0),
         ("strip", "passes") => Some(2.0),
-        ("wash", "changes") => Some(5.0),
         ("wash", "water") => Some(2400.0),
         ("sand", "first-grit") => Some(120.0),
         ("sand", "last-grit") => Some(180.0),

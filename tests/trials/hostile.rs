@@ -2,11 +2,6 @@
 //! folders that lead elsewhere, a mask that gives every right away; and that the program never
 //! opens a way to a network.
 
-#![expect(
-    clippy::disallowed_methods,
-    reason = "the trial lays files behind the back of the program"
-)]
-
 use std::collections::VecDeque;
 use std::fs;
 use std::os::unix::fs::{MetadataExt, PermissionsExt};
@@ -177,13 +172,10 @@ fn with_bad_names() -> Sealed {
         let line = text
             .lines()
             .find_map(|line| {
-                let at = line.find("name: ")?;
-                let rest = &line[at..];
-                let end = rest.find([',', '}']).unwrap_or(rest.len());
-                rest[..end]
-                    .to_lowercase()
-                    .contains(&plain.to_lowercase())
-                    .then(|| rest[..end].to_owned())
+                let (_, rest) = line.split_once("name: ")?;
+                let said = format!("name: {}", rest.split([',', '}']).next()?);
+                let is_it = said.to_lowercase().contains(&plain.to_lowercase());
+                is_it.then_some(said)
             })
             .unwrap_or_else(|| panic!("{file} names no {plain}"));
         sealed.change(file, [&line, &name(plain)]);
@@ -260,8 +252,8 @@ fn nothing_that_the_program_makes_may_be_written_by_others() {
     all_below(&sealed.shop().join("new"), &mut made);
     assert!(3 < made.len(), "{made:?}");
     for path in made {
-        let mode = fs::metadata(&path).unwrap().permissions().mode();
-        assert_eq!(mode & 0o022, 0, "{}: {mode:o}", path.display());
+        let bits = fs::metadata(&path).unwrap().permissions().mode();
+        assert_eq!(bits & 0o022, 0, "{}: {bits:o}", path.display());
     }
 }
 

@@ -296,6 +296,22 @@ fn told_of(file: &Path, ask: &str) -> String {
     String::from_utf8(told.stdout).unwrap()
 }
 
+/// The words that stand in the drawings of a page.
+fn signs_of(sheet: &Sheet) -> Vec<&str> {
+    let blocks = sheet.parts.iter().flat_map(|part| &part.blocks);
+    let drawings = blocks.filter_map(|block| match block {
+        Block::Drawing(drawing) => Some(drawing),
+        _ => None,
+    });
+    let words = drawings.flat_map(|it| &it.strokes).filter_map(|stroke| {
+        let Stroke::Word { text, .. } = stroke else {
+            return None;
+        };
+        Some(text.as_str())
+    });
+    words.flat_map(str::split_whitespace).collect()
+}
+
 #[test]
 fn the_pdf_can_be_read_aloud_in_its_order_with_nothing_left_out() {
     if !has("pdftotext") {
@@ -329,19 +345,7 @@ fn the_pdf_can_be_read_aloud_in_its_order_with_nothing_left_out() {
         rest = &rest[at + title.len()..];
     }
     // Nothing left out but the feet of the sheets; the signs in a drawing run into each other.
-    let blocks = sheet.parts.iter().flat_map(|part| &part.blocks);
-    let drawn: Vec<&str> = blocks
-        .filter_map(|block| match block {
-            Block::Drawing(drawing) => Some(drawing),
-            _ => None,
-        })
-        .flat_map(|drawing| &drawing.strokes)
-        .filter_map(|stroke| match stroke {
-            Stroke::Word { text, .. } => Some(text.as_str()),
-            _ => None,
-        })
-        .flat_map(str::split_whitespace)
-        .collect();
+    let drawn = signs_of(&sheet);
     let aloud: std::collections::BTreeSet<&str> = aloud.into_iter().collect();
     let sheets = sheets_of(&file);
     let feet = sheets

@@ -510,13 +510,13 @@ impl Story {
                 self.enter(figure, work, knuckle::deed::Value::Number(counted));
                 Some(Duration::seconds(95))
             }
-            Ask::Reading { record, .. } if self.found(figure, work, record).is_some() => {
-                let found = self.found(figure, work, record)?;
+            Ask::Reading { record, .. } if Self::found(figure, work, record).is_some() => {
+                let found = Self::found(figure, work, record)?;
                 self.write(figure, work, found);
                 Some(self.takes(ask))
             }
             Ask::Words { record, .. } => {
-                let found = self.found(figure, work, record)?;
+                let found = Self::found(figure, work, record)?;
                 self.write(figure, work, found);
                 Some(self.takes(ask))
             }
@@ -547,7 +547,7 @@ impl Story {
     }
 
     /// What the story finds where the walker would only say something usual.
-    fn found(&self, figure: &str, work: &Work, record: &str) -> Option<knuckle::deed::Value> {
+    fn found(figure: &str, work: &Work, record: &str) -> Option<knuckle::deed::Value> {
         let asked = (work.operation.as_str(), record);
         let target = work.target.as_deref();
         let number = findings::number(figure, target, asked).map(knuckle::deed::Value::Number);
