@@ -12,7 +12,7 @@ const REFUSED: &[&[&str]] = &[
     &["day", "--figure", "x"],
     &["day", "--by", "odil"],
     &["jot", "hare", "x"],
-    &["jot", "hare", "x", "--as", "Odile"],
+    &["jot", "hare", "x", "--as", "Odil"],
     &["jot", "hare", " ", "--as", "odile"],
     &["air", "store", "--temp", "20", "--humidity", "50%"],
     &[
