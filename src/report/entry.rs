@@ -214,15 +214,12 @@ fn air(house: House<'_>, (book, lines): (&Book, &[Line]), line: &Line) -> String
         return NOT_SAID.to_owned();
     };
     let moved = lines.iter().rev().filter(|one| one.n <= line.n);
-    let moved = moved.filter_map(|one| match &one.deed {
+    let mut moved = moved.filter_map(|one| match &one.deed {
         Deed::Moved(deed) => Some(deed.room.as_str()),
         _ => None,
     });
     let card = house.cards.figures.get(id);
-    let room = moved
-        .map(Some)
-        .next()
-        .unwrap_or(card.map(|card| card.room.as_str()));
+    let room = moved.next().or(card.map(|card| card.room.as_str()));
     let Some(room) = room else {
         return NOT_SAID.to_owned();
     };

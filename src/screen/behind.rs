@@ -5,7 +5,7 @@ use std::io;
 use chrono::{DateTime, FixedOffset};
 
 use crate::deed::{Line, PhotoKept};
-use crate::report::{DaySpan, gather_day};
+use crate::report::{DaySpan, gather_day, standing_until};
 use crate::shop::{Keeper, KeptLine, Picture, Stop, Watching, show_photo};
 use crate::standing::{Book, House, Intent, Moment, Standing};
 
@@ -140,5 +140,10 @@ impl Bench for Keeper {
     fn since(&self, span: &DaySpan) -> Result<Vec<KeptLine>, Stop> {
         let books = books(Keeper::house(self));
         Ok(gather_day(self.disk(), self.folder(), &books, span)?)
+    }
+
+    fn stood(&self, until: DateTime<FixedOffset>) -> Result<Standing, Stop> {
+        let books = books(Keeper::house(self));
+        Ok(standing_until(self.disk(), self.folder(), &books, until)?)
     }
 }

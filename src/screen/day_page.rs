@@ -138,14 +138,9 @@ fn parts(page: &DayPage, width: u16) -> Parts {
             words: vec![format!("{:>2}  {}{none}", point.number, point.title)],
         });
         for row in &point.rows {
-            let number = match row.number() {
-                none if none.is_empty() => none,
-                number => format!("  [{number}]"),
-            };
-            let words = format!("{}{number}", row.text);
             parts.all.push(Part {
                 row: Some(parts.rows),
-                words: wrap(&words, width.saturating_sub(LEAD)),
+                words: wrap(&row.told(), width.saturating_sub(LEAD)),
             });
             parts.rows += 1;
         }

@@ -140,8 +140,8 @@ impl<'a> Outlook<'a> {
             });
         }
         let past = past(self.log, start);
-        let filled = |side: Side| Trace::new(self.fill((&past, start), side)).ok();
-        let (hot, cold) = (filled(Side::Hot)?, filled(Side::Cold)?);
+        let (hot, cold) = self.fill(&past, start);
+        let (hot, cold) = (Trace::new(hot).ok()?, Trace::new(cold).ok()?);
         let past = Trace::new(past).ok()?;
         let followed = |behind: &Trace, side: fn(&[f64; 3]) -> f64| {
             let ahead = self.ahead.iter();
@@ -158,58 +158,37 @@ impl<'a> Outlook<'a> {
         })
     }
 
-    /// Returns the points of the past with every long silence filled on one side.
-    fn fill(
-        &self,
-        (past, start): (&[(Hours, Celsius)], DateTime<FixedOffset>),
-        side: Side,
-    ) -> Vec<(Hours, Celsius)> {
-        let mut points: Vec<(Hours, Celsius)> = past.first().copied().into_iter().collect();
+    /// Returns the points of the past twice, with every long silence filled on the hot side for
+    /// what must be done before, and on the cold side for what is waited for.
+    fn fill(&self, past: &[Point], start: DateTime<FixedOffset>) -> (Vec<Point>, Vec<Point>) {
+        let mut hot: Vec<Point> = past.first().copied().into_iter().collect();
+        let mut cold = hot.clone();
         for pair in past.windows(2) {
             let [(from, left), (to, right)] = pair else {
                 continue;
             };
             if SILENCE_H.0 + GRAIN_H < to.0 - from.0 {
-                let ends = side.of(left.0, right.0);
                 let hours = std::iter::successors(Some(from.0), |hour| Some(hour + 1.0));
                 let inside = hours.take_while(|hour| *hour < to.0);
-                points.extend(inside.chain([to.0]).map(|hour| {
+                for hour in inside.chain([to.0]) {
                     let at = after(start, hour);
-                    let (seen, fall) = seen_at(around(self.log, at), at);
-                    let [hot, _, cold] = three(&seen);
-                    let may_be = side.pick(hot, cold - fall);
-                    (Hours(hour), Celsius(side.of(ends, may_be)))
-                }));
+                    let (mut seen, fall) = seen_at(around(self.log, at), at);
+                    let [_, _, coldest] = three(&seen);
+                    seen.extend([left.0, right.0]);
+                    let [hottest, _, end] = three(&seen);
+                    hot.push((Hours(hour), Celsius(hottest)));
+                    cold.push((Hours(hour), Celsius(end.min(coldest - fall))));
+                }
             }
-            points.push((*to, *right));
+            hot.push((*to, *right));
+            cold.push((*to, *right));
         }
-        points
+        (hot, cold)
     }
 }
 
-/// Which side a silence is filled on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Side {
-    /// For what must be done before.
-    Hot,
-    /// For what is waited for.
-    Cold,
-}
-
-impl Side {
-    /// Returns the one of two bounds that is of this side.
-    fn pick(self, hot: f64, cold: f64) -> f64 {
-        match self {
-            Self::Hot => hot,
-            Self::Cold => cold,
-        }
-    }
-
-    /// Returns which of two temperatures lies further to this side.
-    fn of(self, one: f64, other: f64) -> f64 {
-        self.pick(one.max(other), one.min(other))
-    }
-}
+/// A moment of a trace, in hours from its start, and how warm it was.
+type Point = (Hours, Celsius);
 
 /// Returns the readings of the days around a moment.
 fn around(log: &[AirReading], at: DateTime<FixedOffset>) -> &[AirReading] {

@@ -4,7 +4,7 @@
 use chrono::{DateTime, Duration, FixedOffset};
 
 use super::clock;
-use super::decide::{known_standing, one, said};
+use super::decide::{known_standing, one, person, said};
 use super::{House, Moment, Refusal, Written};
 use crate::card::ClockName;
 use crate::deed::{AlarmAnswered, AlarmPutOff, ClockEnded, ClockRule, ClockStart, Deed, Use};
@@ -119,14 +119,7 @@ fn ringing(
     let answered = kept.answered.iter().rev();
     let by = answered
         .filter(|(answered, _)| mark <= *answered)
-        .find_map(|(_, stamp)| {
-            house
-                .cards
-                .shop
-                .people
-                .iter()
-                .find(|one| stamp.by == one.id)
-        });
+        .find_map(|(_, stamp)| person(house, &stamp.by).ok());
     Err(Refusal::new(by.map_or_else(
         || "this alarm does not ring now".to_owned(),
         |by| format!("{} has answered this alarm already", by.name),

@@ -9,6 +9,7 @@ use chrono::{DateTime, FixedOffset, TimeDelta};
 use super::House;
 use super::facts::{AirReading, Reading};
 use crate::card::Measure;
+use crate::reckon::readings::middle_of;
 
 /// How many robust deviations from the middle are out of trend (Hampel's identifier: L. Davies
 /// and U. Gather, The identification of multiple outliers, J. Am. Stat. Assoc. 88, 1993).
@@ -200,18 +201,9 @@ fn fence(series: &[f64], floor: f64) -> f64 {
     floor.max(FENCE * SCALE * median(&away))
 }
 
-/// The middle value; 0 for none.
+/// The middle value; 0 for too few to have one.
 fn median(values: &[f64]) -> f64 {
-    let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    let half = sorted.len() / 2;
-    let high = sorted.get(half).copied().unwrap_or_default();
-    let low = sorted.get(half.saturating_sub(1)).copied().unwrap_or(high);
-    if sorted.len().is_multiple_of(2) {
-        low.midpoint(high)
-    } else {
-        high
-    }
+    middle_of(values).map_or(0.0, |middle| middle.median)
 }
 
 #[cfg(test)]

@@ -301,6 +301,7 @@ fn the_real_screen_shows_what_another_bench_kept_without_a_key() {
     let args = ["--as", "wren", "--clock", NOON, "bench", "heron"];
     let mut window = Window::open(&shop.folder, &args, (40, 120));
     window.wait_for_text("? help");
+    // The recoat window of the sample has opened by now: any key answers its alarm first.
     window.press(" ");
     window.press("d");
     window.wait_for_text("lines, the last first");

@@ -71,6 +71,7 @@ fn a_panic_puts_the_terminal_back_and_names_the_last_line_kept() {
     let mut window = Window::of(command, (40, 120));
     window.wait_for_text("? help");
     assert!(!window.is_put_back(), "the screen is open");
+    // The recoat window of the sample has opened by now: any key answers its alarm first.
     window.press(" ");
     window.press("p2");
     window.press("the left ear is loose\r");

@@ -7,11 +7,6 @@ use crate::report::DayPage;
 /// Returns the supervisor's page as a sheet: its ten points, each row with the line that it
 /// leads to.
 pub fn day_sheet(page: &DayPage) -> Sheet {
-    let only = match page.only() {
-        only if only.is_empty() => only,
-        only => format!(", {only}"),
-    };
-    let as_of = format!("as it stood {}{only}", page.stood());
     let name = if page.ask.span.is_long() {
         "Week page"
     } else {
@@ -38,7 +33,7 @@ pub fn day_sheet(page: &DayPage) -> Sheet {
     Sheet {
         title: format!("{name}: {}", page.days()),
         label: format!("{} · {} of {}", page.shop, name.to_lowercase(), page.days()),
-        dated: as_of,
+        dated: page.dated(),
         parts,
     }
 }

@@ -4,6 +4,16 @@
 /// Returns a text in lines no wider than `room`. Breaks between words; a word that is wider
 /// than a line is cut. An empty text is one empty line.
 pub(super) fn wrap(text: &str, room: f64, wide: &dyn Fn(&str) -> f64) -> Vec<String> {
+    let mut lines = wrap_open(text, room, wide);
+    for line in &mut lines {
+        line.truncate(line.trim_end_matches(' ').len());
+    }
+    lines
+}
+
+/// As [`wrap`]; a line that breaks between two words keeps the space between them at its end,
+/// one that breaks within a word does not.
+pub(super) fn wrap_open(text: &str, room: f64, wide: &dyn Fn(&str) -> f64) -> Vec<String> {
     let mut lines = Vec::new();
     let mut line = String::new();
     // A hard space keeps two words together, and keeps room free.
@@ -19,6 +29,7 @@ pub(super) fn wrap(text: &str, room: f64, wide: &dyn Fn(&str) -> f64) -> Vec<Str
             continue;
         }
         if !line.is_empty() {
+            line.push(' ');
             lines.push(std::mem::take(&mut line));
         }
         line = cut(word, room, wide, &mut lines);

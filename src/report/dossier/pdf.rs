@@ -1,7 +1,7 @@
 //! A page on paper: A4 sheets as a PDF, each with the label of its record and its number. Words
 //! can be searched, copied and read aloud in their order; drawings are lines and not dots.
 
-use super::fit::{Column, share, wrap};
+use super::fit::{Column, share, wrap_open};
 use super::font::{Face, winansi};
 use super::media::packed;
 use super::pdf_draw::strokes;
@@ -51,24 +51,9 @@ fn wide(face: Face, height: f64) -> impl Fn(&str) -> f64 {
 
 fn lines(text: &str, (face, height): (Face, f64), room: f64) -> Vec<String> {
     let text = crate::report::harmless(text);
-    parted(&text, wrap(&text, room, &wide(face, height)))
-}
-
-/// Keeps the space between two words at the end of a line that was broken there: who reads the
-/// page aloud finds no other sign of it (ISO 32000-1, 14.8.2.5).
-fn parted(text: &str, mut lines: Vec<String>) -> Vec<String> {
-    let mut rest = text;
-    let last = lines.len().saturating_sub(1);
-    for line in lines.iter_mut().take(last) {
-        for word in line.split(' ') {
-            rest = rest.trim_start_matches([' ', '\n', '\t', '\r']);
-            rest = rest.strip_prefix(word).unwrap_or(rest);
-        }
-        if rest.starts_with(char::is_whitespace) {
-            line.push(' ');
-        }
-    }
-    lines
+    // Who reads the page aloud finds no other sign of where two words part at the end of a line
+    // (ISO 32000-1, 14.8.2.5).
+    wrap_open(&text, room, &wide(face, height))
 }
 
 impl Desk {

@@ -104,6 +104,15 @@ impl DayPage {
         format!("at {}", local.format(hour))
     }
 
+    /// Returns as of when and how far it is told: `as it stood at 18:00, only hare`.
+    pub fn dated(&self) -> String {
+        let only = match self.only() {
+            only if only.is_empty() => only,
+            only => format!(", {only}"),
+        };
+        format!("as it stood {}{only}", self.stood())
+    }
+
     /// Returns what it is narrowed to, in words: empty for the whole page.
     pub fn only(&self) -> String {
         match (&self.ask.figure, &self.ask.by) {
@@ -122,18 +131,15 @@ impl DayPage {
 
     /// Returns the page as plain text, each row with its line in brackets.
     pub fn text(&self) -> String {
-        let only = match self.only() {
-            only if only.is_empty() => only,
-            only => format!(", {only}"),
-        };
-        let head = format!("{}, as it stood {}{only}", self.days(), self.stood());
+        let head = format!("{}, {}", self.days(), self.dated());
         let mut lines = vec![
             harmless(&self.shop).into_owned(),
             harmless(&head).into_owned(),
         ];
         for point in &self.points {
             lines.push(format!("\n{:>2}  {}", point.number, point.title));
-            lines.extend(point.rows.iter().map(PageRow::text));
+            let rows = point.rows.iter();
+            lines.extend(rows.map(|row| format!("    {}", harmless(&row.told()))));
             if point.rows.is_empty() {
                 lines.push("    –".to_owned());
             }
@@ -150,11 +156,12 @@ impl PageRow {
         line.map_or_else(String::new, |(book, n)| format!("{book}:{n}"))
     }
 
-    fn text(&self) -> String {
+    /// Returns the row in words with its line in brackets.
+    pub fn told(&self) -> String {
         let line = match self.number() {
             none if none.is_empty() => none,
             number => format!("  [{number}]"),
         };
-        format!("    {}{line}", harmless(&self.text))
+        format!("{}{line}", self.text)
     }
 }

@@ -31,17 +31,11 @@ pub fn day_page(
     (ask, as_of): (&PageAsk, DateTime<FixedOffset>),
 ) -> DayPage {
     let struck = struck_lines(kept);
-    let is_by = |one: &KeptLine| ask.by.as_ref().is_none_or(|by| *by == one.line.by);
     let counts = |one: &&KeptLine| {
         ask.span.holds(one.line.at) && !struck.contains(&(one.book.clone(), one.line.n))
     };
     let day = Day {
         kept: kept.iter().filter(counts).collect(),
-        walked: kept
-            .iter()
-            .filter(counts)
-            .filter(|one| is_by(one))
-            .collect(),
         clocks: clock_views(house, as_of),
         house,
         span: ask.span,
@@ -84,8 +78,6 @@ pub fn day_page(
 struct Day<'a> {
     /// The lines of these days that count.
     kept: Vec<&'a KeptLine>,
-    /// Those of the person asked about; all where nobody is.
-    walked: Vec<&'a KeptLine>,
     /// The clocks that no hand had ended.
     clocks: Vec<ClockView>,
     house: House<'a>,
@@ -117,15 +109,16 @@ impl Day<'_> {
                 });
             }
         }
-        rows.extend(self.walks());
+        rows.extend(self.walks(ask.by.as_deref()));
         rows.extend(self.told(|deed| matches!(deed, Deed::Moved(_))));
         rows
     }
 
-    /// What was walked on each figure, from where to where.
-    fn walks(&self) -> Vec<PageRow> {
+    /// What was walked on each figure, from where to where; by one person, where one is named.
+    fn walks(&self, by: Option<&str>) -> Vec<PageRow> {
         let mut walks: BTreeMap<(&str, &Work), Walk<'_>> = BTreeMap::new();
-        for one in &self.walked {
+        let walked = self.kept.iter();
+        for one in walked.filter(|one| by.is_none_or(|by| by == one.line.by)) {
             let (Book::Figure(figure), Some(work)) = (&one.book, work_of(&one.line.deed)) else {
                 continue;
             };
