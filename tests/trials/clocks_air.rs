@@ -1,6 +1,8 @@
 //! Clocks over random air against a slow integrator of one-minute steps that knows nothing of
 //! the program's sums; silences of the log; and what a view may depend on.
 
+use std::ops::Range;
+
 use chrono::{Duration, FixedOffset};
 use knuckle::card::{ClockName, RecoatHours, SizeClass};
 use knuckle::deed::{ClockRule, Line, Place, Use};
@@ -58,11 +60,17 @@ fn pace(at_c: f64, hotter: f64, colder: f64) -> impl Fn(f64) -> f64 {
 
 /// Readings from before the start for six days, every quarter of an hour to five hours.
 fn any_log() -> impl Strategy<Value = Vec<(i64, f64)>> {
-    prop::collection::vec((15..300_i64, 8.0..34.0_f64), 60..90).prop_map(|mut steps| {
+    log_with_steps(15..300, 60..90)
+}
+
+/// Readings of six days, so many minutes apart.
+fn log_with_steps(apart: Range<i64>, many: Range<usize>) -> impl Strategy<Value = Vec<(i64, f64)>> {
+    let longest = apart.end.min(240);
+    prop::collection::vec((apart, 8.0..34.0_f64), many).prop_map(move |mut steps| {
         // Long enough for every sum below at 8 °C: behind the last reading nobody knows.
         let span: i64 = steps.iter().map(|(step, _)| step).sum();
-        for _ in span / 240..30 {
-            steps.push((240, 20.0));
+        for _ in span / longest..7200 / longest {
+            steps.push((longest, 20.0));
         }
         let mut minute = -200;
         steps
@@ -123,6 +131,21 @@ proptest! {
             prop_assert!(minutes_of(&tack, tack.closes) <= fast + STEP_MIN);
             prop_assert!(tack.likely <= tack.opens);
         }
+    }
+
+    /// Where the thermometer was never silent for long, nothing is feared that was not read: the
+    /// same sum, with the same edge.
+    #[test]
+    fn without_a_silence_the_bound_is_the_integrator_s(
+        log in log_with_steps(15..120, 90..140), late in 6.0..20.0_f64
+    ) {
+        let last = log[log.len() - 1].0;
+        let mut wall = wall_over(&log);
+        wall.start(ClockName::Clamps, ClockRule::Cure { sheet: sheet(late / 2.0, late / 1.5, late, 22.0) });
+        let cure = wall.view(last);
+        let slow = integrate(&log, &f64::min, &pace(22.0, 1.5, 2.5), late * 60.0);
+        prop_assert!(slow - STEP_MIN <= minutes_of(&cure, cure.opens), "{slow} before {:?}", cure.opens);
+        prop_assert!(minutes_of(&cure, cure.opens) <= slow + STEP_MIN, "{:?} after {slow}", cure.opens);
     }
 
     /// Heat of every minute uses up the life of a cup; cold gives back half as much again at most.

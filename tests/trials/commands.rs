@@ -294,20 +294,21 @@ fn standing_and_clocks_in_json_have_their_keys() {
 
 #[test]
 fn what_is_reckoned_at_a_step_stands_in_the_standing_with_flat_figures() {
-    let sealed = Sealed::new();
-    // Outside any shop it is the sample shop, where a coat of primer dries on the trousers.
+    // The afternoon on which the first coat of primer dries on the trousers of the sample shop.
+    let sealed = Sealed::as_of("2026-11-23T15:00:00Z");
     let words = ["standing", "bandmaster", "--json", "--clock"];
-    let words = [&words[..], &["2026-11-25T09:00:00+00:00"]].concat();
-    let told = sealed.run_in(sealed.home.path(), &words).out;
+    let words = [&words[..], &["2026-11-23T15:00:00+00:00"]].concat();
+    let told = sealed.run(&words).out;
     let sum = told
         .lines()
         .map(|line| serde_json::from_str::<serde_json::Value>(line).unwrap())
-        .find(|fact| fact["about"] == "sum" && fact["topic"] == "recoat")
+        .find(|fact| fact["about"] == "sum")
         .unwrap();
+    assert_eq!(sum["topic"], "recoat");
     assert_eq!(sum["target"], "trousers");
     let hours = |key: &str| sum[key].as_f64().unwrap();
-    // As the card of the primer has them, before the coat is laid.
-    assert!(hours("recoat_opens_h") < hours("recoat_closes_h"));
+    assert!(0.0 < hours("recoat_opens_in_h"));
+    assert!(hours("recoat_opens_in_h") < hours("recoat_closes_in_h"));
     assert!(
         sum["text"]
             .as_str()

@@ -11,7 +11,8 @@ use std::time::Duration;
 
 use chrono::{DateTime, FixedOffset, TimeDelta};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers, MouseButton, MouseEvent, MouseEventKind};
-use knuckle::deed::{Deed, Jotted};
+use knuckle::card::MaterialKind;
+use knuckle::deed::{Asked, Deed, Deviated, DeviationKind, Jotted, LotOpened, Work};
 use knuckle::report::{harmless, harmless_json};
 use knuckle::screen::{Dial, Event, Opening, Silent, Turn, go_round, plain};
 use proptest::prelude::*;
@@ -154,42 +155,68 @@ fn acts_or_hides(sign: char) -> bool {
             | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{e0000}'..='\u{e0fff}')
 }
 
-/// A name that clears the terminal, turns the order, and hides letters.
-const BAD: &str = "\\e[2J\\x9b31m\\u202Exof\\u200B\\u2066\\U000E0041\\x7f\\u00AD";
+/// What clears the terminal, turns the order, and hides letters.
+const BAD: &str = "\u{1b}[2J\u{9b}31m\u{202e}xof\u{200b}\u{2066}\u{e0041}\u{7f}\u{ad}";
 
-/// A shop whose every name and every word of its journals means no good.
+/// A name that turns the order and hides letters, as a card can hold it.
+const HIDING: &str = "\\u202Exof\\u200B\\u2066\\U000E0041\\u00AD";
+
+/// Puts more behind a name on a card.
+fn rename(sealed: &Sealed, (file, plain): (&str, &str), more: &str) {
+    let said = format!("name: {plain}");
+    sealed.change(file, [&said, &format!("name: \"{plain}{more}\"")]);
+}
+
+/// A shop with names that hide on its cards, and a journal whose every word means no good.
 fn with_bad_names() -> Sealed {
     let sealed = Sealed::at_work();
-    let name = |plain: &str| format!("name: \"{plain}{BAD}\"");
-    for (file, plain) in [
+    for named in [
         ("shop.yaml", "Odile"),
         ("shop.yaml", "Marguerite"),
-        ("figures/hare/figure.yaml", "Running hare"),
-        ("materials/medium-epoxy.yaml", "Medium epoxy"),
+        ("figures/hare/figure.yaml", "running hare"),
     ] {
-        let path = sealed.shop().join(file);
-        let text = fs::read_to_string(&path).unwrap();
-        let line = text
-            .lines()
-            .find_map(|line| {
-                let (_, rest) = line.split_once("name: ")?;
-                let said = format!("name: {}", rest.split([',', '}']).next()?);
-                let is_it = said.to_lowercase().contains(&plain.to_lowercase());
-                is_it.then_some(said)
-            })
-            .unwrap_or_else(|| panic!("{file} names no {plain}"));
-        sealed.change(file, [&line, &name(plain)]);
+        rename(&sealed, named, HIDING);
     }
-    let bad = "\u{1b}[2J\u{9b}31m\u{202e}xof\u{200b}\u{2066}\u{e0041}\u{7f}\u{ad}";
-    let note = |text: String| Deed::Jotted(Jotted { text });
-    sealed.write(
-        "figures/hare",
-        &[
-            ("2026-11-25T15:00:00Z", "odile", note(format!("note{bad}"))),
-            ("2026-11-25T15:01:00Z", bad, note("by nobody known".into())),
-        ],
-    );
+    let text = |what: &str| format!("{what}{BAD}");
+    let lines = [
+        Deed::Jotted(Jotted { text: text("note") }),
+        Deed::Asked(Asked {
+            text: text("may I?"),
+        }),
+        Deed::Deviated(Deviated {
+            work: Work {
+                operation: text("strip"),
+                target: Some(text("zone")),
+                round: 1,
+            },
+            step: text("step"),
+            kind: DeviationKind::Other,
+            what: text("otherwise"),
+        }),
+    ];
+    let lines = lines.map(|deed| ("2026-11-25T15:00:00Z", BAD, deed));
+    sealed.write("figures/hare", &lines);
+    let lot = Deed::LotOpened(LotOpened {
+        material: "gel-stripper".to_owned(),
+        kind: MaterialKind::Stripper,
+        lot: text("L"),
+        part: String::new(),
+        expires: None,
+    });
+    sealed.write("", &[("2026-11-25T18:00:00Z", BAD, lot)]);
     sealed
+}
+
+#[test]
+fn a_name_that_would_act_is_a_flaw_of_its_card_with_its_place() {
+    let sealed = Sealed::new();
+    rename(&sealed, ("shop.yaml", "Odile"), "\\e[2J");
+    let told = sealed.run(&["check"]);
+    assert_eq!(told.code, 1, "{}", told.err);
+    let flaw = "`name` holds a sign that cannot be shown (code 0x1b); write it on one line";
+    let found = told.out.lines().find(|line| line.ends_with(flaw));
+    assert!(found.unwrap().starts_with("shop.yaml:"), "{}", told.out);
+    assert!(!told.out.contains('\u{1b}'));
 }
 
 #[test]
@@ -230,7 +257,7 @@ fn no_command_lets_a_name_or_a_note_act_or_hide() {
         }
     }
     assert!(
-        5 < shown,
+        10 < shown,
         "only {shown} answers showed what they were given"
     );
 }

@@ -588,7 +588,19 @@ fn the_folder_of_the_sample_hare_leaves_nothing_out() {
         let text = String::from_utf8(bytes.clone()).unwrap();
         assert!(text.contains(wanted), "{file}: {wanted}\n{text}");
     };
-    row("moisture.csv", ",saddle-seat,1,core,10.5\r\n");
+    let journal = fs::read_to_string("sample-shop/figures/hare/journal.jsonl").unwrap();
+    let mut lines = journal.lines().map(|line| line.parse().unwrap());
+    let core = lines.rfind(|line: &serde_json::Value| {
+        line["measure"] == "moisture_core"
+            && line["target"] == "saddle-seat"
+            && line["station"] == "1"
+    });
+    let core = core.unwrap();
+    let at = core["at"].as_str().unwrap().replace(".000", "");
+    row(
+        "moisture.csv",
+        &format!("{at},saddle-seat,1,core,{}\r\n", core["value"]),
+    );
     row(
         "materials.csv",
         "gel-stripper,\"gel stripper, benzyl alcohol type\",GS-2608-64,",

@@ -154,6 +154,23 @@ impl Sealed {
         journal.append(&drafts).unwrap();
     }
 
+    /// The sample shop as it stood at a moment: of every journal the lines up to then.
+    pub(crate) fn as_of(at: &str) -> Self {
+        let (sealed, until) = (Self::new(), moment(at));
+        let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-shop");
+        for book in ["", "figures/bandmaster", "figures/hare", "figures/heron"] {
+            let book = Path::new(book).join("journal.jsonl");
+            let text = fs::read_to_string(sample.join(&book)).unwrap();
+            let stood = |line: &&str| {
+                let line: serde_json::Value = serde_json::from_str(line).unwrap();
+                moment(line["at"].as_str().unwrap()) <= until
+            };
+            let lines: String = text.split_inclusive('\n').take_while(stood).collect();
+            replace(&RealDisk, &sealed.shop().join(book), lines.as_bytes()).unwrap();
+        }
+        sealed
+    }
+
     /// A shop in the middle of a day: a joint glued, a gate overruled, a question asked.
     pub(crate) fn at_work() -> Self {
         let sealed = Self::new();
