@@ -148,22 +148,22 @@ impl Desk<'_> {
     }
 
     pub(super) fn read_again(&self) -> Decided {
-        let step = self
-            .front
-            .flat()
-            .map(|flat| flat.step.id.clone())
-            .unwrap_or_default();
-        if self
-            .front
-            .job
-            .act(&step)
-            .is_none_or(|act| act.records.is_empty())
-        {
-            return Err(Refusal::new("nothing was read at this step yet"));
-        }
+        let is_read = |step: &str| {
+            let act = self.front.job.act(step);
+            act.is_some_and(|act| !act.records.is_empty())
+        };
+        let step = self.front.flat().map_or("", |flat| flat.step.id.as_str());
+        let found = if is_read(step) {
+            Some(step)
+        } else {
+            self.front.read_before().rfind(|step| is_read(step))
+        };
+        let Some(step) = found else {
+            return Err(Refusal::new("nothing was read in this work yet"));
+        };
         Ok(self.write(Deed::Reread(Reread {
             work: self.work(),
-            step,
+            step: step.to_owned(),
         })))
     }
 

@@ -244,7 +244,8 @@ pub enum AtStep {
         /// It lies outside the usual range and was confirmed.
         again: bool,
     },
-    /// Take the readings of the step in front anew: its gate is shut, or they are old.
+    /// Take the readings of the step in front anew, or those of the last step before it that
+    /// only read: a gate is shut by them, or they are old.
     ReadAgain,
     /// Take down nothing, with a word why: "not done", "not known".
     Leave {

@@ -220,7 +220,10 @@ impl FigureStanding {
                 };
             }
             Deed::Reread(deed) => {
-                self.act_for(&deed.work, &deed.step, &stamp).records.clear();
+                // A step behind the one in front comes to the front with it.
+                let act = self.act_for(&deed.work, &deed.step, &stamp);
+                act.records.clear();
+                act.done = None;
             }
             Deed::Resumed(deed) => {
                 let act = self.act_for(&deed.work, &deed.step, &stamp);

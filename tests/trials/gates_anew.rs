@@ -1,10 +1,11 @@
 //! Gates of an operation judged again where it cannot be undone, every zone of a seam, and who
 //! may be the second pair of eyes: nobody who had a hand in the work.
 
-use knuckle::card::Measure;
-use knuckle::deed::{Deed, Done, Signed};
+use knuckle::card::{Checklist, Measure};
+use knuckle::deed::{Deed, Done, Signed, Value};
 use knuckle::standing::{Ask, AtStep, Book, OpensBy};
 
+use crate::clocks::{MORNING, Wall};
 use crate::gates::{Gate, on};
 use crate::memory::{Bench, at, sample_cards};
 
@@ -18,6 +19,56 @@ fn dry(gate: &mut Gate, zones: &[&str]) {
         }
         gate.wait(60 * 49);
     }
+}
+
+/// What was read some steps before and shuts a gate now is read again there, or the hand would
+/// stand before a gate that nothing opens: the wood was cold, and has been warmed since.
+#[test]
+fn a_reading_of_an_earlier_step_is_taken_anew_from_the_gate_that_it_shuts() {
+    const COLD: &str = "
+id: glue
+order: 1
+title: Glue
+trade: any
+scope: joint
+why: w
+steps:
+  - {id: warmth, do: Read, record: [{id: wood, ask: Wood, measure: surface_temperature}]}
+  - {id: gloves, do: Gloves on}
+  - {id: mix, do: Mix, gates: [{gate: temperature}]}
+";
+    let mut wall = Wall::new(MORNING);
+    let list: Checklist = serde_yaml::from_str(COLD).unwrap();
+    wall.bench.cards.checklists.insert(list.id.clone(), list);
+    wall.bench.air = (20.0, 50.0);
+    wall.bench.read_air("owl");
+    let work = wall.bench.begin("owl", "glue", Some("plain"));
+    let read = |celsius| AtStep::Enter {
+        value: Value::Number(celsius),
+        again: true,
+    };
+    wall.bench.at_step("owl", &work, read(9.0)).unwrap();
+    wall.bench.at_step("owl", &work, AtStep::Done).unwrap();
+    wall.bench.at_step("owl", &work, AtStep::Done).unwrap();
+    let Ask::Gate(verdict) = wall.bench.prompt("owl", &work).ask else {
+        panic!("cold wood has to stop the mix")
+    };
+    assert_eq!(verdict.why, "wood 9 °C, must be 15 to 27 °C");
+
+    wall.bench.at_step("owl", &work, AtStep::ReadAgain).unwrap();
+    let ask = wall.bench.prompt("owl", &work).ask;
+    assert!(
+        matches!(&ask, Ask::Reading { ask, .. } if ask == "Wood"),
+        "{ask:?}"
+    );
+    wall.bench.at_step("owl", &work, read(18.0)).unwrap();
+    wall.bench.at_step("owl", &work, AtStep::Done).unwrap();
+    let ask = wall.bench.prompt("owl", &work).ask;
+    assert!(
+        !matches!(ask, Ask::Gate(_) | Ask::Reading { .. }),
+        "{ask:?}"
+    );
+    wall.bench.assert_live_is_replayed();
 }
 
 #[test]
