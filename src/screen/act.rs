@@ -129,6 +129,8 @@ pub enum Place {
     Wait,
     /// At test words.
     Test,
+    /// Where a batch is chosen.
+    Batch,
     /// On the Day.
     Day,
     /// On the screen of the night.
@@ -159,6 +161,7 @@ impl Place {
             Self::Cup => "over a cup",
             Self::Wait => "at a wait",
             Self::Test => "at test words",
+            Self::Batch => "at a batch",
             Self::Day => "Day",
             Self::Night => "Night",
             Self::Lots => "on Clocks and Night",

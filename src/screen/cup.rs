@@ -92,6 +92,7 @@ fn batch(column: &mut Column<'_, '_>, offers: &[BatchOffer]) {
             None => column.wrap(&offer.because, Tone::Rubbed, 2),
         }
     }
+    column.keys(&[("r", "other lots", Act::ReadAgain)]);
 }
 
 fn pour(column: &mut Column<'_, '_>, pane: &Pane<'_>, cup: (&str, f64, &[(Pouring, f64)])) {

@@ -72,7 +72,7 @@ fn bench_places(prompt: Option<&Prompt>) -> &'static [Place] {
         Ask::Reading { .. } => &[Place::Number, Place::Record],
         Ask::Choice { .. } | Ask::Lot { .. } => &[Place::Rows, Place::Record],
         Ask::Photo { .. } | Ask::Words { .. } => &[Place::Record],
-        Ask::Batch { .. } => &[Place::Rows],
+        Ask::Batch { .. } => &[Place::Rows, Place::Batch],
         Ask::Pour { .. } | Ask::PourOff { add: Some(_), .. } => &[Place::Number, Place::Cup],
         Ask::PourOff { .. } | Ask::Start { .. } => &[Place::Cup],
         Ask::Wait { ready: false, .. } => &[Place::Wait],

@@ -131,7 +131,14 @@ pub const TABLE: &[Key] = &[
         "r",
         Place::Gate,
         Act::ReadAgain,
-        "take the readings of this step anew",
+        "take the readings anew",
+    ),
+    key(
+        &[KeyCode::Char('r')],
+        "r",
+        Place::Batch,
+        Act::ReadAgain,
+        "take other lots",
     ),
     key(
         &[KeyCode::Char('n')],

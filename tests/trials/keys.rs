@@ -424,6 +424,21 @@ fn open_work(shop: &memory::Bench) -> Work {
     hare.open_jobs().last().unwrap().work.clone()
 }
 
+/// A batch that is refused is no end: its lots are picked anew, gloves on, with one key.
+#[test]
+fn from_a_batch_other_lots_are_one_key_away() {
+    let at_batch = || {
+        standing_at("mix-and-lay-up", Some("J3"), |ask| {
+            matches!(ask, Ask::Batch { .. })
+        })
+    };
+    let after = check(at_batch(), "r", (&["reread"], &["Lots of resin, hardener"]));
+    let (shop, figure) = at_batch();
+    let before = play(shop, figure, VecDeque::new());
+    assert!(before.page.contains("other lots"), "{}", before.page);
+    assert!(!after.page.contains("other lots"), "{}", after.page);
+}
+
 #[test]
 fn a_whole_joint_is_mixed_and_closed_with_keys_alone() {
     let (mut shop, figure) = standing_at("mix-and-lay-up", Some("J3"), |ask| {
