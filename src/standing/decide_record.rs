@@ -3,6 +3,7 @@
 
 use super::decide::{air, said};
 use super::decide_step::{Decided, Desk};
+use super::front::Front;
 use super::lone::{ALONE, WITHIN_CALL};
 use super::prompt::{Ask, OpensBy, Verdict};
 use super::{Book, Refusal, Written};
@@ -156,7 +157,7 @@ impl Desk<'_> {
         let found = if is_read(step) {
             Some(step)
         } else {
-            self.front.read_before().rfind(|step| is_read(step))
+            read_before(&self.front).rfind(|step| is_read(step))
         };
         let Some(step) = found else {
             return Err(Refusal::new("nothing was read in this work yet"));
@@ -225,4 +226,16 @@ fn in_range(
             "{value} {unit} is unusual ({low} to {high} {unit}): look again"
         ))
     })
+}
+
+/// Returns the steps before the one in front that do nothing but look and read, and may
+/// be taken anew when what was read there shuts a gate here.
+fn read_before<'a>(front: &'a Front<'_>) -> impl DoubleEndedIterator<Item = &'a str> {
+    let before = front.steps.get(..front.at.unwrap_or_default());
+    let before = before.unwrap_or_default().iter().map(|flat| &flat.step);
+    let only_reads = before.filter(|step| {
+        let acts = step.mix.is_some() || step.coats.is_some() || step.hold.is_some();
+        !acts && step.starts.is_empty() && step.ends.is_empty() && step.branches.is_empty()
+    });
+    only_reads.map(|step| step.id.as_str())
 }

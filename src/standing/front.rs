@@ -91,18 +91,6 @@ impl<'a> Front<'a> {
         self.at.and_then(|at| self.steps.get(at))
     }
 
-    /// Returns the steps before the one in front that do nothing but look and read, and may
-    /// be taken anew when what was read there shuts a gate here.
-    pub(super) fn read_before(&self) -> impl DoubleEndedIterator<Item = &str> {
-        let before = self.steps.get(..self.at.unwrap_or_default());
-        let before = before.unwrap_or_default().iter().map(|flat| &flat.step);
-        let only_reads = before.filter(|step| {
-            let acts = step.mix.is_some() || step.coats.is_some() || step.hold.is_some();
-            !acts && step.starts.is_empty() && step.ends.is_empty() && step.branches.is_empty()
-        });
-        only_reads.map(|step| step.id.as_str())
-    }
-
     /// Returns the id of the step that the ask in front belongs to: empty for the operation.
     pub(super) fn step_id(&self) -> &str {
         if self.operation_ask().is_some() {
