@@ -2,8 +2,6 @@
 
 use std::path::Path;
 
-use chrono::{DateTime, FixedOffset};
-
 use super::misuse::taken;
 use super::opened::Opened;
 use super::paper::Paper;
@@ -37,7 +35,7 @@ pub(super) fn run(
     names::room(&shop.cards, &room)?;
     let (mut moment, source) = signed(shop, args.source.as_deref())?;
     if let Some(at) = args.at {
-        moment.at = taken_at(shop, at)?;
+        moment.at = shop.taken_at(at)?;
     }
     let intent = Intent::Air {
         room,
@@ -46,19 +44,6 @@ pub(super) fn run(
         source,
     };
     shop.act(&intent, &moment, paper)
-}
-
-/// Returns when a reading was taken that is entered after the fact.
-fn taken_at(shop: &Opened, at: DateTime<FixedOffset>) -> Result<DateTime<FixedOffset>, Trouble> {
-    if shop.now < at {
-        return Err(Trouble::new(
-            ExitKind::Misuse,
-            "a reading cannot be taken in the time to come",
-        )
-        .at("--at")
-        .remedy("leave --at out for a reading of this moment"));
-    }
-    Ok(shop.zone.show(at.to_utc()))
 }
 
 /// Keeps one reading for each room with a sensor. A sensor that gives none is told beside the

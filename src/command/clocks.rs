@@ -6,8 +6,8 @@ use serde::Serialize;
 use super::opened::Opened;
 use super::paper::Paper;
 use crate::deed::Use;
-use crate::report::{clock_name, grounds};
-use crate::standing::{ClockState, ClockView, clock_views, shelf_lives};
+use crate::report::{clock_name, grounds, work_name};
+use crate::standing::{ClockState, ClockView, OpenGate, clock_views, open_gates, shelf_lives};
 use crate::trouble::{ExitKind, Trouble};
 
 /// A clock with `--json`. Moments are RFC 3339 in the shop's zone, or `null` where the clock
@@ -42,15 +42,36 @@ struct ClockJson<'a> {
     provenance: &'a str,
 }
 
-/// Tells the clocks.
+/// An open gate whose evidence grows old, with `--json`, after the clocks.
+#[derive(Debug, Serialize)]
+struct GateJson<'a> {
+    /// Figure id.
+    figure: &'a str,
+    /// Which gate, in words.
+    gate: &'static str,
+    /// Checklist id.
+    operation: &'a str,
+    /// Zone, joint or panel, or `null`.
+    target: Option<&'a str>,
+    /// When the oldest of its evidence was taken, RFC 3339.
+    since: String,
+    /// Until when it is good, RFC 3339.
+    good_until: String,
+    /// Minutes until then.
+    left_min: f64,
+}
+
+/// Tells the clocks, and until when the gates that stand open do so.
 ///
 /// # Errors
 /// When a journal cannot be read.
 pub(super) fn run(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trouble> {
     let keeper = shop.keeper()?;
     let views = clock_views(keeper.house(), shop.now);
+    let gates = open_gates(keeper.house(), None, shop.now);
     if paper.json {
         paper.objects(views.iter().map(|view| json(shop, view)))?;
+        paper.objects(gates.iter().map(|gate| gate_json(shop, gate)))?;
         return Ok(ExitKind::Well);
     }
     if views.is_empty() {
@@ -70,6 +91,9 @@ pub(super) fn run(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trou
             .collect();
         paper.columns(&rows)?;
     }
+    for gate in &gates {
+        paper.line(&gate_words(shop, gate))?;
+    }
     for lot in shelf_lives(keeper.house(), shop.now) {
         let word = if lot.days_left < 0 { "past" } else { "near" };
         paper.line(&format!(
@@ -78,6 +102,18 @@ pub(super) fn run(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trou
         ))?;
     }
     Ok(ExitKind::Well)
+}
+
+/// Returns until when a gate stands open on what was read or looked at.
+fn gate_words(shop: &Opened, gate: &OpenGate) -> String {
+    let evidence = &gate.evidence;
+    format!(
+        "{}: open, good until {}: {}, {}",
+        evidence.name,
+        shop.hour(evidence.good_until),
+        gate.figure,
+        work_name(&gate.work, &shop.cards)
+    )
 }
 
 /// Returns the deadline of a clock in words. What is left is rounded down, what is waited for
@@ -115,6 +151,20 @@ fn span(span: TimeDelta) -> String {
         (0, 0, minutes) => format!("{minutes} min"),
         (0, hours, minutes) => format!("{hours} h {minutes:02} min"),
         (days, hours, _) => format!("{days} d {hours} h"),
+    }
+}
+
+fn gate_json<'a>(shop: &Opened, gate: &'a OpenGate) -> GateJson<'a> {
+    let moment = |at: DateTime<FixedOffset>| shop.zone.show(at.to_utc()).to_rfc3339();
+    let evidence = &gate.evidence;
+    GateJson {
+        figure: &gate.figure,
+        gate: evidence.name,
+        operation: &gate.work.operation,
+        target: gate.work.target.as_deref(),
+        since: moment(evidence.since),
+        good_until: moment(evidence.good_until),
+        left_min: minutes(evidence.good_until - shop.now),
     }
 }
 

@@ -5,7 +5,7 @@ use std::ffi::OsString;
 
 /// Every command of the table that is shown, with words for half a line; a trial holds both
 /// lists together.
-pub const SHORT: [(&str, &str); 26] = [
+pub const SHORT: [(&str, &str); 27] = [
     ("bench", "the screen, at one figure"),
     ("practice", "the screen, to learn on"),
     ("ring", "only rings the alarms"),
@@ -21,6 +21,7 @@ pub const SHORT: [(&str, &str); 26] = [
     ("report", "the treatment report"),
     ("jot", "a note"),
     ("air", "a reading of a room's air"),
+    ("read", "a reading taken earlier"),
     ("photo", "takes photographs in"),
     ("layer", "a layer of old paint"),
     ("chip", "a chip of new colour"),
@@ -38,7 +39,6 @@ pub const SHORT: [(&str, &str); 26] = [
 pub fn page() -> String {
     let mut page = "\
 knuckle: a bench companion for restorers of carved, painted and gilded figures
-
 knuckle [COMMAND] [FLAGS]         without a command the screen opens
 
 "

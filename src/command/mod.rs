@@ -25,6 +25,7 @@ mod opened;
 mod paper;
 mod photo;
 mod printed;
+mod read;
 mod recall;
 pub mod reckon;
 mod report;
@@ -50,8 +51,8 @@ pub use layer::{ChipArgs, LayerArgs, MarkerWord, MetalWord, ReadArgs, SpotWord};
 pub use photo::PhotoArgs;
 pub use table::{
     AirArgs, AuditArgs, BenchArgs, CarvingKind, Command, Common, CompletionsArgs, DayArgs, Door,
-    JotArgs, LotAct, LotArgs, NamesShown, OpenShopArgs, PracticeArgs, RecallArgs, ReportArgs,
-    RingArgs, SignArgs, StandingArgs, TakeInArgs, TonightArgs, TrustArgs, UnitsShown,
+    JotArgs, LotAct, LotArgs, NamesShown, OpenShopArgs, PracticeArgs, ReadingArgs, RecallArgs,
+    ReportArgs, RingArgs, SignArgs, StandingArgs, TakeInArgs, TonightArgs, TrustArgs, UnitsShown,
 };
 
 use crate::disk::{self, Disk};
@@ -143,6 +144,7 @@ fn dispatch(door: Door, outside: &Outside, paper: &mut Paper<'_>) -> Result<Exit
         Command::Layer(args) => layer::run(&to_write(paper)?, &args, paper),
         Command::Chip(args) => layer::chip(&to_write(paper)?, &args, paper),
         Command::Air(args) => air::run(&to_write(paper)?, &args, paper),
+        Command::Read(args) => read::run(&to_write(paper)?, &args, paper),
         Command::Tonight(args) => tonight::run(&open(paper)?, &args, paper),
         Command::Recall(args) => recall::run(
             &Opened::to_tell_lines(outside, &common, paper)?,

@@ -251,6 +251,24 @@ impl Opened {
         }
     }
 
+    /// Returns when a reading was taken that is entered after the fact.
+    ///
+    /// # Errors
+    /// When that is still to come.
+    pub(super) fn taken_at(
+        &self,
+        at: DateTime<FixedOffset>,
+    ) -> Result<DateTime<FixedOffset>, Trouble> {
+        if self.now < at {
+            return Err(Trouble::misuse(
+                "a reading cannot be taken in the time to come",
+                "--at",
+                "leave --at out for a reading of this moment",
+            ));
+        }
+        Ok(self.zone.show(at.to_utc()))
+    }
+
     /// Does what an intent wants and tells the lines that were kept. A moment that lies before
     /// the command's own is one that is entered later.
     ///

@@ -4,8 +4,9 @@
 
 use std::collections::BTreeSet;
 use std::io::{IsTerminal, stdout};
+use std::time::Duration;
 
-use chrono::{DateTime, FixedOffset, TimeDelta};
+use chrono::{DateTime, FixedOffset};
 
 use super::opened::Opened;
 use super::paper::Paper;
@@ -14,13 +15,17 @@ use crate::alarm::{Quiet, Ring};
 use crate::card::ClockName;
 use crate::now::Clock;
 use crate::screen::{Bell, Ringer, Strikes, Wake, Waker};
-use crate::shop::{Keeper, Stop};
+use crate::shop::{Keeper, Stop, Watcher};
 use crate::standing::{ClockState, ClockView, Intent, Moment, clock_views};
 use crate::trouble::{ExitKind, Trouble};
 
-/// Other benches are looked after this often, seconds; far below the shortest time between two
-/// marks of any clock. Own choice.
-const FOLLOW_S: i64 = 5;
+/// How long between two looks whether another bench has kept a line. Own choice: a figure's
+/// alarm that was answered elsewhere falls silent here within a second.
+const LOOK_EVERY: Duration = Duration::from_secs(1);
+
+/// After so many looks the clocks are reckoned anew all the same: where no reading comes, a
+/// silence of the air log grows, and clocks move with it. Own choice.
+const LOOKS: u32 = 60;
 
 /// An alarm that rings: figure, clock, mark.
 type Key = (String, String, u32);
@@ -73,9 +78,11 @@ pub(super) fn run(
     } else {
         "rings for all benches; without --as it answers nothing; Ctrl-C ends"
     });
+    let mut watcher = post.keeper.watcher();
+    watcher.look();
     loop {
         let next = post.look(paper)?;
-        match waker.wait(post.clock.wait_for(next)) {
+        match post.wait(&waker, &mut watcher, next) {
             Wake::Line => post.answer(paper)?,
             Wake::Time => {}
             Wake::End => return Ok(ExitKind::Well),
@@ -84,8 +91,27 @@ pub(super) fn run(
 }
 
 impl Post<'_> {
-    /// Takes in what was kept, tells what is due; returns when to look again.
-    fn look(&mut self, paper: &mut Paper<'_>) -> Result<DateTime<FixedOffset>, Trouble> {
+    /// Waits until the next mark of a clock, a line of another bench, or a hand. A look at the
+    /// journals asks the disk for their lengths and times and reads nothing.
+    fn wait(
+        &self,
+        waker: &Waker,
+        watcher: &mut Watcher,
+        next: Option<DateTime<FixedOffset>>,
+    ) -> Wake {
+        for _ in 0..LOOKS {
+            let due = next.and_then(|next| self.clock.wait_for(next));
+            let is_due = due.is_some_and(|due| due <= LOOK_EVERY);
+            let wake = waker.wait(Some(due.map_or(LOOK_EVERY, |due| due.min(LOOK_EVERY))));
+            if wake != Wake::Time || is_due || watcher.look() {
+                return wake;
+            }
+        }
+        Wake::Time
+    }
+
+    /// Takes in what was kept, tells what is due; returns when the next is due.
+    fn look(&mut self, paper: &mut Paper<'_>) -> Result<Option<DateTime<FixedOffset>>, Trouble> {
         let news = self.keeper.follow();
         news.map_err(|fault| self.shop.trouble(fault))?;
         let now = self.clock.moment();
@@ -103,8 +129,7 @@ impl Post<'_> {
             paper.line(&format!("{} quiet: nothing rings", now.format("%H:%M")))?;
         }
         self.ringing = ringing;
-        let follow = now + TimeDelta::seconds(FOLLOW_S);
-        Ok(next.map_or(follow, |next| next.min(follow)))
+        Ok(next)
     }
 
     /// Answers all that rings, in the name of who started the program.

@@ -10,7 +10,7 @@ use crate::deed::Work;
 use crate::report::{Shown, clock_name, work_name};
 use crate::standing::{
     Ask, ClockView, CoatKept, Figured, FloorRow, House, Stage, StepSum, clock_views, floor, offers,
-    prompt,
+    open_gates, prompt,
 };
 use crate::trouble::{ExitKind, Trouble};
 
@@ -52,7 +52,7 @@ struct FloorJson<'a> {
 struct FactJson {
     /// Figure id.
     figure: String,
-    /// `card`, `job`, `sum`, `coat`, `clock`, `matter` or `next`.
+    /// `card`, `job`, `sum`, `gate`, `coat`, `clock`, `matter` or `next`.
     about: &'static str,
     /// Checklist id, or `null`.
     operation: Option<String>,
@@ -185,15 +185,7 @@ fn are_one_row(before: Option<&FactJson>, fact: &FactJson) -> bool {
 }
 
 fn facts(shop: &Opened, house: House<'_>, figure: &str) -> Vec<FactJson> {
-    let fact = |about, work: Option<&Work>, n, text| FactJson {
-        figure: figure.to_owned(),
-        about,
-        operation: work.map(|work| work.operation.clone()),
-        target: work.and_then(|work| work.target.clone()),
-        n,
-        text,
-        figures: Map::new(),
-    };
+    let fact = |about, work: Option<&Work>, n, text| fact((figure, about), work, n, text);
     let mut all = vec![fact("card", None, None, card_text(house, figure))];
     let Some(standing) = house.figure(figure) else {
         return all;
@@ -216,6 +208,7 @@ fn facts(shop: &Opened, house: House<'_>, figure: &str) -> Vec<FactJson> {
             ..fact("sum", Some(&job.work), None, sum.line.clone())
         }));
     }
+    all.extend(gate_facts(shop, house, figure));
     for kept in last_coats(&standing.coats) {
         let coat = &kept.coat;
         let kind = if coat.stripe { "stripe coat" } else { "coat" };
@@ -226,20 +219,7 @@ fn facts(shop: &Opened, house: House<'_>, figure: &str) -> Vec<FactJson> {
         );
         all.push(fact("coat", Some(&kept.work), Some(kept.stamp.n), text));
     }
-    for view in clock_views(house, shop.now)
-        .iter()
-        .filter(|view| view.figure == figure)
-    {
-        let when = clocks::when(shop, view);
-        let text = format!(
-            "{}, {}: {when}; {}",
-            clock_name(view.clock),
-            view.about,
-            view.because
-        );
-        let n = view.id.split('.').next().and_then(|n| n.parse().ok());
-        all.push(fact("clock", Some(&view.work), n, text));
-    }
+    all.extend(clock_facts(shop, house, figure));
     for open in standing.unanswered() {
         let text = format!("{} ({})", open.told(), open.stamp.by);
         all.push(fact("matter", open.work.as_ref(), Some(open.stamp.n), text));
@@ -252,6 +232,55 @@ fn facts(shop: &Opened, house: House<'_>, figure: &str) -> Vec<FactJson> {
         all.push(fact("next", Some(&offer.work), None, name));
     }
     all
+}
+
+/// One fact about a figure.
+fn fact(
+    (figure, about): (&str, &'static str),
+    work: Option<&Work>,
+    n: Option<u64>,
+    text: String,
+) -> FactJson {
+    FactJson {
+        figure: figure.to_owned(),
+        about,
+        operation: work.map(|work| work.operation.clone()),
+        target: work.and_then(|work| work.target.clone()),
+        n,
+        text,
+        figures: Map::new(),
+    }
+}
+
+/// The gates that stand open, and until when.
+fn gate_facts(shop: &Opened, house: House<'_>, figure: &str) -> Vec<FactJson> {
+    let gates = open_gates(house, Some(figure), shop.now);
+    let facts = gates.iter().map(|gate| {
+        let evidence = &gate.evidence;
+        let hour = shop.hour(evidence.good_until);
+        let name = work_name(&gate.work, house.cards);
+        let text = format!("{name}: {} is open, good until {hour}", evidence.name);
+        fact((figure, "gate"), Some(&gate.work), None, text)
+    });
+    facts.collect()
+}
+
+/// The clocks that run.
+fn clock_facts(shop: &Opened, house: House<'_>, figure: &str) -> Vec<FactJson> {
+    let views = clock_views(house, shop.now);
+    let own = views.iter().filter(|view| view.figure == figure);
+    let facts = own.map(|view| {
+        let when = clocks::when(shop, view);
+        let text = format!(
+            "{}, {}: {when}; {}",
+            clock_name(view.clock),
+            view.about,
+            view.because
+        );
+        let n = view.id.split('.').next().and_then(|n| n.parse().ok());
+        fact((figure, "clock"), Some(&view.work), n, text)
+    });
+    facts.collect()
 }
 
 fn figures(sum: &StepSum) -> Map<String, Value> {

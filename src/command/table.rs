@@ -81,6 +81,8 @@ pub enum Command {
     Chip(ChipArgs),
     /// Note a reading of a room's air, by hand or from a sensor
     Air(AirArgs),
+    /// Note a reading of a figure, or a word of a test, that was taken earlier
+    Read(ReadingArgs),
     /// When to lay size this evening, so that leaf falls between ready and dead tomorrow
     Tonight(TonightArgs),
     /// Where a lot was used, what touched a figure, what was laid in such air, or a few words
@@ -285,6 +287,29 @@ pub struct AirArgs {
     /// Name of the sensor that read it; it then signs the line itself, and --as is not needed
     #[arg(long, value_name = "NAME")]
     pub source: Option<String>,
+}
+
+/// The arguments of `read`.
+#[derive(Debug, Clone, Args)]
+pub struct ReadingArgs {
+    /// Short name of the figure
+    pub figure: String,
+    /// What was read, such as moisture-core, ph or size
+    pub what: String,
+    /// The value with its unit, such as 13.1% or 18C; of a test its word, such as sticky
+    pub value: String,
+    /// Zone, joint or panel; may be left out where only one can be meant
+    #[arg(long, value_name = "PART")]
+    pub target: Option<String>,
+    /// The place on it, where a step asks at several, such as edge
+    #[arg(long, value_name = "PLACE")]
+    pub place: Option<String>,
+    /// When it was read, if that was not now, such as 2026-11-25T08:00:00+00:00
+    #[arg(long, value_name = "TIME", value_parser = moment)]
+    pub at: Option<DateTime<FixedOffset>>,
+    /// Take a value outside its usual range: the slip was looked at again
+    #[arg(long)]
+    pub looked_again: bool,
 }
 
 /// The arguments of `tonight`.

@@ -105,7 +105,27 @@ fn foot(column: &mut Column<'_, '_>, pane: &Pane<'_>) {
     if !keys.is_empty() {
         column.keys(&keys);
     }
+    open_gates(column, pane);
     shelf(column, pane);
+}
+
+/// What opened the gates of all works, and until when it is good.
+fn open_gates(column: &mut Column<'_, '_>, pane: &Pane<'_>) {
+    let sight = pane.sight;
+    for one in &sight.open_gates {
+        let hour = times::hour(one.evidence.good_until, sight.now);
+        let operation = sight.operation_title(&one.work.operation);
+        let target = one.work.target.as_deref();
+        let target = target.map_or_else(String::new, |target| format!(", {target}"));
+        let figure = sight.figure_name(&one.figure);
+        let name = one.evidence.name;
+        let words = format!("{name}: good until {hour} · {figure}, {operation}{target}");
+        column.sign(
+            Sign::new("◇", "gate open", Tone::Rubbed),
+            &words,
+            Tone::Rubbed,
+        );
+    }
 }
 
 /// Lots near or past their date, after all that runs.

@@ -11,7 +11,7 @@ use crate::deed::{DeviationKind, Stamp, Work};
 use crate::plan::{Night, waiting_panels};
 use crate::report::{DayLine, DayPage, Entry};
 use crate::standing::{
-    self, Ask, ClockView, Evidence, FloorRow, HoldWaiting, House, Matter, Offer, OpensBy,
+    self, Ask, ClockView, Evidence, FloorRow, HoldWaiting, House, Matter, Offer, OpenGate, OpensBy,
     OverruleCount, OwnTimes, Prompt, ShelfLife, Stage,
 };
 
@@ -82,6 +82,8 @@ pub struct Sight {
     pub quiet: bool,
     /// Until when the open gates of the step in front are good.
     pub evidence: Vec<Evidence>,
+    /// The open gates of all works whose evidence grows old, on the page of clocks.
+    pub open_gates: Vec<OpenGate>,
     /// The ruler of the night, on its screen.
     pub night: Option<Night>,
     /// Panels that wait for size there: id and name.
@@ -150,7 +152,10 @@ impl Sight {
         }
         match view.page {
             Page::Day => sight.waiting = waiting(house, now),
-            Page::Clocks => sight.shelf = standing::shelf_lives(house, now),
+            Page::Clocks => {
+                sight.shelf = standing::shelf_lives(house, now);
+                sight.open_gates = standing::open_gates(house, None, now);
+            }
             Page::Night => sight.take_shelf(house, view),
             Page::Bench | Page::Floor | Page::Dossier => {}
         }

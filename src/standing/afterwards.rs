@@ -2,48 +2,107 @@
 //! themselves; a gate that was passed in between stays passed, but if the reading would have
 //! shut it, that is said: a deviation, for the supervisor to answer.
 
-use super::facts::{AirReading, FigureStanding, Job};
+use chrono::{DateTime, FixedOffset};
+
+use super::facts::{AirReading, FigureStanding, Job, Reading, TestKept};
 use super::gate::{Case, judge};
 use super::prompt::Verdict;
 use super::{Book, House, ShopStanding, Standing, Written, walk};
-use crate::card::{GateAsk, GateKind};
-use crate::deed::{Deed, Deviated, DeviationKind, Stamp};
+use crate::card::{GateAsk, GateKind, Measure};
+use crate::deed::{Deed, Deviated, DeviationKind, Stamp, Work};
 
-/// The gates that look at the air of the room.
-const BY_AIR: [GateKind; 4] = [
-    GateKind::Temperature,
-    GateKind::Humidity,
-    GateKind::Dew,
-    GateKind::Moisture,
-];
+/// What is learned after the fact.
+pub(super) enum News {
+    /// The air of a room.
+    Air(String, AirReading),
+    /// A reading of the figure. Its line comes after all that are there.
+    Reading(Reading),
+    /// A word of a test in this work. Its line comes after all that are there.
+    Test(Work, TestKept),
+}
+
+impl News {
+    /// When it was taken.
+    fn at(&self) -> DateTime<FixedOffset> {
+        match self {
+            Self::Air(_, air) => air.at,
+            Self::Reading(reading) => reading.stamp.at,
+            Self::Test(_, test) => test.stamp.at,
+        }
+    }
+
+    /// Whether a gate looks at such news at all.
+    fn concerns(&self, gate: GateKind) -> bool {
+        let measure = match self {
+            Self::Air(..) => None,
+            Self::Reading(reading) => Some(reading.measure),
+            Self::Test(..) => return gate == GateKind::SizeReady,
+        };
+        match gate {
+            GateKind::Humidity => measure.is_none(),
+            GateKind::Temperature => matches!(
+                measure,
+                None | Some(Measure::SurfaceTemperature | Measure::ResinTemperature)
+            ),
+            GateKind::Dew => matches!(measure, None | Some(Measure::SurfaceTemperature)),
+            GateKind::Moisture => matches!(
+                measure,
+                None | Some(
+                    Measure::MoistureSkin | Measure::MoistureCore | Measure::SurfaceTemperature
+                )
+            ),
+            GateKind::Neutral => measure == Some(Measure::Ph),
+            _ => false,
+        }
+    }
+
+    fn name(&self) -> &'static str {
+        match self {
+            Self::Air(..) => "air",
+            Self::Reading(_) => "reading",
+            Self::Test(..) => "word",
+        }
+    }
+}
 
 /// Returns a deviation for every gate that was passed in a room after a reading was taken, on
 /// what was known by then, and that the reading would have shut. Empty for a reading entered
 /// when it was taken.
 pub(super) fn doubts(house: House<'_>, room: &str, reading: AirReading) -> Vec<Written> {
-    let mut all = Vec::new();
-    for (figure, standing) in &house.standing.figures {
-        let later = standing
-            .last
-            .as_ref()
-            .is_some_and(|last| reading.at < last.at);
-        if !later || house.room_of(figure) != room {
-            continue;
-        }
-        for job in &standing.jobs {
-            let found = of_job(house, (room, reading), (figure, standing, job));
-            all.extend(found.into_iter().map(|deed| Written {
+    let news = News::Air(room.to_owned(), reading);
+    let figures = house.standing.figures.iter();
+    figures
+        .filter(|(figure, _)| house.room_of(figure) == room)
+        .flat_map(|(figure, standing)| {
+            let found = of_figure(house, &news, (figure, standing));
+            found.into_iter().map(|deed| Written {
                 book: Book::Figure(figure.clone()),
                 deed: Deed::Deviated(deed),
-            }));
-        }
-    }
-    all
+            })
+        })
+        .collect()
+}
+
+/// Returns a deviation for every gate of a figure that was passed after the news was taken, on
+/// what was known by then, and that the news would have shut.
+pub(super) fn of_figure(
+    house: House<'_>,
+    news: &News,
+    (figure, standing): (&str, &FigureStanding),
+) -> Vec<Deviated> {
+    let since = |job: &&Job| {
+        let acts = job.acts.values();
+        let mut done = acts.filter_map(|act| act.done.as_ref());
+        done.any(|done| news.at() < done.at)
+    };
+    let jobs = standing.jobs.iter().filter(since);
+    jobs.flat_map(|job| of_job(house, news, (figure, standing, job)))
+        .collect()
 }
 
 fn of_job(
     house: House<'_>,
-    air: (&str, AirReading),
+    news: &News,
     (figure, standing, job): (&str, &FigureStanding, &Job),
 ) -> Vec<Deviated> {
     let Some(list) = walk::checklist(house, &job.work) else {
@@ -53,34 +112,33 @@ fn of_job(
     let done = |id: &str| job.act(id).and_then(|act| act.done.as_ref());
     // The gates of the operation are passed with its first step.
     let first = steps.first().and_then(|flat| done(&flat.step.id));
-    let whole = list.gates.iter().filter_map(|ask| Some(("", ask, first?)));
+    let whole = list.gates.iter().cloned();
+    let whole = whole.filter_map(|ask| Some((String::new(), ask, first?)));
     let own = steps.iter().filter_map(|flat| {
         let passed = done(&flat.step.id)?;
-        Some(
-            flat.step
-                .gates
-                .iter()
-                .map(move |ask| (flat.step.id.as_str(), ask, passed)),
-        )
+        let gates = walk::gates(&flat.step).into_iter();
+        Some(gates.map(move |ask| (flat.step.id.clone(), ask, passed)))
     });
     whole
         .chain(own.flatten())
-        .filter(|(_, ask, passed)| BY_AIR.contains(&ask.gate) && air.1.at < passed.at)
+        .filter(|(_, ask, passed)| news.concerns(ask.gate) && news.at() < passed.at)
         .filter(|(step, ask, _)| {
             let act = job.act(step);
             !act.is_some_and(|act| act.overruled.iter().any(|(gate, _)| *gate == ask.gate))
         })
         .filter_map(|(step, ask, passed)| {
-            let verdict = would_be_shut(house, air, (figure, standing, job), (step, ask, passed))?;
+            let here = (step.as_str(), &ask, passed);
+            let verdict = would_be_shut(house, news, (figure, standing, job), here)?;
             Some(Deviated {
                 work: job.work.clone(),
-                step: step.to_owned(),
+                step,
                 kind: DeviationKind::Reading,
                 what: format!(
-                    "{} was passed {} by {}; by the air entered since it would have been shut: {}",
+                    "{} was passed {} by {}; by the {} entered since it would have been shut: {}",
                     verdict.name,
                     passed.at.format("%-d %b %H:%M"),
                     passed.by,
+                    news.name(),
                     verdict.why
                 ),
             })
@@ -88,10 +146,10 @@ fn of_job(
         .collect()
 }
 
-/// The verdict with the reading, if it is shut and was open without.
+/// The verdict with the news, if it is shut and was open without.
 fn would_be_shut(
     house: House<'_>,
-    (room, reading): (&str, AirReading),
+    news: &News,
     (figure, standing, job): (&str, &FigureStanding, &Job),
     (step, ask, passed): (&str, &GateAsk, &Stamp),
 ) -> Option<Verdict> {
@@ -102,9 +160,8 @@ fn would_be_shut(
         },
         ..Standing::default()
     };
-    let mut known = standing.clone();
-    known.readings.retain(|read| read.stamp.n <= passed.n);
-    then.figures.insert(figure.to_owned(), known);
+    then.figures
+        .insert(figure.to_owned(), as_known(standing, passed.n));
     let judged = |then: &Standing| {
         let house = House {
             cards: house.cards,
@@ -123,8 +180,29 @@ fn would_be_shut(
     if !judged(&then)?.open {
         return None;
     }
-    let log = then.shop.air.entry(room.to_owned()).or_default();
-    let place = log.partition_point(|kept| kept.at <= reading.at);
-    log.insert(place, reading);
+    match news {
+        News::Air(room, reading) => {
+            then.shop.hear_air(room, *reading);
+        }
+        News::Reading(reading) => {
+            then.figures.get_mut(figure)?.hear_reading(reading.clone());
+        }
+        News::Test(work, test) => {
+            let known = then.figures.get_mut(figure)?;
+            let job = known.jobs.iter_mut().rfind(|known| known.work == *work)?;
+            job.acts.values_mut().next()?.hear_test(test.clone());
+        }
+    }
     judged(&then).filter(|verdict| !verdict.open)
+}
+
+/// A figure's standing without what was read and tried in later lines.
+fn as_known(standing: &FigureStanding, n: u64) -> FigureStanding {
+    let mut known = standing.clone();
+    known.readings.retain(|read| read.stamp.n <= n);
+    let jobs = known.jobs.iter_mut();
+    for act in jobs.flat_map(|job| job.acts.values_mut()) {
+        act.tests.retain(|test| test.stamp.n <= n);
+    }
+    known
 }

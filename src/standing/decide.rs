@@ -3,6 +3,7 @@
 
 use super::clock::{self, ClockState};
 use super::decide_day;
+use super::decide_late;
 use super::decide_lot;
 use super::decide_plan;
 use super::decide_study;
@@ -55,6 +56,7 @@ pub fn decide(house: House<'_>, intent: &Intent, moment: &Moment) -> Result<Vec<
         Intent::Work { figure, work, what } => {
             decide_step::decide(house, moment, (figure, work), what)
         }
+        Intent::EnterLater { figure, late } => decide_late::decide(house, moment, figure, late),
         Intent::Resume { figure, work } => interrupted::resume(house, moment, (figure, work)),
         Intent::EndClock { figure, clock, how } => {
             decide_clock::end(house, moment, figure, (clock, how))

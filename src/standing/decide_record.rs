@@ -199,7 +199,7 @@ impl Desk<'_> {
 }
 
 /// Returns whether the value had to be confirmed.
-fn in_range(
+pub(super) fn in_range(
     value: f64,
     plausible: [f64; 2],
     usual: [f64; 2],

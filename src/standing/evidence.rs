@@ -17,6 +17,8 @@ pub struct Evidence {
     pub gate: GateKind,
     /// Its name in the trade's words.
     pub name: &'static str,
+    /// When the oldest of what it stands open on was read or looked at.
+    pub since: DateTime<FixedOffset>,
     /// Until when it stands open on what was read or looked at.
     pub good_until: DateTime<FixedOffset>,
 }
@@ -47,15 +49,53 @@ pub fn evidence(
     all
 }
 
+/// An open gate of a work somewhere in the shop whose evidence grows old.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OpenGate {
+    /// Figure id.
+    pub figure: String,
+    /// The work.
+    pub work: Work,
+    /// The gate, and until when it stands open.
+    pub evidence: Evidence,
+}
+
+/// Returns the open gates of all works of the shop, or of one figure, whose evidence grows old,
+/// what goes first first.
+pub fn open_gates(
+    house: House<'_>,
+    only: Option<&str>,
+    now: DateTime<FixedOffset>,
+) -> Vec<OpenGate> {
+    let figures = house.standing.figures.iter();
+    let figures = figures.filter(|(figure, _)| only.is_none_or(|only| figure.as_str() == only));
+    let mut all: Vec<OpenGate> = figures
+        .flat_map(|(figure, standing)| {
+            standing.open_jobs().flat_map(move |job| {
+                let own = evidence(house, figure, &job.work, now);
+                own.into_iter().map(move |evidence| OpenGate {
+                    figure: figure.clone(),
+                    work: job.work.clone(),
+                    evidence,
+                })
+            })
+        })
+        .collect();
+    all.sort_by_key(|one| one.evidence.good_until);
+    all
+}
+
 fn good(case: Case<'_>, ask: &GateAsk) -> Option<Evidence> {
     let hours = evidence_hours(ask);
     if !hours.is_finite() || !judge(case, ask).open {
         return None;
     }
+    let since = since(case, ask)?;
     Some(Evidence {
         gate: ask.gate,
         name: title(ask.gate).0,
-        good_until: super::after(since(case, ask)?, hours),
+        since,
+        good_until: super::after(since, hours),
     })
 }
 

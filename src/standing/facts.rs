@@ -384,6 +384,6 @@ impl Job {
             .values()
             .flat_map(|act| &act.records)
             .filter(|kept| kept.record == record)
-            .max_by_key(|kept| kept.stamp.n)
+            .max_by_key(|kept| (kept.stamp.at, kept.stamp.n))
     }
 }

@@ -14,8 +14,8 @@ use super::prompt::{Ask, Prompt, Verdict};
 use super::walk::FlatStep;
 use super::{House, clock, gate, mixing, starts, sums, walk};
 use crate::card::{
-    Caution, Checklist, ClockName, GateAsk, Grid, Hold, LAID_BY, Mark, Material, MaterialKind,
-    Measure, Record, SPRAYED, Step, Strength, When, hazard,
+    Caution, Checklist, ClockName, GateAsk, Hold, LAID_BY, Mark, Material, MaterialKind, Measure,
+    Record, SPRAYED, Step, Strength, When, hazard,
 };
 use crate::deed::{TickKind, Work};
 
@@ -372,10 +372,7 @@ impl<'a> Front<'a> {
     }
 
     fn reading(&self, record: &Record, measure: Measure, act: Option<&Act>) -> Option<Ask> {
-        let mut stations = record.at.clone();
-        if let Some(grid) = record.grid {
-            stations = self.grid(grid);
-        }
+        let stations = walk::stations(self.case.house, (self.case.figure, self.case.work), record);
         let here: Vec<(Option<String>, f64)> = act
             .into_iter()
             .flat_map(|act| &act.records)
@@ -412,18 +409,6 @@ impl<'a> Front<'a> {
                 .collect(),
             plausible: record.plausible.unwrap_or_else(|| measure.plausible()),
             usual: record.ask_again.unwrap_or_else(|| measure.ask_again()),
-        })
-    }
-
-    fn grid(&self, grid: Grid) -> Vec<String> {
-        let card = self.case.house.cards.figures.get(self.case.figure);
-        let joint = card.and_then(|card| {
-            card.joints
-                .iter()
-                .find(|joint| Some(&joint.id) == self.case.work.target.as_ref())
-        });
-        joint.map_or_else(Vec::new, |joint| {
-            walk::grid_stations(joint.length_mm, grid.every_mm, grid.across)
         })
     }
 

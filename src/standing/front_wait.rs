@@ -8,9 +8,9 @@ use super::clock::{ClockState, ClockView};
 use super::facts::Act;
 use super::front::{Front, OFF_GOOD, OFF_REJECT};
 use super::gate_size::READY_WORD_H;
-use super::mixing;
 use super::prompt::{Ask, TestPlace};
-use crate::card::{ClockName, GateAsk, Step, Until, WordScale};
+use super::{mixing, walk};
+use crate::card::{ClockName, Step, Until, WordScale};
 use crate::deed::Pouring;
 
 impl Front<'_> {
@@ -114,16 +114,8 @@ impl Front<'_> {
 
     pub(super) fn until(&self, step: &Step, act: Option<&Act>) -> Option<Ask> {
         let until = step.until.as_ref()?;
-        if let Some(ask) = until.gate.and_then(|gate| {
-            let ask = GateAsk {
-                gate,
-                hard: Some(true),
-                limit: None,
-                range: None,
-                hours: None,
-            };
-            self.gates(&[ask], &step.id)
-        }) {
+        let gate = until.gate.map(walk::ending_gate);
+        if let Some(ask) = gate.and_then(|ask| self.gates(&[ask], &step.id)) {
             return Some(ask);
         }
         if let Some(ask) = until.words.and_then(|scale| self.test(until, scale, act)) {

@@ -22,7 +22,7 @@ pub(super) fn last_words(case: Case<'_>) -> Vec<&TestKept> {
     };
     let last = |place: &&str| {
         let here = tests().filter(|test| test.place == *place);
-        here.max_by_key(|test| test.stamp.n)
+        here.max_by_key(|test| (test.stamp.at, test.stamp.n))
     };
     SIZED.iter().filter_map(last).collect()
 }

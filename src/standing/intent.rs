@@ -3,6 +3,7 @@
 use chrono::{DateTime, FixedOffset, NaiveDate};
 
 use super::Book;
+use crate::card::{Measure, WordScale};
 use crate::deed::{
     ChipRead, Deed, Forecasted, LayerRead, LayersTied, PhotoKept, Picked, Value, Work,
 };
@@ -38,6 +39,13 @@ pub enum Intent {
         work: Work,
         /// What.
         what: AtStep,
+    },
+    /// Enter a reading of the figure, or a word of a test, that was taken earlier.
+    EnterLater {
+        /// Figure.
+        figure: String,
+        /// What.
+        late: Late,
     },
     /// Take a job to the bench again: a step left half done is marked as taken up again.
     Resume {
@@ -219,6 +227,38 @@ pub enum Intent {
         by_s: f64,
         /// How.
         how: String,
+    },
+}
+
+/// Something that was taken earlier and is entered now.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Late {
+    /// What was read or said.
+    pub said: Said,
+    /// Zone, joint or panel; may be left out where only one can be meant.
+    pub target: Option<String>,
+    /// The place on it, where a step asks at several.
+    pub station: Option<String>,
+    /// It lies outside the usual range and was confirmed.
+    pub again: bool,
+}
+
+/// What was read, or said of a test.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Said {
+    /// A reading.
+    Reading {
+        /// Of what.
+        measure: Measure,
+        /// In the measure's unit.
+        value: f64,
+    },
+    /// A word of a test.
+    Word {
+        /// Its scale.
+        scale: WordScale,
+        /// The word.
+        word: String,
     },
 }
 

@@ -26,11 +26,15 @@ impl FigureStanding {
     pub(super) fn hear(&mut self, test: &Tested, at: DateTime<FixedOffset>) {
         for (place, clock) in self.clocks.iter_mut().enumerate() {
             let is_here = clock.work.target == test.work.target && clock.started.at <= at;
-            if is_here && clock.ended.is_none() && speaks_of(clock, test) {
+            let ended = clock.ended.as_ref();
+            let ran = ended.is_none_or(|(_, stamp)| at < stamp.at);
+            if is_here && ran && speaks_of(clock, test) {
                 if clock.words.is_empty() {
                     self.judged.push(place);
                 }
-                clock.words.push((test.word.clone(), at));
+                // A word that is entered later stands where it was said.
+                let place = clock.words.partition_point(|(_, said)| *said <= at);
+                clock.words.insert(place, (test.word.clone(), at));
             }
         }
     }

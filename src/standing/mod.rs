@@ -16,6 +16,7 @@ mod clock_times;
 mod decide;
 mod decide_clock;
 mod decide_day;
+mod decide_late;
 mod decide_lot;
 mod decide_mix;
 mod decide_plan;
@@ -67,7 +68,7 @@ pub use clock::{ClockState, ClockView, clock_views, view};
 pub use decide::decide;
 pub use decide_clock::{CHANGED, PUT_OFF_MIN};
 pub use decide_day::{CLOSING, left_open};
-pub use evidence::{Evidence, evidence};
+pub use evidence::{Evidence, OpenGate, evidence, open_gates};
 pub use facts::{
     Act, AirReading, Clock, CoatKept, Ending, FigureStanding, Job, JobState, Matter, OpenMatter,
     PhotoFact, Reading, RecordKept, ShopStanding, TestKept, TickKept,
@@ -75,7 +76,7 @@ pub use facts::{
 pub use front::prompt;
 pub use front_wait::words;
 pub(crate) use gate_wood::MOISTURE_PERCENT;
-pub use intent::{AtStep, Intent, Refusal, Written};
+pub use intent::{AtStep, Intent, Late, Refusal, Said, Written};
 pub use interrupted::PAUSE_MIN;
 pub use joints::{ClampPlan, CupUsed, GapMap, Hollow, JointSeen, JointState, hollow, joints};
 pub use journey::Leg;

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeSet;
 
+use chrono::{DateTime, FixedOffset};
+
 use super::facts::{
     Act, AirReading, Clock, CoatKept, Ending, FigureStanding, Job, JobState, Matter, OpenMatter,
     PhotoFact, Reading, RecordKept, ShopStanding, TestKept, TickKept,
@@ -95,15 +97,12 @@ impl ShopStanding {
                 self.present.clear();
             }
             Deed::Air(deed) => {
-                let log = self.air.entry(deed.room.clone()).or_default();
                 let reading = AirReading {
                     at: line.at,
                     temp_c: deed.temp_c,
                     humidity_percent: deed.humidity_percent,
                 };
-                // A reading entered later belongs where it was taken.
-                let place = log.partition_point(|kept| kept.at <= reading.at);
-                log.insert(place, reading);
+                self.hear_air(&deed.room, reading);
             }
             Deed::Fan(deed) => {
                 let log = self.fans.entry(deed.room.clone()).or_default();
@@ -135,7 +134,34 @@ impl ShopStanding {
     }
 }
 
+/// Puts something that was taken at a moment behind all that was taken before it: what is
+/// entered later belongs where it was taken.
+fn put_in<T>(all: &mut Vec<T>, one: T, at: impl Fn(&T) -> DateTime<FixedOffset>) {
+    let before = all.iter().rposition(|kept| at(kept) <= at(&one));
+    all.insert(before.map_or(0, |place| place + 1), one);
+}
+
+impl ShopStanding {
+    /// Takes in a reading of a room's air.
+    pub(super) fn hear_air(&mut self, room: &str, reading: AirReading) {
+        let log = self.air.entry(room.to_owned()).or_default();
+        put_in(log, reading, |kept| kept.at);
+    }
+}
+
+impl Act {
+    /// Takes in a word of a test.
+    pub(super) fn hear_test(&mut self, test: TestKept) {
+        put_in(&mut self.tests, test, |kept| kept.stamp.at);
+    }
+}
+
 impl FigureStanding {
+    /// Takes in a reading.
+    pub(super) fn hear_reading(&mut self, reading: Reading) {
+        put_in(&mut self.readings, reading, |kept| kept.stamp.at);
+    }
+
     fn take(&mut self, line: &Line) {
         let stamp = line.stamp();
         self.take_last(&line.deed, &stamp);
@@ -258,9 +284,7 @@ impl FigureStanding {
                     stamp: stamp.clone(),
                 };
                 self.hear(deed, stamp.at);
-                self.act_for(&deed.work, &deed.step, &stamp)
-                    .tests
-                    .push(test);
+                self.act_for(&deed.work, &deed.step, &stamp).hear_test(test);
             }
             Deed::Done(deed) => {
                 self.act_for(&deed.work, &deed.step, &stamp).done = Some(stamp.clone());
@@ -295,16 +319,16 @@ impl FigureStanding {
     }
 
     fn take_record(&mut self, deed: &Recorded, stamp: Stamp) {
-        self.act_for(&deed.work, &deed.step, &stamp)
-            .records
-            .push(RecordKept {
-                record: deed.record.as_str().into(),
-                station: deed.station.clone(),
-                value: deed.value.clone(),
-                stamp: stamp.clone(),
-            });
+        let kept = RecordKept {
+            record: deed.record.as_str().into(),
+            station: deed.station.clone(),
+            value: deed.value.clone(),
+            stamp: stamp.clone(),
+        };
+        let act = self.act_for(&deed.work, &deed.step, &stamp);
+        put_in(&mut act.records, kept, |kept| kept.stamp.at);
         if let (Some(measure), Value::Number(value)) = (deed.measure, &deed.value) {
-            self.readings.push(Reading {
+            self.hear_reading(Reading {
                 work: deed.work.clone(),
                 measure,
                 station: deed.station.clone(),

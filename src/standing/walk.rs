@@ -1,7 +1,8 @@
 //! A checklist laid out for one target: coats unrolled into steps, branches followed.
 
 use crate::card::{
-    Checklist, ClockName, Coats, MaterialKind, Record, StartClock, Step, Until, Wear, WordScale,
+    Checklist, ClockName, Coats, GateAsk, GateKind, MaterialKind, Record, StartClock, Step, Until,
+    Wear, WordScale,
 };
 use crate::deed::{Value, Work};
 
@@ -43,6 +44,27 @@ pub(super) fn in_front(steps: &[FlatStep], job: &Job) -> Option<usize> {
 
 pub(super) fn is_done(job: &Job, step: &str) -> bool {
     job.act(step).is_some_and(|act| act.done.is_some())
+}
+
+/// Returns the gates of a step: those before it, and the one that must open to end it.
+pub(super) fn gates(step: &Step) -> Vec<GateAsk> {
+    let ending = step.until.as_ref().and_then(|until| until.gate);
+    step.gates
+        .iter()
+        .cloned()
+        .chain(ending.map(ending_gate))
+        .collect()
+}
+
+/// Returns what the gate is asked that must have opened before a step ends.
+pub(super) fn ending_gate(gate: GateKind) -> GateAsk {
+    GateAsk {
+        gate,
+        hard: Some(true),
+        limit: None,
+        range: None,
+        hours: None,
+    }
 }
 
 /// Returns whether a step cannot be undone: it mixes, lays a coat, size or leaf. What opened
@@ -173,6 +195,23 @@ pub(super) fn grid_stations(length_mm: f64, every_mm: u32, across: u32) -> Vec<S
     rows.iter()
         .flat_map(|row| (1..=across).map(move |place| grid_station(*row, place, across)))
         .collect()
+}
+
+/// Returns the places at which a record is read, in order; empty where it is read once.
+pub(super) fn stations(
+    house: House<'_>,
+    (figure, work): (&str, &Work),
+    record: &Record,
+) -> Vec<String> {
+    let Some(grid) = record.grid else {
+        return record.at.clone();
+    };
+    let card = house.cards.figures.get(figure);
+    let joints = card.into_iter().flat_map(|card| &card.joints);
+    let mut joints = joints.filter(|joint| Some(&joint.id) == work.target.as_ref());
+    joints.next().map_or_else(Vec::new, |joint| {
+        grid_stations(joint.length_mm, grid.every_mm, grid.across)
+    })
 }
 
 /// Returns the name of one station of a grid.

@@ -49,6 +49,7 @@ mod keys;
 mod kinds;
 mod kit;
 mod later;
+mod later_read;
 mod laws;
 mod laws_bench;
 mod laws_deeds;

@@ -174,6 +174,40 @@ fn a_reading_entered_later_is_marked_and_never_lies_ahead() {
     assert_eq!(sealed.run(&["audit"]).code, 0);
 }
 
+/// The trousers of the bandmaster were dried twice and primed on what was read on Monday.
+#[test]
+fn a_reading_of_a_figure_from_a_slip_of_paper_goes_to_its_step() {
+    let sealed = Sealed::as_of("2026-11-25T18:00:00+00:00");
+    let slip = |percent: &'static str, more: &[&'static str]| {
+        let read = ["read", "bandmaster", "moisture-core", percent];
+        let who = ["--target", "trousers", "--as", "odile"];
+        at_evening(&[&read[..], &who[..], more].concat())
+    };
+    let monday = ["--place", "2", "--at", "2026-11-23T10:00:00+00:00"];
+    let told = sealed.run(&slip("14.5%", &monday));
+    assert_eq!(told.code, 0, "{told:?}");
+    assert!(
+        told.out.contains("(entered later, 25 Nov 18:00)"),
+        "{told:?}"
+    );
+    // Primer went on after it: the supervisor must know.
+    assert!(told.out.contains("would have been shut"), "{told:?}");
+    let waits = sealed.run(&at_evening(&["sign"])).out;
+    assert!(waits.contains("by the reading entered since"), "{waits}");
+    sealed.refuses(
+        &slip("14.5", &monday),
+        2,
+        "`14.5` has no unit, so it could be any percentage\n where: VALUE\n    do: write the \
+         number with one of these units: %",
+    );
+    sealed.refuses(
+        &slip("14.5%", &[]),
+        2,
+        "it is read at several places\n    do: say where with --place: 1; 2; 3",
+    );
+    assert_eq!(sealed.run(&["audit"]).code, 0);
+}
+
 /// A week of readings of the still room, and the heron's panels waiting there.
 fn week() -> Sealed {
     let sealed = Sealed::new();
