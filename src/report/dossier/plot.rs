@@ -114,11 +114,15 @@ impl Plot {
                 ink: Ink::Black,
                 dash: Dash::Broken,
             });
-            strokes.push(word(
-                [left + wide - 3.0, down - 3.0],
-                name.clone(),
-                Hold::Right,
-            ));
+            // Its name stands with those of the curves: over the line it would run into them.
+            strokes.push(Stroke::Line {
+                from: [left, names - 2.5],
+                to: [left + 8.0, names - 2.5],
+                ink: Ink::Black,
+                dash: Dash::Broken,
+            });
+            strokes.push(word([left + 12.0, names], name.clone(), Hold::Left));
+            names += 11.0;
         }
         for (curve, look) in self.shown() {
             let place = |(at, value): &Point| {
@@ -161,7 +165,11 @@ impl Plot {
         for part in [0.0, 0.5, 1.0] {
             let value = scale.from + (scale.to - scale.from) * (1.0 - part);
             let down = top + high * part;
-            strokes.push(word([left - 4.0, down + 3.0], number(value), Hold::Right));
+            strokes.push(word(
+                [left - 4.0, down + 3.0],
+                self.marked(value),
+                Hold::Right,
+            ));
             strokes.push(Stroke::Line {
                 from: [left, down],
                 to: [left + wide, down],
@@ -169,14 +177,14 @@ impl Plot {
                 dash: Dash::Dotted,
             });
         }
-        strokes.push(word([left, foot + 11.0], day(first), Hold::Left));
-        strokes.push(word([left + wide, foot + 11.0], day(last), Hold::Right));
-        strokes.push(word(
-            [left + wide / 2.0, foot + 11.0],
-            self.unit.clone(),
-            Hold::Middle,
-        ));
+        strokes.extend(ends([left, wide], foot + 11.0, [first, last]));
         strokes
+    }
+
+    /// A value with its unit, as the scale shows it.
+    fn marked(&self, value: f64) -> String {
+        let gap = if self.unit.is_empty() { "" } else { " " };
+        format!("{}{gap}{}", number(value), self.unit)
     }
 
     fn named(&self, curve: &Curve) -> String {
@@ -218,6 +226,12 @@ impl Plot {
     ) -> Vec<String> {
         let [columns, rows] = GRID;
         let mut grid = vec![vec![' '; columns]; rows];
+        if let Some((_, value)) = &self.limit {
+            let row = cell(1.0 - scale.share(*value), rows);
+            if let Some(row) = grid.get_mut(row) {
+                row.fill('-');
+            }
+        }
         for (curve, (_, _, _, letter)) in self.shown() {
             for (at, value) in &curve.points {
                 let column = cell(time.share(seconds(*at)), columns);
@@ -240,9 +254,16 @@ impl Plot {
             })
             .collect();
         lines.push(format!("{:>8} +{}", self.unit, "-".repeat(columns)));
-        let (first, last) = (day(first), day(last));
-        let between = columns.saturating_sub(first.len() + last.len());
-        lines.push(format!("{:10}{first}{}{last}", "", " ".repeat(between)));
+        let (from, to) = (day(first), day(last));
+        let between = columns.saturating_sub(from.len() + to.len());
+        lines.push(if first == last {
+            format!("{:10}{from:^columns$}", "").trim_end().to_owned()
+        } else {
+            format!("{:10}{from}{}{to}", "", " ".repeat(between))
+        });
+        if let Some((name, _)) = &self.limit {
+            lines.push(format!("{:>8}   {name}", '-'));
+        }
         for (curve, (_, _, _, letter)) in self.shown() {
             lines.push(format!("{:>8}   {}", letter, curve.name));
         }
@@ -269,6 +290,22 @@ fn number(value: f64) -> String {
 
 fn word(at: [f64; 2], text: String, hold: Hold) -> Stroke {
     Stroke::Word { at, text, hold }
+}
+
+/// The first and the last moment under an axis; where there is only one, that one, under its
+/// reading.
+fn ends(
+    [left, wide]: [f64; 2],
+    down: f64,
+    [first, last]: [DateTime<FixedOffset>; 2],
+) -> Vec<Stroke> {
+    if first == last {
+        return vec![word([left + wide / 2.0, down], day(first), Hold::Middle)];
+    }
+    vec![
+        word([left, down], day(first), Hold::Left),
+        word([left + wide, down], day(last), Hold::Right),
+    ]
 }
 
 /// The readings of a curve as signs, joined where the silence between two is short against
@@ -358,8 +395,7 @@ impl Timeline {
             }
             down += ROW;
         }
-        strokes.push(word([left, down + 6.0], day(first), Hold::Left));
-        strokes.push(word([left + wide, down + 6.0], day(last), Hold::Right));
+        strokes.extend(ends([left, wide], down + 6.0, [first, last]));
         Some(Drawing {
             title: self.title.clone(),
             says: self.says(),

@@ -31,6 +31,13 @@ impl Dots {
         }
     }
 
+    /// Adds the dots of another field of the same size.
+    pub(super) fn add(&mut self, other: &Self) {
+        for (cell, more) in self.cells.iter_mut().zip(&other.cells) {
+            *cell |= more;
+        }
+    }
+
     /// Sets the dots of a straight line; places are dots from the left upper corner.
     pub(super) fn line(&mut self, from: [f64; 2], to: [f64; 2]) {
         let ([x, y], [to_x, to_y]) = (from, to);

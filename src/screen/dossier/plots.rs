@@ -315,20 +315,23 @@ fn lay_out(ink: &mut Ink<'_>, area: Rect, plot: &Plot, pane: &Pane<'_>) {
         ink.put((field.x, field.y + row), &line, Tone::Rubbed, field.width);
     }
     let wide = f64::from(field.width) * 2.0 - 1.0;
+    // Lines that share a cell share its sign, so that none tears a hole into another.
+    let mut dots = Dots::new(field.width, field.height);
     for (nth, line) in plot.lines.iter().enumerate() {
         let at = |point: &TimePoint| [range.share(point.at) * wide, place(point.value)];
-        let mut dots = Dots::new(field.width, field.height);
+        let mut own = Dots::new(field.width, field.height);
         if let [only] = line.points.as_slice() {
-            dots.line(at(only), at(only));
+            own.line(at(only), at(only));
         }
         for pair in line.points.windows(2) {
             if let [from, to] = pair {
-                dots.line(at(from), at(to));
+                own.line(at(from), at(to));
             }
         }
+        dots.add(&own);
         for y in 0..field.height {
             for x in 0..field.width {
-                if let Some(sign) = dots.sign(x, y) {
+                if let (Some(_), Some(sign)) = (own.sign(x, y), dots.sign(x, y)) {
                     let at = (field.x + x, field.y + y);
                     ink.put(at, &sign.to_string(), tone(nth), 1);
                 }
@@ -396,6 +399,18 @@ fn dates(ink: &mut Ink<'_>, area: Rect, range: &Range, pane: &Pane<'_>) {
         height: 1,
         ..area
     };
+    if range.from == range.to {
+        // One moment stands under its point, in the middle.
+        let words = words(range.from);
+        let middle = (row.width.saturating_sub(AXIS + 2 + cells(&words))) / 2;
+        ink.put(
+            (row.x + AXIS + middle, row.y),
+            &words,
+            Tone::Rubbed,
+            row.width,
+        );
+        return;
+    }
     ink.put(
         (row.x + AXIS, row.y),
         &words(range.from),
