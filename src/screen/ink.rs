@@ -6,6 +6,7 @@ use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 
 use super::keys::Act;
 use super::look::{Look, Rgb, Sign, Tone};
+use super::pane::Drawn;
 use crate::report::harmless;
 
 /// A part of the page that acts when it is touched.
@@ -22,9 +23,7 @@ pub struct Touch {
 pub(super) struct Ink<'a> {
     buffer: &'a mut Buffer,
     look: Look,
-    touches: Vec<Touch>,
-    hidden: bool,
-    rows: usize,
+    drawn: Drawn,
 }
 
 impl<'a> Ink<'a> {
@@ -33,26 +32,23 @@ impl<'a> Ink<'a> {
         Self {
             buffer,
             look,
-            touches: Vec::new(),
-            hidden: false,
-            rows: 0,
+            drawn: Drawn::default(),
         }
     }
 
-    /// Returns what can be touched, in the order it was drawn, the last one on top; whether
-    /// something that must be read did not fit; and how many rows of a list do.
-    pub(super) fn dry(self) -> (Vec<Touch>, bool, usize) {
-        (self.touches, self.hidden, self.rows)
+    /// Returns what the drawing left behind beside the page.
+    pub(super) fn dry(self) -> Drawn {
+        self.drawn
     }
 
     /// Notes how many rows of a list fit on the page.
     pub(super) fn rows(&mut self, fit: usize) {
-        self.rows = fit;
+        self.drawn.rows = fit;
     }
 
     /// Notes that something that must be read did not fit.
     pub(super) fn hide(&mut self) {
-        self.hidden = true;
+        self.drawn.hidden = true;
     }
 
     /// Writes text on one line in at most `width` cells; text that is too long ends in `…`.
@@ -63,6 +59,7 @@ impl<'a> Ink<'a> {
             return 0;
         }
         let room = width.min(area.right() - x);
+        self.uncover(Rect::new(x, y, room, 1));
         let text = cut(&plain(text), room);
         let style = self.look.style(tone);
         let (end, _) = self
@@ -112,15 +109,33 @@ impl<'a> Ink<'a> {
                 cell.set_style(style);
             }
         }
-        self.touches
+        self.drawn
+            .touches
             .retain(|touch| touch.area.intersection(area).is_empty());
+        self.uncover(area);
+    }
+
+    /// Keeps an area free for one of the two photographs, by its place, which the terminal
+    /// shows in its own pixels once the page is drawn.
+    pub(super) fn photograph(&mut self, area: Rect, nth: usize) {
+        self.ground(area, Tone::Chalk);
+        if !area.is_empty() {
+            self.drawn.photographs.push((nth, area));
+        }
+    }
+
+    /// What is written over a place kept free takes it: a photograph never covers words.
+    fn uncover(&mut self, area: Rect) {
+        self.drawn
+            .photographs
+            .retain(|(_, kept)| kept.intersection(area).is_empty());
     }
 
     /// Notes that an area acts when touched.
     pub(super) fn touch(&mut self, area: Rect, act: Act) {
         let area = area.intersection(self.buffer.area);
         if !area.is_empty() {
-            self.touches.push(Touch { area, act });
+            self.drawn.touches.push(Touch { area, act });
         }
     }
 

@@ -8,6 +8,7 @@
 mod act;
 mod ahead;
 mod ask;
+mod asking;
 mod at_step;
 mod behind;
 mod bench;
@@ -18,10 +19,12 @@ mod day;
 mod day_kept;
 mod day_page;
 mod dossier;
+mod easel;
 mod events;
 mod field;
 mod floor;
 mod floor_rows;
+mod graphics;
 mod ground;
 mod hand;
 mod help;
@@ -50,6 +53,7 @@ mod waker;
 
 pub use behind::Bench;
 pub use dossier::{Dossier, DossierView, Leaf, MapMark, Part, Shown};
+pub use easel::{Easel, Hung, NoEasel};
 pub use events::{Bell, Dial, Event, Opening, Reckoned, Reckoner, Silent, Source};
 pub use field::Field;
 pub use floor_rows::AtRisk;

@@ -37,6 +37,8 @@ pub struct Drawn {
     pub hidden: bool,
     /// How many rows of a long list fit on the page; 0 where that does not matter.
     pub rows: usize,
+    /// Places kept free for photographs, each with which of the two it is.
+    pub photographs: Vec<(usize, Rect)>,
 }
 
 impl Widget for &Pane<'_> {
@@ -55,12 +57,7 @@ impl Pane<'_> {
         } else {
             self.page(&mut ink, area);
         }
-        let (touches, hidden, rows) = ink.dry();
-        Drawn {
-            touches,
-            hidden,
-            rows,
-        }
+        ink.dry()
     }
 
     fn page(&self, ink: &mut Ink<'_>, area: Rect) {

@@ -76,6 +76,8 @@ pub struct Sight {
     pub dossier: Option<Arc<Dossier>>,
     /// The two photographs side by side.
     pub pictures: [Option<Shown>; 2],
+    /// The size of a cell in pixels, where the terminal shows photographs in its own.
+    pub cell: Option<[u16; 2]>,
     /// The last line of the figure.
     pub last: Option<Stamp>,
     /// Whether leaf is open or a gouge is in the wood here.

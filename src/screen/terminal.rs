@@ -10,7 +10,7 @@ use std::time::Duration;
 use chrono::{DateTime, FixedOffset, TimeDelta};
 use crossterm::{
     cursor::Show,
-    event::{self, DisableBracketedPaste, DisableMouseCapture},
+    event::{self, DisableBracketedPaste, DisableMouseCapture, KeyEvent},
     event::{EnableBracketedPaste, EnableMouseCapture},
     execute,
     terminal::{
@@ -28,9 +28,12 @@ use crate::now::{Clock, Jump, Watch};
 use crate::standing::Book;
 use crate::trouble::{ExitKind, Trouble};
 
+use super::asking::{Answer, ask_terminal};
 use super::behind::Bench;
+use super::easel::TerminalEasel;
 use super::events::{Bell, Dial, Event, Opening, Source};
 use super::ground::Ground;
+use super::look::Depth;
 use super::reckoning::InThread;
 use super::turn::{Turn, go_round};
 
@@ -104,10 +107,18 @@ pub fn run(
         .watch(Box::new(move || others.send(Event::Kept).is_ok()))
         .map_err(ScreenTrouble::Unwatched)?;
     let mut worker = InThread::new(feed.others());
+    let depth = opening.look.depth;
     let mut turn = Turn::new(bench, &mut dial, bell, opening).with_reckoner(&mut worker);
     let ended = set_up().and_then(|()| {
+        let answer = match depth {
+            // No colours were asked for, or the terminal has none.
+            Depth::Plain => Answer::default(),
+            _ => ask_terminal(stdout()),
+        };
+        feed.listen(answer.typed);
+        let mut easel = TerminalEasel::new(stdout(), answer.tongue);
         let mut terminal = Terminal::new(Ground(CrosstermBackend::new(stdout())))?;
-        go_round(&mut turn, &mut terminal, &mut feed)
+        go_round(&mut turn, &mut terminal, &mut feed, &mut easel)
     });
     put_back();
     turn.settle();
@@ -204,9 +215,17 @@ impl Feed {
                 let _closed = ends.send(Event::Quit);
             }
         });
-        let typed = sender.clone();
-        thread::spawn(move || read_terminal(&typed));
         Ok(Self { events, sender })
+    }
+
+    /// Begins to read the terminal, behind the keys that were typed before.
+    fn listen(&self, before: Vec<KeyEvent>) {
+        for key in before {
+            // Both ends are held here.
+            let _taken = self.sender.send(Event::Key(key));
+        }
+        let typed = self.sender.clone();
+        thread::spawn(move || read_terminal(&typed));
     }
 
     /// Returns where the events of other benches go in, and those of whoever reckons.

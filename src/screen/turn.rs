@@ -9,7 +9,8 @@ use std::time::Duration;
 
 use chrono::{DateTime, FixedOffset};
 use crossterm::event::{KeyEvent, KeyEventKind, MouseButton, MouseEvent, MouseEventKind};
-use ratatui::{Terminal, backend::Backend, buffer::Buffer, layout::Rect};
+use ratatui::layout::{Rect, Size};
+use ratatui::{Terminal, backend::Backend, buffer::Buffer};
 
 use crate::deed::{Deed, PhotoKept, Picked, Work};
 use crate::report::tell;
@@ -22,6 +23,7 @@ use super::day_kept::DayKept;
 use crate::alarm::Quiet;
 
 use super::dossier::{Dossier, Leaf, Shown};
+use super::easel::{Easel, Hung};
 use super::events::{Bell, Dial, Event, Opening, Reckoner, Source};
 use super::hand::{self, Reply, places};
 use super::keys::{Act, Place, act_for};
@@ -36,6 +38,9 @@ use super::view::{Last, Make, Over, Page, Said, View, Write};
 
 /// The size in which photographs are held, pixels: two in each cell of half a wide page.
 const PICTURE_PIXELS: [usize; 2] = [128, 128];
+
+/// The same where the terminal shows them in its own pixels: half of a large screen.
+const LARGE_PIXELS: [usize; 2] = [1280, 1280];
 
 /// Photographs held at a time; together they take less than one of a camera.
 const MOST_PICTURES: usize = 12;
@@ -63,6 +68,8 @@ pub struct Turn<'a> {
     dossier: Option<(Lines, Arc<Dossier>)>,
     /// Photographs as they were shown last, by figure and file.
     pictures: BTreeMap<(String, String), Shown>,
+    /// The size of a cell, where the terminal shows photographs in its own pixels.
+    cell: Option<[u16; 2]>,
     /// When the bell wants to be asked again.
     rings_next: Option<DateTime<FixedOffset>>,
     pub(super) reckoning: Reckoning<'a>,
@@ -103,6 +110,7 @@ impl<'a> Turn<'a> {
             taken: None,
             dossier: None,
             pictures: BTreeMap::new(),
+            cell: None,
             rings_next: None,
             reckoning: Reckoning::default(),
         };
@@ -244,6 +252,27 @@ impl<'a> Turn<'a> {
                 pair.map(|photo| photo.map(|photo| self.picture(&dossier.figure, photo)));
         }
         self.sight.dossier = dossier;
+        self.sight.cell = self.cell;
+    }
+
+    /// Takes note of the size of a cell in pixels; `None` draws photographs in cells.
+    fn fit_photographs(&mut self, cell: Option<[u16; 2]>) {
+        if cell.is_some() != self.cell.is_some() {
+            self.pictures.clear();
+        }
+        self.cell = cell;
+    }
+
+    /// Returns the photographs with the places that a drawing kept free for them.
+    fn hung(&self, drawn: &Drawn) -> Vec<Hung> {
+        let place = |(nth, area): &(usize, Rect)| match self.sight.pictures.get(*nth) {
+            Some(Some(Shown::Picture(picture))) => Some(Hung {
+                area: *area,
+                picture: Arc::clone(picture),
+            }),
+            _ => None,
+        };
+        drawn.photographs.iter().filter_map(place).collect()
     }
 
     fn picture(&mut self, figure: &str, photo: &PhotoKept) -> Shown {
@@ -251,8 +280,9 @@ impl<'a> Turn<'a> {
         if let Some(shown) = self.pictures.get(&key) {
             return shown.clone();
         }
-        let shown = match self.bench.photograph(figure, photo, PICTURE_PIXELS) {
-            Ok(picture) => Shown::Picture(picture),
+        let pixels = self.cell.map_or(PICTURE_PIXELS, |_| LARGE_PIXELS);
+        let shown = match self.bench.photograph(figure, photo, pixels) {
+            Ok(picture) => Shown::Picture(Arc::new(picture)),
             Err(why) => Shown::Not(why),
         };
         if MOST_PICTURES <= self.pictures.len() {
@@ -504,7 +534,8 @@ impl<'a> Turn<'a> {
     }
 }
 
-/// Runs the screen until it is left: looks, draws what changed, waits.
+/// Runs the screen until it is left: looks, draws what changed, waits. Photographs hang on the
+/// easel, [`NoEasel`](super::NoEasel) draws them in cells.
 ///
 /// # Errors
 /// The backend's, when the terminal cannot be written to.
@@ -512,13 +543,20 @@ pub fn go_round<B: Backend>(
     turn: &mut Turn<'_>,
     terminal: &mut Terminal<B>,
     source: &mut dyn Source,
+    easel: &mut dyn Easel,
 ) -> Result<(), B::Error> {
     let mut shown: Option<Buffer> = None;
     loop {
+        turn.fit_photographs(easel.cell());
         turn.look();
-        let size = terminal.size()?;
+        let size: Size = terminal.size()?;
         let mut page = Buffer::empty(Rect::new(0, 0, size.width, size.height));
         let mut drawn = turn.pane().draw(page.area, &mut page);
+        let hung = turn.hung(&drawn);
+        if easel.take_down(size, &hung) {
+            terminal.clear()?;
+            shown = None;
+        }
         if shown.as_ref() != Some(&page) {
             terminal.draw(|frame| {
                 let area = frame.area();
@@ -526,6 +564,7 @@ pub fn go_round<B: Backend>(
             })?;
             shown = Some(page);
         }
+        easel.hang(size, hung);
         turn.drawn(drawn);
         if !turn.take(source.next(turn.wait())) {
             return Ok(());

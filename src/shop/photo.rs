@@ -37,6 +37,12 @@ pub enum PhotoFault {
         /// Where.
         path: PathBuf,
     },
+    /// The folder of the figure's photographs is a link.
+    #[error("the folder of this figure's photographs is a link to somewhere else")]
+    Elsewhere {
+        /// The link.
+        path: PathBuf,
+    },
     /// The file is longer than any photograph.
     #[error("this file has {} MB, more than any photograph", bytes >> 20)]
     TooLong {
@@ -82,6 +88,10 @@ impl From<PhotoFault> for Trouble {
             PhotoFault::NoFile { path, .. } => misuse(
                 path.display().to_string(),
                 "name the file itself; nothing was taken in",
+            ),
+            PhotoFault::Elsewhere { path } => misuse(
+                path.display().to_string(),
+                "put a folder in the place of the link; nothing was taken in or opened",
             ),
             PhotoFault::TooLong { path, .. } | PhotoFault::NotAPicture { path, .. } => misuse(
                 path.display().to_string(),
@@ -139,6 +149,7 @@ pub fn take_photo_in(
     let day = head.exif.taken.as_deref().and_then(|taken| taken.get(..10));
     let day = day.map_or_else(|| what.day.to_string(), str::to_owned);
     let photos = folder.join("figures").join(what.figure).join("photos");
+    is_own_folder(disk, &photos)?;
     disk::make_folders(disk, &photos)?;
     let stem: Vec<&str> = [Some(what.figure), what.target, Some(&station), Some(&day)]
         .into_iter()
@@ -178,7 +189,9 @@ pub fn show_photo(
             file: photo.file.clone(),
         });
     };
-    let path = figure_folder.join("photos").join(name);
+    let photos = figure_folder.join("photos");
+    is_own_folder(disk, &photos)?;
+    let path = photos.join(name);
     is_file(disk, &path)?;
     let bytes = whole(disk, &path)?;
     if disk::hex(&Sha256::digest(&bytes)) != photo.sha256 {
@@ -191,6 +204,16 @@ pub fn show_photo(
 fn is_plain(name: &str) -> bool {
     let allowed = |sign: char| sign.is_ascii_alphanumeric() || matches!(sign, '-' | '_' | '.');
     !name.is_empty() && !name.starts_with('.') && name.chars().all(allowed)
+}
+
+/// A folder that leads elsewhere could show, or write over, what is no part of this shop.
+fn is_own_folder(disk: &dyn Disk, photos: &Path) -> Result<(), PhotoFault> {
+    if matches!(disk.nature(photos), Ok(Nature::Link)) {
+        return Err(PhotoFault::Elsewhere {
+            path: photos.to_owned(),
+        });
+    }
+    Ok(())
 }
 
 fn is_file(disk: &dyn Disk, path: &Path) -> Result<(), PhotoFault> {

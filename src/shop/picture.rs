@@ -109,6 +109,22 @@ impl Picture {
         }
     }
 
+    /// Returns the picture with every pixel so many times as wide and as high.
+    #[must_use]
+    pub fn enlarged(&self, times: usize) -> Self {
+        let mut pixels = Vec::with_capacity(self.pixels.len() * times * times);
+        for row in self.pixels.chunks(self.width.max(1)) {
+            for _ in 0..times {
+                let wide = row.iter().flat_map(|pixel| [*pixel].repeat(times));
+                pixels.extend(wide);
+            }
+        }
+        Self {
+            width: self.width * times,
+            pixels,
+        }
+    }
+
     fn mean(&self, rows: std::ops::Range<usize>, columns: std::ops::Range<usize>) -> [u8; 3] {
         let mut sums = [0_u64; 3];
         let mut count = 0_u64;
@@ -353,5 +369,8 @@ mod tests {
         assert_eq!(wide.fitted(100, 100), wide, "never made larger");
         assert_eq!(wide.fitted(0, 5), Picture::default());
         assert_eq!(Picture::default().fitted(5, 5), Picture::default());
+        let twice = drawn(&["#."]).enlarged(2);
+        assert_eq!(twice, drawn(&["##..", "##.."]));
+        assert_eq!(twice.enlarged(1), twice);
     }
 }

@@ -12,7 +12,9 @@ use chrono::{DateTime, FixedOffset};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use knuckle::disk::{Disk, OpenFile, RealDisk, Way, write_all};
 use knuckle::plan::Prepared;
-use knuckle::screen::{Dial, Event, Opening, Reckoned, Reckoner, Silent, Source, Turn, go_round};
+use knuckle::screen::{
+    Dial, Event, NoEasel, Opening, Reckoned, Reckoner, Silent, Source, Turn, go_round,
+};
 use knuckle::shop::{Keeper, load};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
@@ -101,7 +103,7 @@ fn play(shop: &Path, hand: &mut Hand) {
     let mut elsewhere = Elsewhere;
     let turn = Turn::new(&mut keeper, &mut dial, &mut bell, opening);
     let mut turn = turn.with_reckoner(&mut elsewhere);
-    go_round(&mut turn, &mut terminal, hand).unwrap();
+    go_round(&mut turn, &mut terminal, hand, &mut NoEasel).unwrap();
     let page = terminal.backend().buffer();
     assert!(page.content().iter().any(|cell| cell.symbol() != " "));
 }

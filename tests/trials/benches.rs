@@ -15,7 +15,7 @@ use knuckle::card::{Cards, ClockName};
 use knuckle::deed::{ClockRule, ClockStart, Deed, Done, Use, Work};
 use knuckle::disk::{Disk, RealDisk, Way};
 use knuckle::journal::{Draft, Journal, read_all, verify};
-use knuckle::screen::{Event, Opening, Silent, Source, Turn, go_round};
+use knuckle::screen::{Event, NoEasel, Opening, Silent, Source, Turn, go_round};
 use knuckle::shop::{Keeper, Stop, Watcher, book_path, load, sample_files};
 use knuckle::standing::{Book, Intent, Moment, clock_views};
 use ratatui::{Terminal, backend::TestBackend};
@@ -276,7 +276,7 @@ fn seen_by_odile(shop: &(FaultyDisk, Cards), keys: &str, act: Option<Intent>) ->
     let (mut dial, mut bell) = (Stands(at(NOON)), Silent);
     let mut terminal = Terminal::new(TestBackend::new(120, 40)).unwrap();
     let mut turn = Turn::new(&mut odile, &mut dial, &mut bell, opening);
-    go_round(&mut turn, &mut terminal, &mut source).unwrap();
+    go_round(&mut turn, &mut terminal, &mut source, &mut NoEasel).unwrap();
     picture::text(terminal.backend().buffer())
 }
 

@@ -9,8 +9,8 @@ use knuckle::command::{Door, help::SHORT};
 use knuckle::deed::Deed;
 use knuckle::standing::Ask;
 
-use crate::kit::moment;
 use crate::kit::sealed::{Sealed, at_evening};
+use crate::kit::{golden, moment};
 use crate::memory::{Bench, sample_cards};
 
 #[test]
@@ -536,6 +536,29 @@ fn without_a_shop_the_sample_is_read_and_nothing_is_written() {
          go into its folder, or make one with `knuckle open-shop DIR`\n"
     );
     assert_eq!(fs::read_dir(&empty).unwrap().count(), 0);
+}
+
+/// What names the lot is counted in the journals themselves; how it is told is the golden file.
+#[test]
+fn recall_tells_of_a_lot_where_it_went_and_how_to_reach_it() {
+    let now = "2026-11-25T08:00:00Z";
+    let sealed = Sealed::as_of(now);
+    let told = sealed.run(&["--clock", now, "recall", "--lot", "PW-2607-118"]);
+    assert_eq!((told.code, told.err.as_str()), (0, ""));
+    // Each naming of the lot in a journal is followed by the one coat that took of it.
+    let mut named = 0;
+    for figure in ["hare", "heron", "bandmaster"] {
+        let journal = sealed
+            .shop()
+            .join(format!("figures/{figure}/journal.jsonl"));
+        let journal = fs::read_to_string(journal).unwrap();
+        let here = journal.matches("\"lot\":\"PW-2607-118\"").count();
+        let place = format!("  {figure}:");
+        assert_eq!(told.out.matches(&place).count(), here, "{}", told.out);
+        named += here;
+    }
+    assert!(2 < named, "several figures took of it");
+    golden::check("commands/recall-lot.txt", &told.out);
 }
 
 #[test]

@@ -14,7 +14,7 @@ use crossterm::event::{KeyCode, KeyEvent, KeyModifiers, MouseButton, MouseEvent,
 use knuckle::card::MaterialKind;
 use knuckle::deed::{Asked, Deed, Deviated, DeviationKind, Jotted, LotOpened, Work};
 use knuckle::report::{harmless, harmless_json};
-use knuckle::screen::{Dial, Event, Opening, Silent, Turn, go_round, plain};
+use knuckle::screen::{Dial, Event, NoEasel, Opening, Silent, Turn, go_round, plain};
 use proptest::prelude::*;
 use proptest::string::string_regex;
 use ratatui::{Terminal, backend::TestBackend};
@@ -122,7 +122,7 @@ proptest! {
         for ((wide, high), events) in parts {
             let mut terminal = Terminal::new(TestBackend::new(wide, high)).unwrap();
             let mut hand = Hand(VecDeque::from(events));
-            go_round(&mut turn, &mut terminal, &mut hand).unwrap();
+            go_round(&mut turn, &mut terminal, &mut hand, &mut NoEasel).unwrap();
             for cell in terminal.backend().buffer().content() {
                 prop_assert!(!cell.symbol().chars().any(acts_or_hides), "{:?}", cell.symbol());
             }
@@ -148,7 +148,7 @@ proptest! {
 
 /// Controls, signs that turn the reading order, and signs without a width (Unicode Standard,
 /// chapter 23.2 and 23.3; tags in 23.9), as far as the trials write them.
-fn acts_or_hides(sign: char) -> bool {
+pub(crate) fn acts_or_hides(sign: char) -> bool {
     sign.is_control()
         || matches!(sign,
             '\u{ad}' | '\u{61c}' | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}'

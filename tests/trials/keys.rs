@@ -10,8 +10,8 @@ use ratatui::{Terminal, backend::TestBackend};
 use knuckle::card::ClockName;
 use knuckle::deed::{Deed, Line, Work};
 use knuckle::screen::{
-    Bench, Dial, Event, Opening, Over, Page, Reply, Said, Sight, Silent, Source, Turn, View,
-    go_round, keys, keys::Act,
+    Bench, Dial, Event, NoEasel, Opening, Over, Page, Reply, Said, Sight, Silent, Source, Turn,
+    View, go_round, keys, keys::Act,
 };
 use knuckle::shop::{KeptLine, Stop};
 use knuckle::standing::{Ask, AtStep, Book, House, Intent, Moment, OpensBy};
@@ -158,7 +158,7 @@ fn play(shop: memory::Bench, figure: &str, events: VecDeque<Event>) -> After {
     let mut bell = Silent;
     let mut terminal = Terminal::new(TestBackend::new(120, 40)).unwrap();
     let mut turn = Turn::new(&mut behind, &mut dial, &mut bell, opening);
-    go_round(&mut turn, &mut terminal, &mut Hand(events)).unwrap();
+    go_round(&mut turn, &mut terminal, &mut Hand(events), &mut NoEasel).unwrap();
     let view = turn.view().clone();
     let page = picture::text(terminal.backend().buffer());
     behind.0.assert_live_is_replayed();
@@ -196,7 +196,13 @@ pub(crate) fn first_start(mut behind: Behind, by: &str, keys: &str) -> (Behind, 
     let (mut dial, mut bell) = (Stands(behind.0.now), Silent);
     let mut terminal = Terminal::new(TestBackend::new(120, 40)).unwrap();
     let mut turn = Turn::new(&mut behind, &mut dial, &mut bell, opening);
-    go_round(&mut turn, &mut terminal, &mut Hand(events(keys))).unwrap();
+    go_round(
+        &mut turn,
+        &mut terminal,
+        &mut Hand(events(keys)),
+        &mut NoEasel,
+    )
+    .unwrap();
     (behind, picture::text(terminal.backend().buffer()))
 }
 
@@ -525,7 +531,7 @@ fn press(behind: &mut Behind, figure: &str, keys: &str) {
         all.extend(events("<space>"));
     }
     all.extend(events(keys));
-    go_round(&mut turn, &mut terminal, &mut Hand(all)).unwrap();
+    go_round(&mut turn, &mut terminal, &mut Hand(all), &mut NoEasel).unwrap();
 }
 
 /// A bench where a cup of J3 runs and its half-way mark rings.

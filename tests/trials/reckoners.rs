@@ -9,7 +9,9 @@ use std::time::Duration;
 use ratatui::{Terminal, backend::TestBackend};
 
 use knuckle::plan::Prepared;
-use knuckle::screen::{Event, Opening, Reckoned, Reckoner, Silent, Source, Turn, go_round};
+use knuckle::screen::{
+    Event, NoEasel, Opening, Reckoned, Reckoner, Silent, Source, Turn, go_round,
+};
 
 use crate::keys::{Behind, Stands, events, shop};
 use crate::kit::picture;
@@ -94,7 +96,7 @@ fn play(keys: &str, ends: Ends) -> After {
         parts: keys.split('%').map(events).collect(),
         begun: begun.clone(),
     };
-    go_round(&mut turn, &mut terminal, &mut hand).unwrap();
+    go_round(&mut turn, &mut terminal, &mut hand, &mut NoEasel).unwrap();
     if ends == Ends::Settled {
         turn.settle();
     }

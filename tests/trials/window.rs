@@ -24,14 +24,20 @@ const GIVE_UP: Duration = Duration::from_mins(1);
 /// The program in a window of its own.
 pub(crate) struct Window {
     child: Box<dyn Child + Send + Sync>,
-    keys: Box<dyn Write + Send>,
+    keys: Arc<Mutex<Box<dyn Write + Send>>>,
     page: Arc<(Mutex<vt100::Parser>, Condvar)>,
+    written: Arc<Mutex<Vec<u8>>>,
     /// Held open: the window closes with it.
     _master: Box<dyn MasterPty + Send>,
 }
 
 impl Window {
-    pub(crate) fn open(shop: &Path, args: &[&str], (rows, cols): (u16, u16)) -> Self {
+    pub(crate) fn open(shop: &Path, args: &[&str], size: (u16, u16)) -> Self {
+        Self::of(Self::command(shop, args), size)
+    }
+
+    /// The program on a shop, in an environment of its own.
+    pub(crate) fn command(shop: &Path, args: &[&str]) -> CommandBuilder {
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_knuckle"));
         command.env_clear();
         command.env("TERM", "xterm-256color");
@@ -43,7 +49,7 @@ impl Window {
         command.arg("--shop");
         command.arg(shop);
         command.args(args);
-        Self::of(command, (rows, cols))
+        command
     }
 
     /// Runs any program in a window of its own.
@@ -54,6 +60,17 @@ impl Window {
             pixel_width: 0,
             pixel_height: 0,
         };
+        Self::answering(command, size, &[])
+    }
+
+    /// The same in a terminal of a size in cells and pixels, which answers the first question
+    /// for its attributes (`CSI c`) with the first of some answers, the second with the second.
+    pub(crate) fn answering(
+        command: CommandBuilder,
+        size: PtySize,
+        answers: &'static [&'static str],
+    ) -> Self {
+        let (rows, cols) = (size.rows, size.cols);
         let pair = native_pty_system().openpty(size).unwrap();
         let child = pair.slave.spawn_command(command).unwrap();
         drop(pair.slave);
@@ -62,25 +79,54 @@ impl Window {
             Condvar::new(),
         ));
         let (theirs, mut out) = (Arc::clone(&page), pair.master.try_clone_reader().unwrap());
+        let keys = Arc::new(Mutex::new(pair.master.take_writer().unwrap()));
+        let written = Arc::new(Mutex::new(Vec::new()));
+        let (line, log) = (Arc::clone(&keys), Arc::clone(&written));
         std::thread::spawn(move || {
             let mut bytes = [0; 8192];
+            let mut answers = answers.iter();
+            let mut asked = 0;
             while let Ok(read @ 1..) = out.read(&mut bytes) {
+                let questions = {
+                    let mut log = log.lock().unwrap();
+                    log.extend(&bytes[..read]);
+                    log.windows(3).filter(|three| three == b"\x1b[c").count()
+                };
+                for answer in answers.by_ref().take(questions - asked) {
+                    line.lock().unwrap().write_all(answer.as_bytes()).unwrap();
+                }
+                asked = questions;
                 theirs.0.lock().unwrap().process(&bytes[..read]);
                 theirs.1.notify_all();
             }
             theirs.1.notify_all();
         });
-        let keys = pair.master.take_writer().unwrap();
         Self {
             child,
             keys,
             page,
+            written,
             _master: pair.master,
         }
     }
 
     pub(crate) fn text(&self) -> String {
         self.page.0.lock().unwrap().screen().contents()
+    }
+
+    /// All that the program has written, byte by byte.
+    pub(crate) fn written(&self) -> String {
+        String::from_utf8_lossy(&self.written.lock().unwrap()).into_owned()
+    }
+
+    /// The signs of a part of the page: from a row and column on, so many rows and columns.
+    pub(crate) fn part(&self, from: [u16; 2], many: [u16; 2]) -> String {
+        let page = self.page.0.lock().unwrap();
+        let places = (0..many[0]).flat_map(|row| (0..many[1]).map(move |column| (row, column)));
+        places
+            .filter_map(|(row, column)| page.screen().cell(from[0] + row, from[1] + column))
+            .map(vt100::Cell::contents)
+            .collect()
     }
 
     /// Waits until the page shows something; its whole text comes back.
@@ -106,8 +152,9 @@ impl Window {
     }
 
     pub(crate) fn press(&mut self, keys: &str) {
-        self.keys.write_all(keys.as_bytes()).unwrap();
-        self.keys.flush().unwrap();
+        let mut line = self.keys.lock().unwrap();
+        line.write_all(keys.as_bytes()).unwrap();
+        line.flush().unwrap();
     }
 
     /// Returns whether the terminal is as it was before a screen was opened in it.

@@ -195,7 +195,7 @@ fn four(bytes: &[u8], at: usize) -> Option<u32> {
 const LETTERS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
 
 /// Returns bytes in base 64 (RFC 4648, section 4).
-pub(super) fn base64(bytes: &[u8]) -> String {
+pub fn base64(bytes: &[u8]) -> String {
     let mut text = String::with_capacity(bytes.len().div_ceil(3) * 4);
     for three in bytes.chunks(3) {
         let byte = |at: usize| u32::from(three.get(at).copied().unwrap_or_default());

@@ -38,6 +38,7 @@ mod voice;
 pub use day::day_sheet;
 pub use folder::{FolderFile, folder_files, write_folder};
 pub use html::html;
+pub use media::base64;
 pub use pdf::pdf;
 pub use record::ReportAsk;
 pub use sheet::{

@@ -6,10 +6,11 @@ use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
 
-use super::media::kind_of;
+use super::media::{Kind, kind_of};
 use super::sheet::Shot;
 use crate::deed::{Deed, Line, PhotoKept};
 use crate::disk::{self, Disk, Nature, Way, hex};
+use crate::shop::picture_head;
 
 /// The largest photograph that goes whole into a page, bytes. Chosen here: a good photograph
 /// as a camera packs it; larger ones stay in the folder.
@@ -47,7 +48,13 @@ fn shot(
     left: u64,
 ) -> Result<Vec<u8>, &'static str> {
     let bytes = kept_bytes(disk, figure, deed, LARGEST.min(left))?;
-    if kind_of(&bytes).is_none() {
+    let can_be_shown = match kind_of(&bytes) {
+        // A head that claims more than any camera takes would fill the reader's memory.
+        Some(Kind::Jpeg | Kind::Png) => picture_head(&bytes).is_ok(),
+        Some(Kind::Gif | Kind::Webp) => true,
+        None => false,
+    };
+    if !can_be_shown {
         return Err("the file is no picture that a page can show");
     }
     Ok(bytes)

@@ -12,6 +12,7 @@ use super::super::keys::Act;
 use super::super::look::Tone;
 use super::super::pane::Pane;
 use super::super::times;
+use super::super::view::Over;
 use super::pixels;
 use super::seen::{Dossier, Shown};
 
@@ -62,10 +63,10 @@ fn caption(photo: &PhotoKept) -> String {
 
 fn side_by_side(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, pair: [Option<&PhotoKept>; 2]) {
     let half = area.width / 2;
-    for (x, (photo, shown)) in [area.x, area.x + half]
-        .into_iter()
-        .zip(pair.into_iter().zip(&pane.sight.pictures))
-    {
+    // Under a card cells do: a photograph in the terminal's own pixels would lie on top of it.
+    let in_pixels = pane.sight.cell.is_some() && pane.view.over == Over::Nothing;
+    for (nth, (photo, shown)) in pair.into_iter().zip(&pane.sight.pictures).enumerate() {
+        let x = if nth == 0 { area.x } else { area.x + half };
         let place = Rect {
             x,
             width: half.saturating_sub(1),
@@ -89,6 +90,7 @@ fn side_by_side(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, pair: [Option<&P
             ..place
         };
         match shown {
+            Some(Shown::Picture(_)) if in_pixels => ink.photograph(below, nth),
             Some(Shown::Picture(picture)) => {
                 pixels::draw(ink, below, picture);
             }

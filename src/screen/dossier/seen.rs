@@ -1,5 +1,7 @@
 //! What the Dossier shows, taken once.
 
+use std::sync::Arc;
+
 use chrono::{DateTime, FixedOffset};
 
 use crate::card::{Figure, Outline, PlacedShape};
@@ -61,7 +63,7 @@ pub enum PlotOf {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Shown {
     /// Its pixels.
-    Picture(Picture),
+    Picture(Arc<Picture>),
     /// Why it cannot be shown.
     Not(String),
 }

@@ -58,7 +58,7 @@ pub(crate) fn painted(wide: u32, high: u32, column: impl Fn(u32) -> [u8; 3]) -> 
 }
 
 /// The check sum of a chunk (ISO/IEC 15948, annex D).
-fn crc(bytes: &[u8]) -> u32 {
+pub(crate) fn crc(bytes: &[u8]) -> u32 {
     let mut sum = u32::MAX;
     for byte in bytes {
         sum ^= u32::from(*byte);

@@ -226,6 +226,17 @@ fn falling() -> impl FnMut(&Prompt) -> Option<AtStep> {
     }
 }
 
+/// A joint of two boards is held by a handful of dowels.
+fn four_dowels(prompt: &Prompt) -> Option<AtStep> {
+    let Ask::Reading { record, .. } = &prompt.ask else {
+        return None;
+    };
+    (record == "fasteners").then_some(AtStep::Enter {
+        value: Value::Number(4.0),
+        again: false,
+    })
+}
+
 /// The hare after three weeks of work.
 pub(crate) fn hare() -> Bench {
     let mut bench = Bench::new(sample_cards(), at("2026-11-02T08:10:00+00:00"));
@@ -242,7 +253,7 @@ pub(crate) fn hare() -> Bench {
     }
     bench.air = (20.0, 50.0);
     bench.walk("hare", "dry", Some("body-near"), &mut falling());
-    bench.walk("hare", "joint-survey", Some("J3"), &mut |_| None);
+    bench.walk("hare", "joint-survey", Some("J3"), &mut four_dowels);
     bench.walk("hare", "joint-survey", Some("J1"), &mut |prompt| {
         let Ask::Choice { record, .. } = &prompt.ask else {
             return None;
@@ -284,8 +295,8 @@ pub(crate) fn sight(bench: &Bench, leaf: Leaf) -> (Sight, View) {
     view.dossier.part = dossier.part_of("body-near").unwrap();
     sight.dossier = Some(Arc::new(dossier));
     sight.pictures = [
-        Some(Shown::Picture(painted([138, 98, 74]))),
-        Some(Shown::Picture(painted([196, 168, 128]))),
+        Some(Shown::Picture(Arc::new(painted([138, 98, 74])))),
+        Some(Shown::Picture(Arc::new(painted([196, 168, 128])))),
     ];
     (sight, view)
 }
