@@ -27,7 +27,7 @@ const OUTLOOK_H: i64 = 96;
 const OUTLOOK_DAYS: i64 = 7;
 
 /// Readings within this of the same hour count for it, hours.
-const SAME_HOUR: f64 = 1.5;
+pub(super) const SAME_HOUR: f64 = 1.5;
 
 /// A room whose heating is down cools by so much in an hour that nobody ever read, °C (*common
 /// practice*: a workshop falls by half a degree to a degree an hour).
@@ -292,7 +292,7 @@ fn middle(all: &[f64]) -> f64 {
 
 /// Counted in whole days between the moments, so that a line written in another offset, or on
 /// the other side of a change of the clocks, is the same hour of the sun.
-fn hours_apart_by_the_clock(a: DateTime<FixedOffset>, b: DateTime<FixedOffset>) -> f64 {
+pub(super) fn hours_apart_by_the_clock(a: DateTime<FixedOffset>, b: DateTime<FixedOffset>) -> f64 {
     let apart = hours_between(a, b).0.rem_euclid(24.0);
     apart.min(24.0 - apart)
 }

@@ -8,10 +8,10 @@ use super::decide_lot;
 use super::decide_plan;
 use super::decide_study;
 use super::facts::{AirReading, FigureStanding, JobState};
-use super::shared_air::air_conflicts;
+use super::shared_air::{air_conflicts, free_rooms};
 use super::strike;
 use super::{Book, House, Intent, Moment, Refusal, Written};
-use super::{afterwards, decide_clock, decide_step, interrupted, learning};
+use super::{afterwards, decide_clock, decide_step, frozen, interrupted, learning};
 use crate::card::{Checklist, DEFERRAL, Mark, Path, Person, Scope};
 use crate::deed::{
     Acknowledged, Air, Answered, Asked, Begun, ClockJumped, DayOpened, Deed, Deviated,
@@ -212,30 +212,52 @@ fn begin(
         target,
         round,
     };
-    let conflict = air_conflicts(house, figure, operation, moment.at)
-        .into_iter()
-        .next();
+    let against = against(house, (figure, list, work.target.as_deref()), moment);
     let mut written = one(figure, Deed::Begun(Begun { work: work.clone() }));
-    match (conflict, despite) {
+    match (against, despite) {
         (None, _) => Ok(written),
-        (Some(conflict), None) => Err(Refusal {
-            ask_again: true,
-            ..Refusal::new(conflict.why)
-                .remedy("another room, another hour, or say why it is begun all the same")
-        }),
-        (Some(conflict), Some(why)) => {
+        (Some(refusal), None) => Err(refusal),
+        (Some(refusal), Some(why)) => {
             written.extend(one(
                 figure,
                 Deed::Deviated(Deviated {
                     work,
                     step: String::new(),
                     kind: DeviationKind::Other,
-                    what: format!("begun although {}: {why}", conflict.why),
+                    what: format!("begun although {}: {why}", refusal.why),
                 }),
             ));
             Ok(written)
         }
     }
+}
+
+/// What speaks against beginning an operation now, and may be passed with a reason: the place
+/// went back and waits, or somebody's air is harmed.
+fn against(
+    house: House<'_>,
+    (figure, list, target): (&str, &Checklist, Option<&str>),
+    moment: &Moment,
+) -> Option<Refusal> {
+    let despite = "or say why it is begun all the same";
+    let refusal = |why: String, remedy: String| Refusal {
+        ask_again: true,
+        ..Refusal::new(why).remedy(remedy)
+    };
+    if let Some(frozen) = frozen::look(house, figure, (list, target)) {
+        return Some(refusal(frozen.why, format!("{}, {despite}", frozen.first)));
+    }
+    let conflicts = air_conflicts(house, figure, &list.id, moment.at);
+    let conflict = conflicts.into_iter().next()?;
+    let rooms = free_rooms(house, figure, list, moment.at);
+    let way = match rooms.as_slice() {
+        [] => "no other room would do: another hour".to_owned(),
+        rooms => format!(
+            "it would do in the {}; another hour",
+            rooms.join(" or the ")
+        ),
+    };
+    Some(refusal(conflict.why, format!("{way}, {despite}")))
 }
 
 pub(super) fn has_mark(house: House<'_>, by: &str, list: &Checklist) -> Result<(), Refusal> {

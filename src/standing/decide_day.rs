@@ -80,12 +80,19 @@ fn binned(house: House<'_>) -> Vec<Written> {
 pub fn left_open(house: House<'_>, moment: &Moment) -> Vec<String> {
     clock::clock_views(house, moment.at)
         .into_iter()
-        .filter(|view| {
-            matches!(
-                view.clock,
-                ClockName::Cup | ClockName::Leftover | ClockName::Purge | ClockName::Dwell
-            )
+        .filter_map(|view| {
+            let what = match view.clock {
+                ClockName::Cup => "cup",
+                ClockName::Leftover => "left-over cup",
+                ClockName::Purge => "purge",
+                ClockName::Dwell => "remover",
+                _ => return None,
+            };
+            let since = view.started.format("%H:%M");
+            let (figure, about) = (view.figure, view.about);
+            Some(format!(
+                "{figure}: {what} of {since}, {about}, not reported"
+            ))
         })
-        .map(|view| format!("{}: {} not reported", view.figure, view.about))
         .collect()
 }

@@ -7,6 +7,7 @@ use chrono::{DateTime, Duration, FixedOffset};
 use super::air::hours_between;
 use super::clock::ClockState;
 use super::facts::{Clock, FigureStanding, Job, Reading};
+use super::frozen::{self, SCHEME, STUDY};
 use super::gate_size::{READY_WORD_H, size_ready};
 use super::gate_wood::{is_same_point, moisture, neutral};
 use super::prompt::{OpensBy, Verdict};
@@ -63,7 +64,7 @@ pub(super) fn judge(case: Case<'_>, ask: &GateAsk) -> Verdict {
     let found = match ask.gate {
         GateKind::Before => finished(case, "photograph", "the record before work"),
         GateKind::Lead => finished(case, "lead-test", "the lead test"),
-        GateKind::Scheme => finished(case, "scheme", "the approved scheme"),
+        GateKind::Scheme => scheme(case),
         GateKind::AirAndGloves => gloves(case),
         GateKind::Moisture => moisture(case, ask),
         GateKind::Neutral => neutral(case, ask),
@@ -182,6 +183,28 @@ fn finished(case: Case<'_>, operation: &str, what: &str) -> Found {
     shut(
         format!("{what} is not finished{on}"),
         OpensBy::Operation(operation.to_owned()),
+    )
+}
+
+/// A zone that went back to its layer study showed what the scheme did not know: study and
+/// scheme come anew.
+fn scheme(case: Case<'_>) -> Found {
+    let found = finished(case, SCHEME, "the approved scheme");
+    let places = places(case);
+    let is_here = |zone: &str| places.is_empty() || places.iter().any(|place| place == zone);
+    let mut surprises = frozen::surprises(case.standing);
+    let Some((zone, surprise)) = surprises.find(|(zone, _)| is_here(zone)) else {
+        return found;
+    };
+    let studied = case.standing.finished(STUDY, Some(zone));
+    let next = if studied.is_some_and(|studied| surprise.n < studied.n) {
+        SCHEME
+    } else {
+        STUDY
+    };
+    shut(
+        format!("a layer was found on {zone} that the approved scheme does not know"),
+        OpensBy::Operation(next.to_owned()),
     )
 }
 

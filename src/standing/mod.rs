@@ -27,6 +27,7 @@ mod evidence;
 mod facts;
 mod front;
 mod front_wait;
+mod frozen;
 mod gate;
 mod gate_glue;
 mod gate_size;

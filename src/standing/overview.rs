@@ -8,6 +8,7 @@ use super::clock::{ClockView, clock_views};
 use super::decide::fits_path;
 use super::facts::{Job, JobState};
 use super::front::prompt;
+use super::frozen::{SCHEME, surprises};
 use super::journey::{Leg, journey};
 use super::prompt::{Ask, OpensBy, Prompt};
 use crate::card::{Figure, RouteStop, Scope};
@@ -361,7 +362,11 @@ fn offer(
         _ => None,
     });
     let rounds = u32::try_from(jobs.iter().filter(mine).count()).unwrap_or(u32::MAX);
-    let again = |n: u64| sent_here.is_some_and(|sent| n < sent);
+    let is_outrun = operation == SCHEME
+        && house
+            .figure(&card.id)
+            .is_some_and(|standing| surprises(standing).next().is_some());
+    let again = |n: u64| is_outrun || sent_here.is_some_and(|sent| n < sent);
     let (stage, round) = match latest.map(|job| (&job.state, job)) {
         None => (Stage::Later, 1),
         Some((JobState::Open, job)) => (Stage::Open, job.work.round),

@@ -33,12 +33,39 @@ pub fn air_conflicts(
     let Some(list) = house.cards.checklists.get(operation) else {
         return Vec::new();
     };
-    let rooms = one_air(house, house.room_of(figure));
-    house
-        .standing
-        .figures
-        .iter()
-        .filter(|(other, _)| rooms.iter().any(|room| room == house.room_of(other)))
+    conflicts_in(house, house.room_of(figure), (figure, list), now)
+}
+
+/// Returns the names of the rooms to which a figure could be moved, so that an operation on it
+/// shares its air with nothing that it harms or that harms it; the card's order.
+pub(super) fn free_rooms<'a>(
+    house: House<'a>,
+    figure: &str,
+    list: &Checklist,
+    now: DateTime<FixedOffset>,
+) -> Vec<&'a str> {
+    let here = one_air(house, house.room_of(figure));
+    let others = house.cards.shop.rooms.iter();
+    others
+        .filter(|room| !here.contains(&room.id))
+        .filter(|room| conflicts_in(house, &room.id, (figure, list), now).is_empty())
+        .map(|room| room.name.as_str())
+        .collect()
+}
+
+/// What an operation meets in the air of a room, where its figure stands or would stand: its
+/// own other jobs come along with it.
+fn conflicts_in(
+    house: House<'_>,
+    room: &str,
+    (figure, list): (&str, &Checklist),
+    now: DateTime<FixedOffset>,
+) -> Vec<AirConflict> {
+    let rooms = one_air(house, room);
+    let is_here = |other: &str| rooms.iter().any(|room| room == house.room_of(other));
+    let standing = house.standing.figures.iter();
+    standing
+        .filter(|(other, _)| *other == figure || is_here(other))
         .flat_map(|(other, standing)| {
             standing.jobs.iter().filter_map(move |job| {
                 let why = conflict(house, list, (other, standing, job), now)?;

@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 use chrono::{DateTime, FixedOffset, TimeDelta};
 
 use super::House;
+use super::air::{SAME_HOUR, hours_apart_by_the_clock};
 use super::facts::{AirReading, Reading};
 use crate::card::Measure;
 use crate::reckon::readings::middle_of;
@@ -154,7 +155,7 @@ fn leaning(house: House<'_>, from: DateTime<FixedOffset>) -> Vec<OutOfTrend> {
 /// What is looked at in the air: its name, its unit, the least that counts, and its value.
 type AirKind<'a> = (&'a str, &'a str, f64, fn(&AirReading) -> f64);
 
-/// Air that strays from the week before it; the reading that leaves it, not those after.
+/// Air that strays from the same hours of the week before it; the reading that leaves it, not those after.
 fn jumps(room: &str, log: &[AirReading], from: DateTime<FixedOffset>) -> Vec<OutOfTrend> {
     let kinds: [AirKind<'_>; 2] = [
         ("temperature", "°C", AIR_C, |air| air.temp_c),
@@ -167,8 +168,8 @@ fn jumps(room: &str, log: &[AirReading], from: DateTime<FixedOffset>) -> Vec<Out
         for (place, air) in log.iter().enumerate().skip(first.saturating_sub(1)) {
             let since = air.at - TimeDelta::days(AIR_DAYS);
             let start = log.partition_point(|old| old.at < since);
-            let week = log.get(start..place).unwrap_or_default().iter();
-            let week: Vec<f64> = week.map(value).collect();
+            let week = alike(log.get(start..place).unwrap_or_default(), air.at);
+            let week: Vec<f64> = week.into_iter().map(value).collect();
             let middle = median(&week);
             let strays = (value(air) - middle).abs();
             let is_out = LEAST <= week.len() && fence(&week, floor) < strays;
@@ -189,6 +190,18 @@ fn jumps(room: &str, log: &[AirReading], from: DateTime<FixedOffset>) -> Vec<Out
         }
     }
     found
+}
+
+/// The readings at the same hour of the day, where they make a series: a room that cools every
+/// night is in trend. Else all of them.
+fn alike(week: &[AirReading], at: DateTime<FixedOffset>) -> Vec<&AirReading> {
+    let is_same = |air: &&AirReading| hours_apart_by_the_clock(air.at, at) <= SAME_HOUR;
+    let same: Vec<&AirReading> = week.iter().filter(is_same).collect();
+    if LEAST <= same.len() {
+        same
+    } else {
+        week.iter().collect()
+    }
 }
 
 /// How far from the middle of a series is out of trend, but never less than the floor.

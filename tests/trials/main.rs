@@ -43,6 +43,8 @@ mod hand_walks;
 mod heralds;
 mod hostile;
 mod human_factors;
+mod invented_day;
+mod invented_shop;
 mod joint_facts;
 mod journal;
 mod keys;

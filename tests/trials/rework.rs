@@ -2,10 +2,10 @@
 //! zone, with what comes between them, and zones of wear have a count of their own; a fault has
 //! its cause and its remedy one key away.
 
-use knuckle::card::Wear;
+use knuckle::card::{GateKind, Wear};
 use knuckle::deed::{Deed, Value, Work};
 use knuckle::screen::{Over, keys::Act};
-use knuckle::standing::{Ask, AtStep, Book, JobState, Prompt};
+use knuckle::standing::{Ask, AtStep, Book, Intent, JobState, OpensBy, Prompt};
 
 use crate::checklists::{all, steps};
 use crate::kit::scenes;
@@ -75,6 +75,50 @@ fn a_loop_keeps_the_first_attempt_counts_it_and_carries_its_reason() {
         .iter()
         .filter(|line| matches!(line.deed, Deed::SentBack(_)));
     assert_eq!(sent.count(), 1);
+}
+
+/// Gold under the brown: the zone waits for its study, and then for a scheme that knows of it.
+#[test]
+fn a_layer_that_nobody_knew_holds_its_zone_until_study_and_scheme_know_it() {
+    let mut bench = bench();
+    let zone = Some("body-near");
+    bench.walk("hare", "strip", zone, &mut choosing("unexpected layer"));
+    let begin = |operation: &str, target: &str| Intent::Begin {
+        figure: "hare".into(),
+        operation: operation.into(),
+        target: Some(target.into()),
+    };
+    for operation in ["strip", "wash", "prime"] {
+        bench.by = bench.worker(operation);
+        let no = bench.act(&begin(operation, "body-near")).unwrap_err();
+        assert!(no.ask_again, "a reason passes it, and stays to be seen");
+        assert!(
+            no.why
+                .starts_with("body-near waits for: Paint-layer study; "),
+            "{no}"
+        );
+    }
+    // What may be needed for the study is free, and so is every other zone.
+    bench.by = bench.worker("photograph");
+    bench.act(&begin("photograph", "body-near")).unwrap();
+    bench.by = bench.worker("strip");
+    bench.act(&begin("strip", "neck-near")).unwrap();
+    bench.walk("hare", "layer-study", zone, &mut |_| None);
+    bench.by = bench.worker("strip");
+    let work = bench.begin("hare", "strip", zone);
+    let shut = |bench: &Bench| match bench.prompt("hare", &work).ask {
+        Ask::Gate(verdict) if verdict.gate == GateKind::Scheme => Some(verdict),
+        _ => None,
+    };
+    let verdict = shut(&bench).expect("the scheme does not know the layer");
+    assert!(verdict.hard);
+    assert_eq!(
+        verdict.why,
+        "a layer was found on body-near that the approved scheme does not know"
+    );
+    assert_eq!(verdict.opens_by, OpensBy::Operation("scheme".into()));
+    bench.walk("hare", "scheme", None, &mut |_| None);
+    assert_eq!(shut(&bench), None);
 }
 
 #[test]
