@@ -4,7 +4,7 @@
 use super::facts::{FigureStanding, Job, JobState, RecordKept};
 use super::walk::gap_rows;
 use super::{Depth, House, moisture};
-use crate::card::{Figure, Joint};
+use crate::card::{Figure, Joint, Measure};
 use crate::deed::{Stamp, Value};
 use crate::reckon::{GapRow, Millimetres, SumTrouble, gap::GapVolume, gap_volume_at};
 
@@ -237,7 +237,8 @@ impl<'a> Done<'a> {
         let mut answers = Vec::new();
         for record in records.filter(|record| !TOLD_APART.contains(&record.id.as_str())) {
             let kept = all(self.survey, &record.id);
-            let said: Vec<String> = kept.iter().map(|kept| answer(kept)).collect();
+            let unit = record.measure.map_or("", Measure::unit);
+            let said: Vec<String> = kept.iter().map(|kept| answer(kept, unit)).collect();
             if !said.is_empty() {
                 answers.push((record.ask.clone(), said.join(", ")));
             }
@@ -281,7 +282,7 @@ impl<'a> Done<'a> {
             let kept = all(job, record)
                 .into_iter()
                 .filter(|kept| !is_left_out(kept));
-            kept.map(move |kept| (words.to_owned(), answer(kept), kept.stamp.clone()))
+            kept.map(move |kept| (words.to_owned(), answer(kept, ""), kept.stamp.clone()))
         });
         kept.collect()
     }
@@ -377,10 +378,10 @@ fn is_left_out(kept: &RecordKept) -> bool {
     matches!(&kept.value, Value::Text(text) if text.starts_with("not taken"))
 }
 
-fn answer(kept: &RecordKept) -> String {
+fn answer(kept: &RecordKept, unit: &str) -> String {
     let value = match &kept.value {
         Value::Text(text) => text.clone(),
-        Value::Number(number) => number.to_string(),
+        Value::Number(number) => format!("{number} {unit}").trim_end().to_owned(),
     };
     match &kept.station {
         Some(station) => format!("{station} {value}"),

@@ -173,7 +173,7 @@ fn the_leaves_turn_both_ways_and_each_says_its_truth() {
     act(&mut view, &sight, Act::Leaf(3));
     let photos = page(&view);
     assert!(
-        photos.contains("`before raking` said to be taken"),
+        photos.contains("said to be taken, no file here yet: before raking"),
         "{photos}"
     );
     assert!(

@@ -70,7 +70,11 @@ impl Desk {
     fn part(&mut self, part: &Part, number: usize) {
         self.paper.down(10.0);
         // A heading never stands alone at the foot of a page.
-        self.paper.need(60.0);
+        let with_it = match part.blocks.first() {
+            Some(Block::Drawing(drawing)) => room_for(drawing),
+            _ => 0.0,
+        };
+        self.paper.need((60.0 + with_it).min(FOOT));
         self.paper.mark(&crate::report::harmless(&format!(
             "{number}. {}",
             part.title
@@ -297,7 +301,7 @@ impl Desk {
 
     fn drawing(&mut self, drawing: &Drawing) {
         let [_, high] = drawing.size;
-        self.paper.need((high + BODY * LEADING * 4.0).min(FOOT));
+        self.paper.need(room_for(drawing));
         self.within(Tag::Paragraph, |desk| {
             desk.words(&drawing.title, (Face::Bold, BODY), Ink::Slate);
         });
@@ -365,4 +369,10 @@ fn ink_of(cell: &Cell) -> Ink {
         Cell::Lacking => Ink::Bole,
         _ => Ink::Black,
     }
+}
+
+/// The room that a drawing takes with its title and the beginning of what it says, points.
+fn room_for(drawing: &Drawing) -> f64 {
+    let [_, high] = drawing.size;
+    (high + BODY * LEADING * 4.0).min(FOOT)
 }

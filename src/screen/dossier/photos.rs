@@ -7,7 +7,7 @@ use crate::standing::{PhotoMissing, PhotoSeen};
 
 use super::super::column::Column;
 use super::super::hand::list_skip;
-use super::super::ink::Ink;
+use super::super::ink::{Ink, wrap};
 use super::super::keys::Act;
 use super::super::look::Tone;
 use super::super::pane::Pane;
@@ -15,6 +15,9 @@ use super::super::times;
 use super::super::view::Over;
 use super::pixels;
 use super::seen::{Dossier, Shown};
+
+/// Most rows of a line that tells what is missing.
+const MISSING_ROWS: u16 = 2;
 
 /// Draws the leaf.
 pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dossier) {
@@ -27,7 +30,12 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dos
         .iter()
         .filter(|it| it.target.as_deref() == id)
         .collect();
-    let rows = photos.len().min(9) + missing.len().min(4) + usize::from(9 < photos.len());
+    let missing = missing_lines(&missing);
+    let told: usize = missing
+        .iter()
+        .map(|(words, _)| wrap(words, area.width).len().min(usize::from(MISSING_ROWS)))
+        .sum();
+    let rows = photos.len().min(9) + told + usize::from(9 < photos.len());
     let rows = u16::try_from(rows).unwrap_or(0) + 1;
     let list = rows.min(area.height / 2).max(3);
     let head = Rect { height: 1, ..area };
@@ -103,13 +111,10 @@ fn side_by_side(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, pair: [Option<&P
 fn all(
     column: &mut Column<'_, '_>,
     pane: &Pane<'_>,
-    (photos, missing): (&[&PhotoSeen], &[&PhotoMissing]),
+    (photos, missing): (&[&PhotoSeen], &[(String, Tone)]),
 ) {
-    for missing in missing.iter().take(4) {
-        column.line(
-            &missing_words(missing),
-            if missing.said { Tone::Gilt } else { Tone::Bole },
-        );
+    for (words, tone) in missing {
+        column.wrap(words, *tone, MISSING_ROWS);
     }
     if photos.is_empty() {
         column.line(
@@ -137,11 +142,28 @@ fn all(
     }
 }
 
-fn missing_words(missing: &PhotoMissing) -> String {
-    let station = &missing.station;
-    match (missing.said, missing.before_work) {
-        (true, _) => format!("◇ `{station}` said to be taken, its file is not here yet"),
-        (false, true) => format!("▲ `{station}` missing: nothing irreversible before it"),
-        (false, false) => format!("▲ `{station}` missing"),
-    }
+/// What is missing of a part, a line for each sort of it, as `▲ missing: front, back`.
+fn missing_lines(missing: &[&PhotoMissing]) -> Vec<(String, Tone)> {
+    const SAID: &str = "◇ said to be taken, no file here yet";
+    const BEFORE: &str = "▲ missing, nothing irreversible before";
+    const MISSING: &str = "▲ missing";
+    let sort = |it: &PhotoMissing| match (it.said, it.before_work) {
+        (true, _) => SAID,
+        (false, true) => BEFORE,
+        (false, false) => MISSING,
+    };
+    let sorts = [
+        (BEFORE, Tone::Bole),
+        (MISSING, Tone::Bole),
+        (SAID, Tone::Gilt),
+    ];
+    let lines = sorts.into_iter().map(|(words, tone)| {
+        let of_it = missing.iter().filter(|it| sort(it) == words);
+        let stations: Vec<&str> = of_it.map(|it| it.station.as_str()).collect();
+        (words, stations, tone)
+    });
+    lines
+        .filter(|(_, stations, _)| !stations.is_empty())
+        .map(|(words, stations, tone)| (format!("{words}: {}", stations.join(", ")), tone))
+        .collect()
 }

@@ -102,7 +102,8 @@ fn plots(
 fn name(of: &PlotOf) -> String {
     match of {
         PlotOf::Moisture(target) if target.is_empty() => "moisture".to_owned(),
-        PlotOf::Moisture(target) => format!("moisture {target}"),
+        // The place first: a narrow list cuts off the end.
+        PlotOf::Moisture(target) => format!("{target}, moisture"),
         PlotOf::Warmth => "air, warmth".to_owned(),
         PlotOf::Humidity => "air, humidity".to_owned(),
         PlotOf::Coats => "coats".to_owned(),

@@ -257,10 +257,12 @@ impl Dossier {
         parts
     }
 
-    /// Returns the photographs of a part, the last first.
+    /// Returns the photographs of a part: those that can be looked at before those whose file
+    /// is not here, each the last first.
     pub fn photos_of(&self, part: usize) -> Vec<&PhotoSeen> {
         let mut photos: Vec<&PhotoSeen> = self.photos.of(self.id(part)).collect();
         photos.reverse();
+        photos.sort_by_key(|photo| photo.filed.is_none());
         photos
     }
 
