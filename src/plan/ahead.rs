@@ -42,7 +42,7 @@ pub fn ahead(
 ) -> Project {
     let slots = u32::try_from(DAYS).unwrap_or(u32::MAX) * 24 * 60 / GRAIN_MIN;
     let there = presence_over(&house.cards.shop, (now, DAYS), tomorrow);
-    let mut maker = Maker::new(Outlook { house, now, change }, &there);
+    let mut maker = Maker::new(Outlook::of(house, now, change), &there);
     maker.project = Project {
         hands: hands(house, now, &there, change),
         airs: airs(house.cards),
@@ -63,7 +63,7 @@ impl<'a> Sittings<'a> {
     pub(super) fn of(house: House<'a>, now: DateTime<FixedOffset>) -> Self {
         let there = presence_over(&house.cards.shop, (now, 7), *now.offset());
         let change = &NO_CHANGE;
-        Self(Maker::new(Outlook { house, now, change }, &there))
+        Self(Maker::new(Outlook::of(house, now, change), &there))
     }
 
     /// Returns the likely minutes until the next wait of a walk, at most one sitting; `None`
@@ -123,12 +123,12 @@ struct Route {
 impl<'a> Maker<'a> {
     fn new(outlook: Outlook<'a>, there: &[Present]) -> Self {
         Self {
-            outlook,
             clocks: clock_views(outlook.house, outlook.now),
             causes: BTreeMap::new(),
             longest: longest(there),
             paces: BTreeMap::new(),
             loops: Loops::of(outlook.house),
+            outlook,
             spares: BTreeMap::new(),
             project: Project::default(),
         }
@@ -239,7 +239,7 @@ impl<'a> Maker<'a> {
         let room = house.room_of(&card.id);
         let rooms = &house.cards.shop.rooms;
         Walk {
-            outlook: self.outlook,
+            outlook: &self.outlook,
             figure: &card.id,
             work,
             list,

@@ -31,7 +31,7 @@ pub(super) struct Draft {
 /// What a walk is about.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Walk<'a> {
-    pub(super) outlook: Outlook<'a>,
+    pub(super) outlook: &'a Outlook<'a>,
     pub(super) figure: &'a str,
     pub(super) work: &'a Work,
     pub(super) list: &'a Checklist,

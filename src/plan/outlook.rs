@@ -1,6 +1,8 @@
 //! What waits will take in the air that a shop has: a week's mean of each room, changed as a
 //! question asks; sheet times carried to that warmth; wood that dries, or never does.
 
+use std::collections::BTreeMap;
+
 use chrono::{DateTime, Duration, FixedOffset};
 
 use super::Change;
@@ -50,17 +52,43 @@ pub(super) struct Span {
     pub(super) closes: Option<f64>,
 }
 
-/// Looks at the air of a house.
-#[derive(Debug, Clone, Copy)]
+/// Looks at the air of a house, and at what it works with. What every step of every route asks
+/// is gathered once, for a shop may keep years of lines.
+#[derive(Debug, Clone)]
 pub(super) struct Outlook<'a> {
     pub(super) house: House<'a>,
     pub(super) now: DateTime<FixedOffset>,
     pub(super) change: &'a Change,
+    /// The material of each kind that was used last.
+    used: Vec<&'a Material>,
+    /// The air of each room on the shop card.
+    climates: Vec<(&'a str, Climate)>,
 }
 
 impl<'a> Outlook<'a> {
+    pub(super) fn of(house: House<'a>, now: DateTime<FixedOffset>, change: &'a Change) -> Self {
+        let mut outlook = Self {
+            house,
+            now,
+            change,
+            used: used_last(house),
+            climates: Vec::new(),
+        };
+        let rooms = house.cards.shop.rooms.iter();
+        let rooms = rooms.map(|room| (room.id.as_str(), outlook.read(&room.id)));
+        outlook.climates = rooms.collect();
+        outlook
+    }
+
     /// Returns the air of a room.
     pub(super) fn climate(&self, room: &str) -> Climate {
+        let mut known = self.climates.iter().filter(|(id, _)| *id == room);
+        let known = known.next().map(|(_, climate)| *climate);
+        known.unwrap_or_else(|| self.read(room))
+    }
+
+    /// Returns the air of a room by its log.
+    fn read(&self, room: &str) -> Climate {
         let log = self.house.standing.shop.air.get(room);
         let since = self.now - Duration::days(WEEK);
         let week = log
@@ -265,33 +293,35 @@ impl<'a> Outlook<'a> {
                 a.total_cmp(&b)
             });
         }
-        self.used_last(kind)
+        let used = self.used.iter().copied();
+        let mut used = used.filter(|material| material.kind == kind);
+        used.next()
             .or_else(|| cards.values().find(|it| it.kind == kind && says(it)))
             .or_else(|| cards.values().find(|it| it.kind == kind))
     }
+}
 
-    fn used_last(&self, kind: MaterialKind) -> Option<&'a Material> {
-        let cards = &self.house.cards.materials;
-        let figures = self.house.standing.figures.values();
-        let coats = figures.clone().flat_map(|figure| {
-            let coats = figure.coats.iter();
-            coats.map(|coat| (coat.stamp.at, &coat.coat.material))
-        });
-        let cups = figures.flat_map(|figure| {
-            let acts = figure.jobs.iter().flat_map(|job| job.acts.values());
-            acts.flat_map(|act| {
-                act.mixed
-                    .iter()
-                    .map(|(mixed, stamp)| (stamp.at, &mixed.material))
-            })
-        });
-        coats
-            .chain(cups)
-            .filter_map(|(at, id)| Some((at, cards.get(id)?)))
-            .filter(|(_, material)| material.kind == kind)
-            .max_by_key(|(at, _)| *at)
-            .map(|(_, material)| material)
+/// The material of each kind that was laid or mixed last in a house.
+fn used_last(house: House<'_>) -> Vec<&Material> {
+    let mut last: BTreeMap<&str, DateTime<FixedOffset>> = BTreeMap::new();
+    let mut used = |at: DateTime<FixedOffset>, id| {
+        let known = last.entry(id).or_insert(at);
+        *known = at.max(*known);
+    };
+    for figure in house.standing.figures.values() {
+        for coat in &figure.coats {
+            used(coat.stamp.at, coat.coat.material.as_str());
+        }
+        let acts = figure.jobs.iter().flat_map(|job| job.acts.values());
+        for (mixed, stamp) in acts.flat_map(|act| &act.mixed) {
+            used(stamp.at, mixed.material.as_str());
+        }
     }
+    let known = last.into_iter();
+    let known = known.filter_map(|(id, at)| Some((at, house.cards.materials.get(id)?)));
+    let mut known: Vec<(DateTime<FixedOffset>, &Material)> = known.collect();
+    known.sort_by_key(|(at, _)| std::cmp::Reverse(*at));
+    known.into_iter().map(|(_, material)| material).collect()
 }
 
 fn is_damp(climate: Climate, most: f64) -> bool {
