@@ -66,12 +66,21 @@ pub fn read_since(
             _ => after_line_end(&bytes),
         };
         if begins == 0 || first_written(lines).is_some_and(|first| first < since) {
-            let mut found = scan(lines, &Mark::default()).lines;
+            let mut found = scan(from_first_since(lines, since), &Mark::default()).lines;
             found.retain(|line| since <= line.written());
             return Ok(found);
         }
         window = window.saturating_mul(4);
     }
+}
+
+/// Leaves out the lines at the beginning that were written down before `since`: their seals need
+/// no reckoning.
+fn from_first_since(mut lines: &[u8], since: DateTime<FixedOffset>) -> &[u8] {
+    while first_written(lines).is_some_and(|first| first < since) {
+        lines = after_line_end(lines);
+    }
+    lines
 }
 
 /// Bytes read at first from the end of a journal: some lines, enough to see that nothing was

@@ -334,7 +334,7 @@ const SEED: &str = "KNUCKLE_TRIAL_SEED";
 /// How many lines have to be acknowledged in all, over some hundred kills, unless this
 /// variable of the environment asks for more.
 const LINES: &str = "KNUCKLE_TRIAL_LINES";
-const ACKNOWLEDGED: usize = 3_000;
+const ACKNOWLEDGED: usize = 10_000;
 /// After how many a new journal is begun, so that reading it again stays quick.
 const PER_JOURNAL: usize = 1_000;
 
