@@ -11,6 +11,7 @@ use super::Change;
 use super::ahead_job::{Draft, Walk, drafts, likely_hands};
 use super::crew::{airs, hands, longest};
 use super::hours::{Present, presence_over};
+use super::leaf_time::LOOKED_AT;
 use super::loops::Loops;
 use super::outlook::Outlook;
 use super::pace::paces;
@@ -96,6 +97,8 @@ struct Maker<'a> {
     outlook: Outlook<'a>,
     clocks: Vec<ClockView>,
     causes: BTreeMap<(usize, String), usize>,
+    /// When somebody is there.
+    there: Vec<Present>,
     /// Longest stretch that somebody is there, minutes.
     longest: f64,
     /// Ratios of hours spent to hours reckoned, by operation.
@@ -126,6 +129,7 @@ impl<'a> Maker<'a> {
             clocks: clock_views(outlook.house, outlook.now),
             causes: BTreeMap::new(),
             longest: longest(there),
+            there: there.iter().take(LOOKED_AT).copied().collect(),
             paces: BTreeMap::new(),
             loops: Loops::of(outlook.house),
             outlook,
@@ -248,6 +252,7 @@ impl<'a> Maker<'a> {
             clocks: job.map_or(&[], |_| &self.clocks),
             idle_h: touched.map_or(0.0, |at| hours_between(at, self.outlook.now).0.max(0.0)),
             longest: self.longest,
+            there: &self.there,
         }
     }
 

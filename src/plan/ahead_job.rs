@@ -1,6 +1,8 @@
 //! One walk as tasks: hands between its waits, each wait with its air and its window. Where
 //! the windows are, what they tie together becomes one block.
 
+use super::hours::Present;
+use super::leaf_time::leaf_time;
 use super::outlook::{Outlook, Span};
 use super::project::{Edge, Effects, Limit, Link, Task};
 use crate::card::{Checklist, ClockName, Each, Mark, MaterialKind, Needs, WordScale, WorkHours};
@@ -45,6 +47,8 @@ pub(super) struct Walk<'a> {
     pub(super) idle_h: f64,
     /// Longest stretch that somebody is there, minutes.
     pub(super) longest: f64,
+    /// When somebody is there, for some weeks.
+    pub(super) there: &'a [Present],
 }
 
 /// The tasks of a walk as they are put together.
@@ -160,8 +164,7 @@ impl Sheet<'_> {
             return Ok((sort, Some(span)));
         }
         if until.is_some_and(|it| it.words == Some(WordScale::Tack)) {
-            let size = walk.outlook.material(MaterialKind::Size);
-            return Ok(("tack", walk.outlook.tack(size, room)));
+            return Ok(("tack", self.size(room)));
         }
         let said = walk.list.hours.as_ref();
         let said = said.and_then(|it| it.waits.iter().find(|it| it.step == step.id));
@@ -189,6 +192,17 @@ impl Sheet<'_> {
         let kind = by.and_then(|(_, by)| *by);
         let of = kind.and_then(|kind| walk.outlook.material(kind));
         Ok((sort_of(clock), walk.outlook.clock(clock, of, room)))
+    }
+
+    /// The times of the size that leaves most time for leaf in the hours of this shop.
+    fn size(&self, room: &str) -> Option<Span> {
+        let walk = &self.walk;
+        let spans = walk.outlook.sizes(room);
+        let time = |span: &Span| {
+            let [_, _, ready] = span.minutes;
+            leaf_time(walk.there, [ready, span.closes.unwrap_or(f64::INFINITY)])
+        };
+        spans.max_by(|a, b| time(a).total_cmp(&time(b)))
     }
 
     /// Hours that the wait in front has lasted already.
@@ -230,9 +244,17 @@ impl Sheet<'_> {
     fn tack(&mut self, step: &StepAhead, span: Span) -> Result<(), String> {
         let [_, _, ready] = span.minutes;
         let dead = span.closes.unwrap_or(f64::INFINITY);
-        let window = (dead - ready).min(self.longest_sitting());
+        let laid_already = self.running(step).is_some();
+        let there = if laid_already {
+            dead - ready
+        } else {
+            leaf_time(self.walk.there, [ready, dead])
+        };
+        let window = there.min(self.longest_sitting());
         if window < LEAST_WINDOW_MIN {
-            return Err("no size of the shop leaves time for leaf between ready and dead".into());
+            let why = "no size of the shop leaves time for leaf between ready and dead while \
+                       somebody is there";
+            return Err(why.to_owned());
         }
         let hours = self.walk.list.hours.as_ref();
         let laying = hours.and_then(|hours| {

@@ -18,6 +18,7 @@ mod crew;
 mod forecast;
 mod free;
 mod hours;
+mod leaf_time;
 mod leafing;
 mod loops;
 mod lots;

@@ -212,7 +212,7 @@ fn evening<'a>(
             .map(|span| (minutes(span.from), minutes(span.to)))
             .collect(),
         traces: outlook,
-        damp: damp(house, room, now),
+        damp: damp(house, room, (now, now)),
         first,
         shelf,
         pieces,

@@ -161,8 +161,7 @@ impl<'a> Outlook<'a> {
 
     /// Returns when size is ready and dead on flats, hollows left to the knuckle: ready late in
     /// the colder air, dead early in the hotter. `None` when no size of the shop says.
-    pub(super) fn tack(&self, size: Option<&Material>, room: &str) -> Option<Span> {
-        let size = size?;
+    fn tack(&self, size: &Material, room: &str) -> Option<Span> {
         let (ready, dead) = (size.tack_h?, size.dead_h?);
         let warmth = self.climate(room).warmth;
         let colder = factor(ready.at_c, warmth - SWING_C);
@@ -276,6 +275,13 @@ impl<'a> Outlook<'a> {
             .collect()
     }
 
+    /// Returns the times of every size of the shop in a room.
+    pub(super) fn sizes(&self, room: &str) -> impl Iterator<Item = Span> {
+        let all = self.house.cards.materials.values();
+        let sizes = all.filter(|it| it.kind == MaterialKind::Size);
+        sizes.filter_map(move |size| self.tack(size, room))
+    }
+
     /// Returns the material of a kind that a plan takes: the one that was asked about, else the
     /// one used last, else the first whose card says what is needed.
     pub(super) fn material(&self, kind: MaterialKind) -> Option<&'a Material> {
@@ -283,15 +289,6 @@ impl<'a> Outlook<'a> {
         let asked = self.change.glue.as_ref().and_then(|id| cards.get(id));
         if let Some(asked) = asked.filter(|material| material.kind == kind) {
             return Some(asked);
-        }
-        if kind == MaterialKind::Size {
-            // The longest leaf time gives the plan most room.
-            let span = |it: &Material| Some(it.dead_h?.early - it.tack_h?.late);
-            let sizes = cards.values().filter(|it| it.kind == kind);
-            return sizes.max_by(|a, b| {
-                let (a, b) = (span(a).unwrap_or(f64::MIN), span(b).unwrap_or(f64::MIN));
-                a.total_cmp(&b)
-            });
         }
         let used = self.used.iter().copied();
         let mut used = used.filter(|material| material.kind == kind);

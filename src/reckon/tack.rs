@@ -247,6 +247,11 @@ fn over_the_trace(
     } else {
         format!("{:.0}–{:.0} °C", low.0, high.0)
     };
-    let because = format!("{early}–{late} h at 20 °C, the shop at {shop}");
+    let damp = match air.humidity {
+        Some(damp) if DAMP_ABOVE < damp.0 => format!(", damp at {:.0} %", damp.0),
+        Some(dry) if dry.0 < DRY_BELOW => format!(", dry at {:.0} %", dry.0),
+        _ => String::new(),
+    };
+    let because = format!("{early}–{late} h at 20 °C, the shop at {shop}{damp}");
     Ok(Estimate::new(bounds[0], bounds[1], bounds[2], because))
 }

@@ -87,6 +87,13 @@ pub fn act(view: &mut View, sight: &Sight, act: Act) -> Reply {
     if let Some(answer) = alarm_answer(view, sight, act) {
         return Reply::Ask(vec![answer]);
     }
+    // Somebody must be at the bench to answer what rings there.
+    let leaves = matches!(act, Act::Quit | Act::Yes | Act::No);
+    let nobody = view.by.is_empty() && view.over == Over::Nothing;
+    if nobody && !leaves && !sight.ringing().is_empty() {
+        view.over = Over::List(lists::people(sight));
+        return Reply::Nothing;
+    }
     let answers = matches!(act, Act::Yes | Act::No | Act::Back | Act::Quit);
     if matches!(view.over, Over::Question(_)) && !answers {
         return Reply::Nothing;
@@ -156,7 +163,8 @@ fn alarm_answer(view: &View, sight: &Sight, act: Act) -> Option<Intent> {
         act,
         Act::Type(_) | Act::Letter(_) | Act::Rub | Act::Quit | Act::Yes | Act::No
     );
-    if typing || (matches!(view.over, Over::Question(_)) && view.leaving) {
+    // Nobody is at the bench yet: the list of people comes first.
+    if typing || view.by.is_empty() || (matches!(view.over, Over::Question(_)) && view.leaving) {
         return None;
     }
     let clock = *sight.ringing().first()?;

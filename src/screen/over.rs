@@ -290,6 +290,11 @@ fn answer_words(pane: &Pane<'_>, clock: &ClockView, count: usize) -> String {
     } else {
         ""
     };
+    if pane.view.by.is_empty() {
+        return format!(
+            "say who is at the bench, by the number; then any key answers it{more}{quiet}"
+        );
+    }
     let person = &pane.sight.person;
     format!("Space or any key: {person} answers it{later}{more}{quiet}")
 }

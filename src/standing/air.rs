@@ -3,8 +3,8 @@
 //!
 //! Behind now, the trace is the room's log; a silence is filled with the hotter or the colder
 //! of its two ends and of what the days around showed at the same hour, for a night may be
-//! colder than the evening before it and the morning after it. Ahead of now, it is what the
-//! last seven days showed at the same hour: hottest, middle or coldest.
+//! colder than the evening before it and the morning after it. After the last reading, it is
+//! what the seven days before it showed at the same hour: hottest, middle or coldest.
 
 use chrono::{DateTime, Duration, FixedOffset};
 
@@ -20,8 +20,12 @@ const SILENCE_H: Hours = Hours(2.0);
 /// Moments are kept in milliseconds: two hours are two hours from every start.
 const GRAIN_H: f64 = 0.001 / 3600.0;
 
-/// How far ahead the outlook reaches, hours; after it the last point holds.
-const OUTLOOK_H: i64 = 96;
+/// How far the outlook reaches after the last reading, hours: a week in which nobody read
+/// anything, and four days more.
+const OUTLOOK_H: i64 = 7 * DAY_H + 96;
+
+/// Hours of a day; what may come is the same every day.
+const DAY_H: i64 = 24;
 
 /// How many days back the outlook looks.
 const OUTLOOK_DAYS: i64 = 7;
@@ -79,11 +83,16 @@ pub(crate) fn latest(
 /// which size dries faster or slower, so that nothing is promised on it (own judgement).
 const UNREAD_PERCENT: (f64, f64) = (30.0, 75.0);
 
-/// Returns the driest, the last and the dampest humidity that the last seven days showed; the
-/// same days that the outlook of temperature looks back on.
-pub(crate) fn damp(house: House<'_>, room: &str, now: DateTime<FixedOffset>) -> Damp {
+/// Returns the driest, the last and the dampest humidity that was read in the seven days before
+/// a moment and since then, up to now. Of what was laid at that moment damp hours go on
+/// counting, and only a reading widens it.
+pub(crate) fn damp(
+    house: House<'_>,
+    room: &str,
+    (start, now): (DateTime<FixedOffset>, DateTime<FixedOffset>),
+) -> Damp {
     let log = log(house, room, now);
-    let since = now - Duration::days(OUTLOOK_DAYS);
+    let since = start - Duration::days(OUTLOOK_DAYS);
     let from = log.partition_point(|reading| reading.at < since);
     let seen = || {
         let recent = log.get(from..).unwrap_or_default();
@@ -246,35 +255,46 @@ fn past(log: &[AirReading], start: DateTime<FixedOffset>) -> Vec<(Hours, Celsius
         .collect()
 }
 
-/// What may come, hour by hour, from what the last days showed at the same hour. It begins
-/// after the last reading and not only at now: in a silence of half a day the heating came on
-/// and nobody wrote it down.
+/// What may come, hour by hour after the last reading, from what the days before it showed at
+/// the same hour: in a silence of half a day the heating came on and nobody wrote it down.
+/// Nothing here moves with now, but only with a reading; else a clock would be told ready at
+/// one look and not ready at the next. After the last hour it may be as hot, or as cold, as at
+/// any hour.
 fn ahead(log: &[AirReading], now: DateTime<FixedOffset>) -> Vec<(DateTime<FixedOffset>, [f64; 3])> {
-    let since = now - Duration::days(OUTLOOK_DAYS);
-    let from = log.partition_point(|reading| reading.at < since);
-    let recent = log.get(from..).unwrap_or_default();
     let Some(last) = log.last() else {
         return Vec::new();
     };
-    if recent.is_empty() {
+    let since = last.at - Duration::days(OUTLOOK_DAYS);
+    let from = log.partition_point(|reading| reading.at < since);
+    let recent = log.get(from..).unwrap_or_default();
+    let temperatures: Vec<f64> = recent.iter().map(|reading| reading.temp_c).collect();
+    if Duration::days(OUTLOOK_DAYS) < now - last.at {
         // A reading of last month says little about tonight, nor about the days since.
-        let may_be = [last.temp_c + UNREAD_C, last.temp_c, last.temp_c - FALL_C];
-        return vec![(last.at, may_be), (now, may_be)];
+        let [hot, _, cold] = three(&temperatures);
+        let (hot, cold) = (hot.max(last.temp_c + UNREAD_C), cold - FALL_C);
+        return vec![(last.at, [hot, last.temp_c, cold])];
     }
-    let silent = (now - last.at).num_hours().clamp(0, OUTLOOK_DAYS * 24);
-    (-silent..=OUTLOOK_H)
-        .map(|ahead| (ahead, now + Duration::hours(ahead)))
-        .filter(|(_, at)| last.at < *at)
-        .map(|(ahead, at)| {
-            let (mut seen, fall) = seen_at(recent, at);
-            // The hour after a reading may still be as that reading was.
-            if at - last.at <= Duration::hours(1) || ahead == 1 {
-                seen.push(last.temp_c);
-            }
+    let at = |hour: i64| last.at + Duration::hours(hour);
+    let day: Vec<[f64; 3]> = (1..=DAY_H)
+        .map(|hour| {
+            let (seen, fall) = seen_at(recent, at(hour));
             let [hot, likely, cold] = three(&seen);
-            (at, [hot, likely, cold - fall])
+            [hot, likely, cold - fall]
         })
-        .collect()
+        .collect();
+    let hours = (1..=OUTLOOK_H).zip(day.iter().copied().cycle());
+    let mut all: Vec<(DateTime<FixedOffset>, [f64; 3])> = hours
+        .map(|(hour, [hot, likely, cold])| match hour {
+            // The hour after a reading may still be as that reading was.
+            1 => (at(1), [hot.max(last.temp_c), likely, cold.min(last.temp_c)]),
+            _ => (at(hour), [hot, likely, cold]),
+        })
+        .collect();
+    let end = |side: fn(&[f64; 3]) -> f64| day.iter().map(side).collect::<Vec<f64>>();
+    let [hot, ..] = three(&end(|[hot, ..]| *hot));
+    let [.., cold] = three(&end(|[.., cold]| *cold));
+    all.push((at(OUTLOOK_H + 1), [hot, middle(&temperatures), cold]));
+    all
 }
 
 /// The hottest, the middle and the coldest of what was seen.

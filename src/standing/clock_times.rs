@@ -11,8 +11,7 @@ use crate::card::{CureHours, GateKind, PotLifePoint, RecoatHours, SizeClass};
 use crate::deed::{ClockRule, Place, Use};
 use crate::reckon::purge::{AirChanges, purge};
 use crate::reckon::{
-    Celsius, Estimate, Grams, Hours, Minutes, Pace, Percent, SheetPoint, Trace, hours_until,
-    promise,
+    Celsius, Estimate, Grams, Hours, Minutes, Pace, SheetPoint, Trace, hours_until, promise,
 };
 
 /// Factor per 10 °C of a curing resin: slowest and fastest chemistry (technical articles on
@@ -112,7 +111,6 @@ fn times_over(
     span: (DateTime<FixedOffset>, DateTime<FixedOffset>),
     traces: impl FnOnce(f64) -> Option<Traces>,
 ) -> Times {
-    let now = span.1;
     match &clock.rule {
         ClockRule::PotLife {
             sheet,
@@ -127,13 +125,8 @@ fn times_over(
             ready,
             dead,
         } => {
-            let humidity = air::latest(house, room, now).map(|air| Percent(air.humidity_percent));
-            tack_times(
-                (*class, *place),
-                (ready, dead),
-                traces(ready.at_c),
-                humidity,
-            )
+            let damp = air::damp(house, room, span);
+            tack_times((*class, *place), (ready, dead), traces(ready.at_c), damp)
         }
         ClockRule::Recoat { sheet } => recoat_times(sheet, traces(sheet.at_c)),
         ClockRule::Span {
@@ -285,6 +278,12 @@ fn recoat_times(sheet: &RecoatHours, traces: Option<Traces>) -> Times {
         longest
     };
     let wait = opens.wait_until().0.max(doubled);
+    let because = if opens.wait_until().0 < doubled {
+        let cold = format!("{doubled:.0} h in all, doubled under {COAT_COLD_C:.0} °C");
+        format!("{}; {cold}", opens.because())
+    } else {
+        opens.because().to_owned()
+    };
     let closes = sheet.max_h.and_then(|most| {
         until(
             &traces.hot,
@@ -298,7 +297,7 @@ fn recoat_times(sheet: &RecoatHours, traces: Option<Traces>) -> Times {
         likely: Some(opens.likely().0),
         closes: closes.map(|closes| closes.0),
         frozen: false,
-        because: opens.because().to_owned(),
+        because,
     }
 }
 
@@ -306,13 +305,13 @@ fn tack_times(
     (class, place): (SizeClass, Place),
     (ready, dead): (&CureHours, &CureHours),
     traces: Option<Traces>,
-    humidity: Option<Percent>,
+    damp: Damp,
 ) -> Times {
     let Some(traces) = traces else {
         return Times::never("the air log cannot be read".to_owned());
     };
     let sheet = SizeSheet::new(class, ready, dead);
-    let air = (&traces, Damp::even(humidity));
+    let air = (&traces, damp);
     let (place, start) = (leaf_place(place), Hours(0.0));
     let early = sheet.hottest(place, air, start);
     let likely = sheet.middling(place, air, start);

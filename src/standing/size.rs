@@ -26,17 +26,6 @@ pub(crate) struct Damp {
     pub(crate) dampest: Option<Percent>,
 }
 
-impl Damp {
-    /// Returns one humidity for all three sides.
-    pub(crate) fn even(humidity: Option<Percent>) -> Self {
-        Self {
-            driest: humidity,
-            likely: humidity,
-            dampest: humidity,
-        }
-    }
-}
-
 impl SizeSheet {
     /// Returns the sheet of a size; hours that no size can have give way to its class's own.
     pub(crate) fn new(class: SizeClass, ready: &CureHours, dead: &CureHours) -> Self {

@@ -133,6 +133,37 @@ proptest! {
         }
     }
 
+    /// As time goes by and nobody reads anything, what must be done before never moves later and
+    /// what is waited for never moves earlier: nothing is told ready at one look and not at the
+    /// next.
+    #[test]
+    fn without_a_reading_no_clock_gains_time(
+        log in log_with_steps(15..700, 3..60), begun in 0..2000_i64, looks in prop::collection::vec(1..700_i64, 6), late in 6.0..60.0_f64
+    ) {
+        let begun = begun.min(log[log.len() - 1].0.max(0));
+        let mut wall = wall_over(&log);
+        wall.bench.now = crate::memory::at(MORNING) + Duration::minutes(begun);
+        let (ready, dead) = (sheet(late / 2.0, late / 1.5, late, 20.0), sheet(late, late * 1.5, late * 2.0, 20.0));
+        let coat = RecoatHours { min_h: [late / 2.0, late], max_h: Some(late * 2.0), at_c: 20.0 };
+        wall.start(ClockName::Clamps, ClockRule::Cure { sheet: ready });
+        wall.start(ClockName::Recoat, ClockRule::Recoat { sheet: coat });
+        wall.start(ClockName::TackEdge, ClockRule::Tack { class: SizeClass::Slow, place: Place::Edge, ready, dead });
+        let mut minute = log[log.len() - 1].0.max(begun);
+        let mut before = wall.views(crate::memory::at(MORNING) + Duration::minutes(minute));
+        for step in looks {
+            minute += step;
+            let mut now = wall.views(crate::memory::at(MORNING) + Duration::minutes(minute));
+            before.sort_by(|a, b| a.id.cmp(&b.id));
+            now.sort_by(|a, b| a.id.cmp(&b.id));
+            prop_assert_eq!(now.len(), 3);
+            for (then, view) in before.iter().zip(&now) {
+                prop_assert!(then.opens <= view.opens || view.opens.is_none(), "{then:?} {view:?}");
+                prop_assert!(view.closes <= then.closes, "{then:?} {view:?}");
+            }
+            before = now;
+        }
+    }
+
     /// Where the thermometer was never silent for long, nothing is feared that was not read: the
     /// same sum, with the same edge.
     #[test]

@@ -61,13 +61,13 @@ impl Behind {
             self.0.by = person.id;
             self.0.act(&Intent::Acknowledge).unwrap();
         }
-        self.0.by = by;
         let open = self.0.house().figure(figure);
         let open = open.and_then(|figure| figure.open_jobs().last().map(|job| job.work.clone()));
         if let Some(work) = open {
             let figure = figure.to_owned();
             self.0.act(&Intent::Resume { figure, work }).unwrap();
         }
+        self.0.by = by;
     }
 
     fn count(&self) -> Vec<(Book, usize)> {
@@ -559,6 +559,31 @@ fn any_key_answers_an_alarm_and_does_nothing_else() {
     }
     let after = play(cup_ringing().0, "hare", VecDeque::new());
     assert!(after.page.contains("Space or any key"), "{}", after.page);
+}
+
+/// After a power cut the program starts with a cup running and nobody at the bench: the list of
+/// people is not hidden behind the alarm, and then any key answers.
+#[test]
+fn an_alarm_locks_nobody_out() {
+    for keys in [
+        "1<space>",
+        "c1<space>",
+        "<esc>c1<space>",
+        "<esc><space>1<space>",
+    ] {
+        let (mut shop, figure) = cup_ringing();
+        shop.by.clear();
+        let after = play(shop, figure, events(keys));
+        assert_eq!(after.kept, ["alarm_answered"], "{keys}: {}", after.page);
+    }
+    let (mut shop, figure) = cup_ringing();
+    shop.by.clear();
+    let after = play(shop, figure, VecDeque::new());
+    assert!(
+        after.page.contains("say who is at the bench"),
+        "{}",
+        after.page
+    );
 }
 
 /// Gloves must be changed before their time: no key puts their alarm off.

@@ -201,7 +201,7 @@ fn if_laid_now(here: &Here<'_>) -> Option<Window> {
     let (class, ready, dead) = (size.size_class?, size.tack_h?, size.dead_h?);
     let room = case.house.room_of(case.figure);
     let traces = air::traces(case.house, room, (case.now, case.now), ready.at_c)?;
-    let damp = air::damp(case.house, room, case.now);
+    let damp = air::damp(case.house, room, (case.now, case.now));
     let sheet = SizeSheet::new(class, &ready, &dead);
     let over = (&traces, damp);
     let start = Hours(0.0);

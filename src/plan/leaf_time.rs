@@ -1,0 +1,67 @@
+//! How much time for leaf the hours of a shop leave between size that is ready and size that is
+//! dead: what comes at night, when nobody is there, is no time for leaf.
+
+use chrono::{DateTime, FixedOffset};
+
+use super::hours::Present;
+use crate::standing::hours_between;
+
+/// So many stretches of opening hours are looked at: two weeks hold every week day twice.
+pub(super) const LOOKED_AT: usize = 14;
+
+/// Moments within opening hours at which the laying of size may end, minutes apart.
+const STEP_MIN: i64 = 15;
+
+/// Returns the longest stretch, minutes, that somebody is there between `ready` and `dead`
+/// minutes after the size was laid, whenever within opening hours that was; nothing where none
+/// is there then.
+pub(super) fn leaf_time(there: &[Present], [ready, dead]: [f64; 2]) -> f64 {
+    let laid = there.iter().flat_map(|open| {
+        let steps = (open.to - open.from).num_minutes() / STEP_MIN;
+        (1..=steps).map(|step| open.from + chrono::Duration::minutes(step * STEP_MIN))
+    });
+    let stretches = laid.flat_map(|laid| {
+        let stretch = move |open: &Present| {
+            let (from, to) = (since(laid, open.from), since(laid, open.to));
+            to.min(dead) - from.max(ready)
+        };
+        there.iter().map(stretch)
+    });
+    stretches.fold(0.0, f64::max)
+}
+
+fn since(laid: DateTime<FixedOffset>, at: DateTime<FixedOffset>) -> f64 {
+    hours_between(laid, at).0 * 60.0
+}
+
+#[cfg(test)]
+mod tests {
+    use chrono::{DateTime, Duration};
+
+    use super::super::hours::Present;
+    use super::leaf_time;
+
+    /// Five days from eight to five.
+    fn week() -> Vec<Present> {
+        let first = DateTime::parse_from_rfc3339("2026-11-23T08:00:00+00:00").unwrap();
+        let days = (0..5).map(|day| first + Duration::days(day));
+        days.map(|from| Present {
+            from,
+            to: from + Duration::hours(9),
+        })
+        .collect()
+    }
+
+    /// By hand: laid by five in the afternoon and ready twelve hours later at five; dead at one
+    /// in the afternoon: from eight to one. The quick one is laid at any hour of the morning.
+    #[test]
+    fn time_for_leaf_lies_within_opening_hours() {
+        let hours = |ready: f64, dead: f64| leaf_time(&week(), [ready * 60.0, dead * 60.0]) / 60.0;
+        assert!((hours(12.0, 20.0) - 5.0).abs() < 1e-9);
+        assert!((hours(9.0, 15.5) - 0.5).abs() < 1e-9);
+        assert!((hours(2.0, 4.0) - 2.0).abs() < 1e-9);
+        // Ready at one in the night at the latest, dead before anybody comes.
+        assert!(hours(8.0, 14.0) < 1e-9);
+        assert!(leaf_time(&[], [60.0, 120.0]) < 1e-9);
+    }
+}
