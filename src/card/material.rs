@@ -216,8 +216,15 @@ pub struct GloveFigure {
     pub breakthrough_min: f64,
 }
 
+/// More than this is no lot of a shop for figures: whole grams, millilitres or leaves (own
+/// judgement, to catch a slip of the pen).
+pub const MOST_HELD: u32 = 1_000_000;
+
+/// More than this is no price of a lot, in the shop's money (own judgement, for the same).
+pub const MOST_PRICE: f64 = 100_000.0;
+
 /// One maker's lot in the shop.
-#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Lot {
     /// Number on the tin.
@@ -240,6 +247,46 @@ pub struct Lot {
     /// The same, leaves.
     #[serde(default)]
     pub holds_leaves: Option<u32>,
+    /// What all of it cost, in the shop's money. Of leaf that does not say what it holds, what
+    /// one book cost.
+    #[serde(default)]
+    pub price: Option<f64>,
+}
+
+impl Material {
+    /// Returns the unit in which it is counted: `g`, `ml` or `leaves`.
+    pub fn unit(&self) -> &'static str {
+        match self.kind {
+            MaterialKind::Leaf => "leaves",
+            _ if self.ratio.is_some() => "g",
+            _ => "ml",
+        }
+    }
+
+    /// Returns what a lot holds when full, in the unit of the material; `None` where nobody
+    /// said so in that unit.
+    pub fn holds(&self, lot: &Lot) -> Option<f64> {
+        let holds = match self.unit() {
+            "g" => lot.holds_g,
+            "ml" => lot.holds_ml,
+            _ => lot.holds_leaves,
+        };
+        holds.map(f64::from)
+    }
+
+    /// Returns for how much, in the unit of the material, the price of a lot is: for what it
+    /// holds; of leaf that does not say so, for one book.
+    pub fn priced_amount(&self, lot: &Lot) -> Option<f64> {
+        let book = self.leaves_per_book.map(f64::from);
+        let book = book.filter(|_| self.kind == MaterialKind::Leaf);
+        self.holds(lot).or(book)
+    }
+
+    /// Returns the price of one gram, millilitre or leaf of a lot; `None` without a price, or
+    /// where nobody said what it is for.
+    pub fn unit_price(&self, lot: &Lot) -> Option<f64> {
+        Some(lot.price? / self.priced_amount(lot)?)
+    }
 }
 
 /// The clocks of the trade, by name.

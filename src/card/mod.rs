@@ -32,8 +32,8 @@ pub use flaw::Flaw;
 pub use ghs::{Hazard, hazard};
 pub use hours::{Hour, OpenHours, Span};
 pub use material::{
-    Basis, ClockName, CureHours, GloveFigure, Lot, Material, MaterialKind, PotLifePoint, Ratio,
-    RecoatHours, SizeClass, Strength,
+    Basis, ClockName, CureHours, GloveFigure, Lot, MOST_HELD, MOST_PRICE, Material, MaterialKind,
+    PotLifePoint, Ratio, RecoatHours, SizeClass, Strength,
 };
 pub use measure::Measure;
 pub use outline::{Outline, OutlineSide, PlacedShape, Shape, builtin_outlines};

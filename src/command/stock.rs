@@ -6,7 +6,8 @@ use serde::Serialize;
 use super::opened::Opened;
 use super::paper::Paper;
 use crate::plan::{LotStock, MaterialNeed, Stock, stock};
-use crate::report::{amount, lot_remarks};
+use crate::reckon::counted;
+use crate::report::{amount, lot_remarks, money};
 use crate::trouble::{ExitKind, Trouble};
 
 /// A lot with `--json`. Amounts are in `unit`: grams, millilitres or leaves.
@@ -22,8 +23,13 @@ struct LotJson<'a> {
     unit: &'static str,
     used: f64,
     uses: u32,
+    /// Uses whose amount nobody wrote down.
+    unmeasured: u32,
     holds: Option<f64>,
     left: Option<f64>,
+    /// What is left of its price, in the shop's money; `null` where price or amount is lacking.
+    value: Option<f64>,
+    money: &'a str,
     skewings_g: f64,
     jars: String,
     past_date: bool,
@@ -55,10 +61,11 @@ pub(super) fn run(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trou
     let keeper = shop.keeper()?;
     let shelf = stock(keeper.house(), shop.now.date_naive());
     if paper.json {
-        paper.objects(shelf.lots.iter().map(lot_json))?;
+        let word = &shop.cards.shop.money;
+        paper.objects(shelf.lots.iter().map(|lot| lot_json(lot, word)))?;
         paper.objects(shelf.needs.iter().map(need_json))?;
     } else {
-        tell(&shelf, paper)?;
+        tell(&shelf, &shop.cards.shop.money, paper)?;
     }
     for unknown in &shelf.unknown {
         paper.note(unknown);
@@ -66,12 +73,15 @@ pub(super) fn run(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trou
     Ok(ExitKind::Well)
 }
 
-fn tell(shelf: &Stock, paper: &mut Paper<'_>) -> Result<(), Trouble> {
+fn tell(shelf: &Stock, word: &str, paper: &mut Paper<'_>) -> Result<(), Trouble> {
     if shelf.lots.is_empty() {
         return paper.line("no lot stands on the cards of the materials");
     }
-    let rows: Vec<[String; 5]> = shelf.lots.iter().map(lot_row).collect();
-    paper.columns(&rows)?;
+    let rows = shelf.lots.iter().map(|lot| lot_row(lot, word));
+    paper.columns(&rows.collect::<Vec<_>>())?;
+    if let Some(words) = value_words(&shelf.lots, word) {
+        paper.line(&words)?;
+    }
     paper.line("")?;
     if shelf.needs.is_empty() {
         return paper.line("the routes need nothing more of it");
@@ -89,13 +99,43 @@ fn named(name: &str, part: &str) -> String {
     }
 }
 
-fn lot_row(lot: &LotStock) -> [String; 5] {
+/// What stands on the shelf in value, what is past its date apart; nothing where no lot has a
+/// price.
+fn value_words(lots: &[LotStock], word: &str) -> Option<String> {
+    let sum = |past: bool| {
+        let here = lots.iter().filter(|lot| lot.past_date == past);
+        let known: Vec<f64> = here.clone().filter_map(|lot| lot.value).collect();
+        (known.iter().sum::<f64>(), known.len(), here.count())
+    };
+    let ((value, known, of), (gone, gone_known, _)) = (sum(false), sum(true));
+    if known + gone_known == 0 {
+        return None;
+    }
+    let of = counted(of, "lot");
+    let value = money(value, word);
+    let gone = if 0 < gone_known {
+        format!("; past its date and not counted: {}", money(gone, word))
+    } else {
+        String::new()
+    };
+    Some(format!(
+        "on the shelf and in date: {value}, by price and amount of {known} of {of}{gone}"
+    ))
+}
+
+fn lot_row(lot: &LotStock, word: &str) -> [String; 6] {
     let used = match lot.uses {
         0 => "not used".to_owned(),
+        all if all == lot.unmeasured => {
+            format!("used in {}, amount not written", counted(all, "job"))
+        }
         1 => format!("used {} in 1 job", amount(lot.used, lot.unit)),
         more => format!("used {} in {more} goes", amount(lot.used, lot.unit)),
     };
     let left = match lot.left {
+        Some(left) if 0 < lot.unmeasured => {
+            format!("left at most {}", amount(left, lot.unit))
+        }
         Some(left) => format!("left {}", amount(left, lot.unit)),
         None => "left not known".to_owned(),
     };
@@ -104,12 +144,13 @@ fn lot_row(lot: &LotStock) -> [String; 5] {
         named(&lot.material, &lot.part),
         used,
         left,
+        lot.value
+            .map_or_else(String::new, |value| money(value, word)),
         lot_remarks(lot).join("; "),
     ]
 }
 
 fn need_row(need: &MaterialNeed) -> [String; 4] {
-    let jobs = if need.jobs == 1 { "job" } else { "jobs" };
     let order = match (need.left, need.order) {
         (Some(left), Some(order)) if 0.0 < order => format!(
             "left {}: order {}",
@@ -122,12 +163,12 @@ fn need_row(need: &MaterialNeed) -> [String; 4] {
     [
         named(&need.material, &need.part),
         amount(need.need, need.unit),
-        format!("{} {jobs}", need.jobs),
+        counted(need.jobs, "job"),
         order,
     ]
 }
 
-fn lot_json(lot: &LotStock) -> LotJson<'_> {
+fn lot_json<'a>(lot: &'a LotStock, word: &'a str) -> LotJson<'a> {
     LotJson {
         row: "lot",
         material: &lot.material,
@@ -138,8 +179,11 @@ fn lot_json(lot: &LotStock) -> LotJson<'_> {
         unit: lot.unit,
         used: rounded(lot.used),
         uses: lot.uses,
+        unmeasured: lot.unmeasured,
         holds: lot.holds,
         left: lot.left.map(rounded),
+        value: lot.value.map(|value| (value * 100.0).round() / 100.0),
+        money: word,
         skewings_g: rounded(lot.skewings_g),
         jars: lot.jars.join(", "),
         past_date: lot.past_date,

@@ -385,6 +385,12 @@ pub enum LotAct {
         /// Use by, such as 2027-10-31
         #[arg(long, value_name = "DATE", value_parser = date)]
         expires: Option<NaiveDate>,
+        /// What it holds when full, such as 1000g, 750ml or 25leaves
+        #[arg(long, value_name = "AMOUNT")]
+        holds: Option<String>,
+        /// What all of it cost, in the shop's money; of leaf without --holds, one book
+        #[arg(long, value_name = "PRICE")]
+        price: Option<f64>,
     },
     /// Pour a lot or a jar into another jar, which recall follows
     Decant {

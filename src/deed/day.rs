@@ -62,6 +62,27 @@ pub struct LotOpened {
     /// Use by.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub expires: Option<NaiveDate>,
+    /// What it holds and what it cost, as far as somebody said so.
+    #[serde(flatten)]
+    pub pack: Pack,
+}
+
+/// What a tin holds when full, in the unit in which its material is counted, and what it cost.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Pack {
+    /// Grams.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub holds_g: Option<u32>,
+    /// Millilitres.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub holds_ml: Option<u32>,
+    /// Leaves.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub holds_leaves: Option<u32>,
+    /// Price of all of it, in the shop's money; of leaf that does not say what it holds, of
+    /// one book.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub price: Option<f64>,
 }
 
 /// A lot was poured into a smaller jar.

@@ -24,6 +24,7 @@ pub use clock::{
 };
 pub use day::{
     Acknowledged, Air, ClockJumped, DayClosed, DayOpened, Fan, LotDecanted, LotOpened, LotTrusted,
+    Pack,
 };
 pub use gate::{Answered, Deviated, DeviationKind, GateSaid, Overruled, Signed};
 pub use held::Word;

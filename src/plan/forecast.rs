@@ -11,7 +11,7 @@ use super::movers::{Mover, Tornado};
 use super::order::{SEARCH, order};
 use super::project::{GRAIN_MIN, Goal, JobAhead, Project};
 use super::simulate::{Runs, simulate};
-use crate::deed::Work;
+use crate::deed::{Promise, Stamp, Work};
 use crate::standing::{House, clock_views};
 
 /// Runs of a forecast when nobody says how many (own choice: the 90 % end of 500 runs lies
@@ -20,6 +20,19 @@ pub const RUNS: u32 = 500;
 
 /// Runs of a forecast that nobody reads day by day (own choice).
 pub const COARSE_RUNS: u32 = 50;
+
+/// From this share of runs on a promise is called at risk, percent (own judgement: one in four).
+pub const AT_RISK_PERCENT: u32 = 25;
+
+/// Returns what was noted last about the end of a figure, and when; `None` before a day was
+/// closed with a forecast in which it stood.
+pub fn noted<'a>(house: House<'a>, figure: &str) -> Option<(&'a Promise, &'a Stamp)> {
+    let mut newest = house.standing.shop.forecasts.iter().rev();
+    newest.find_map(|(forecast, stamp)| {
+        let row = forecast.rows.iter().find(|row| row.figure == figure)?;
+        Some((row, stamp))
+    })
+}
 
 /// What a forecast is asked.
 #[derive(Debug, Clone, Copy)]

@@ -3,8 +3,8 @@
 //! [`night`] is the ruler of the night: when to lay size this evening so that tomorrow's leaf
 //! falls between ready and dead while somebody is there. [`stock`] is the shelf against what the
 //! routes still need. [`forecast`] says when each figure is done, as a range, and what moves it;
-//! [`next`] what to do with the time at hand; [`spent`] where the hours went. Every plan is given
-//! `now`; nothing here is kept.
+//! [`next`] what to do with the time at hand; [`spent`] where the hours went, [`used_by_block`] the
+//! materials. Every plan is given `now`; nothing here is kept.
 //!
 //! The forecast is made in four steps: `ahead` turns the rest of every route into a [`Project`],
 //! `order` seeks a good order of its blocks, [`Board`] places them, `simulate` does so over and
@@ -36,11 +36,13 @@ mod simulate;
 mod slots;
 mod spent;
 mod stock;
+mod uses;
 
 pub use ahead::{DAYS, ahead};
 pub use board::{Board, Luck, Placed};
 pub use forecast::{
-    COARSE_RUNS, Forecast, ForecastAsk, Outcome, PathStop, Prepared, RUNS, forecast, prepare,
+    AT_RISK_PERCENT, COARSE_RUNS, Forecast, ForecastAsk, Outcome, PathStop, Prepared, RUNS,
+    forecast, noted, prepare,
 };
 pub use hours::{Present, noon_after, presence};
 pub use leafing::Piece;
@@ -58,6 +60,7 @@ pub use simulate::{Runs, simulate};
 pub use slots::Slots;
 pub use spent::{BLOCKS, Spent, block_of, spent};
 pub use stock::{LotStock, MaterialNeed, Stock, stock};
+pub use uses::{BlockUse, LotUse, Tin, used_by_block, uses};
 
 use crate::card::Mark;
 

@@ -14,6 +14,7 @@ use super::hours::presence;
 use super::picks::Habits;
 use crate::card::{Checklist, ClockName, Mark};
 use crate::deed::Work;
+use crate::reckon::counted;
 use crate::standing::{
     Ask, ClockState, ClockView, House, OpensBy, Prompt, Stage, air_conflicts, clock_views,
     gates_ahead, hours_between, offers, prompt,
@@ -284,8 +285,10 @@ impl Look<'_> {
         let promise = promised.map(|day| {
             let days = (day - self.now.date_naive()).num_days();
             format!(
-                "promised {}, {days} days and {left} walks to go",
-                day.format("%-d %b %Y")
+                "promised {}, {} and {} to go",
+                day.format("%-d %b %Y"),
+                counted(days, "day"),
+                counted(left, "walk")
             )
         });
         let signs = choice.why.iter().any(|it| it == SIGNATURE);

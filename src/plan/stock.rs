@@ -7,17 +7,13 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::NaiveDate;
 
 use super::Piece;
+use super::uses::{Tin, area, coat_ml, uses};
 use crate::card::{
-    Basis, Checklist, ClockName, Figure, Lot, Material, MaterialKind, Measure, Need, Panel, Ratio,
-    Scope, Wear, Zone,
+    Basis, Checklist, ClockName, Figure, Lot, Material, MaterialKind, Need, Ratio, Scope, Wear,
 };
-use crate::deed::{Value, Work};
-use crate::reckon::{
-    GapRow, Millimetres, SquareMetres, SquareMetresPerLitre, gap_volume_at, litres_for, resin_for,
-};
-use crate::standing::{
-    FigureStanding, House, Job, Stage, gap_rows, is_lot_record, lot_on_tin, offers, tins,
-};
+use crate::deed::Work;
+use crate::reckon::{GapRow, Millimetres, gap_volume_at, resin_for};
+use crate::standing::{FigureStanding, House, Stage, gap_rows, lot_on_tin, offers, tins};
 
 /// The shelf of a shop.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -53,10 +49,14 @@ pub struct LotStock {
     pub used: f64,
     /// How often it was used.
     pub uses: u32,
+    /// Uses whose amount nobody wrote down: more was used, and less is left.
+    pub unmeasured: u32,
     /// What was in it when full, if the card says so.
     pub holds: Option<f64>,
     /// What is left; absent where nobody said what it held.
     pub left: Option<f64>,
+    /// What is left of its price; `None` where nobody said what it held, or what it cost.
+    pub value: Option<f64>,
     /// Grams of skewings kept of a lot of leaf.
     pub skewings_g: f64,
     /// Jars that were filled from it.
@@ -92,9 +92,6 @@ pub struct MaterialNeed {
     pub order: Option<f64>,
 }
 
-/// Millilitres in a litre.
-const ML: f64 = 1000.0;
-
 /// Returns the shelf as it stands on a day.
 pub fn stock(house: House<'_>, today: NaiveDate) -> Stock {
     let used = Used::of(house);
@@ -110,7 +107,7 @@ pub fn stock(house: House<'_>, today: NaiveDate) -> Stock {
         let all = tins(house, material);
         let is_tin = |lot: &&Lot| lot_on_tin(house, &lot.lot) == lot.lot;
         for lot in all.iter().filter(is_tin) {
-            lots.push(used.lot(house, material, (lot, today)));
+            lots.push(used.lot(material, (lot, today)));
         }
     }
     for lot in &mut lots {
@@ -127,189 +124,84 @@ pub fn stock(house: House<'_>, today: NaiveDate) -> Stock {
     }
 }
 
-/// Returns the unit in which a material is counted.
-fn unit(material: &Material) -> &'static str {
-    match material.kind {
-        MaterialKind::Leaf => "leaves",
-        _ if material.ratio.is_some() => "g",
-        _ => "ml",
-    }
-}
-
 /// What was used of one tin.
 #[derive(Debug, Default)]
 struct Use {
     amount: f64,
     times: u32,
+    unmeasured: u32,
     skewings_g: f64,
-    jars: BTreeSet<String>,
     last: Option<(String, u64)>,
 }
 
-/// What was used, by the lot on the tin.
+/// What was used, by tin, and the jars that were filled from it.
 #[derive(Debug, Default)]
-struct Used(BTreeMap<String, Use>);
+struct Used {
+    tins: BTreeMap<Tin, Use>,
+    jars: BTreeMap<String, BTreeSet<String>>,
+}
 
 impl Used {
     fn of(house: House<'_>) -> Self {
         let mut used = Self::default();
-        for (figure, standing) in &house.standing.figures {
-            used.coats(house, figure, standing);
-            for job in &standing.jobs {
-                used.cups(house, figure, job);
-                used.picked(house, (figure, standing), job);
-            }
+        for one in uses(house) {
+            let own = used.tins.entry(one.tin).or_default();
+            own.amount += one.amount.unwrap_or(0.0);
+            own.times += 1;
+            own.unmeasured += u32::from(one.amount.is_none());
+            own.skewings_g += one.skewings_g;
+            own.last = Some((one.figure, one.n));
         }
         for (poured, _) in &house.standing.shop.decanted {
             let tin = lot_on_tin(house, &poured.into).to_owned();
-            used.0
+            used.jars
                 .entry(tin)
                 .or_default()
-                .jars
                 .insert(poured.into.clone());
         }
         used
     }
 
-    fn take(&mut self, house: House<'_>, lot: &str, (amount, at): (f64, (&str, u64))) {
-        let own = self.0.entry(lot_on_tin(house, lot).to_owned()).or_default();
-        own.amount += amount;
-        own.times += 1;
-        own.last = Some((at.0.to_owned(), at.1));
-    }
-
-    fn coats(&mut self, house: House<'_>, figure: &str, standing: &FigureStanding) {
-        for kept in &standing.coats {
-            let Some(lot) = &kept.coat.lot else {
-                continue;
-            };
-            let material = house.cards.materials.get(&kept.coat.material);
-            let area = area(house, figure, &kept.work);
-            let ml = material.and_then(|card| coat_ml(card, area, 1));
-            self.take(house, lot, (ml.unwrap_or(0.0), (figure, kept.stamp.n)));
-        }
-    }
-
-    fn cups(&mut self, house: House<'_>, figure: &str, job: &Job) {
-        for (mixed, stamp) in job.acts.values().flat_map(|act| &act.mixed) {
-            for (lot, grams) in mixed.lots.iter().zip([mixed.a_g, mixed.b_g]) {
-                self.take(house, lot, (grams, (figure, stamp.n)));
-            }
-        }
-    }
-
-    /// Size, leaf and what is fed by volume: their lot is picked, their amount follows from
-    /// the panel or is read in the same walk.
-    fn picked(&mut self, house: House<'_>, (figure, standing): (&str, &FigureStanding), job: &Job) {
-        let operation = &job.work.operation;
-        let records = job.acts.values().flat_map(|act| &act.records);
-        // What was read in a walk counts once, however often its lot was picked there.
-        let mut counted = BTreeSet::new();
-        for kept in records {
-            let (Value::Text(lot), true) = (
-                &kept.value,
-                is_lot_record(house.cards, operation, &kept.record),
-            ) else {
-                continue;
-            };
-            let on_tin = lot_on_tin(house, lot);
-            let card = material_of(house, on_tin);
-            let Some(card) = card else { continue };
-            let read = |measure| read_in(standing, &job.work, measure);
-            let amount = match card.kind {
-                MaterialKind::Size => coat_ml(card, area(house, figure, &job.work), 1),
-                MaterialKind::Leaf => read(Measure::Leaves).or_else(|| {
-                    let book = card.leaves_per_book.map(f64::from)?;
-                    Some(read(Measure::Books)? * book)
-                }),
-                MaterialKind::Consolidant | MaterialKind::Rinse => read(Measure::Volume),
-                // Laid or mixed with a line of its own, which says how much.
-                MaterialKind::Primer | MaterialKind::Colour | MaterialKind::Epoxy => continue,
-                _ => None,
-            };
-            let amount = amount.filter(|_| counted.insert(card.kind));
-            self.take(house, lot, (amount.unwrap_or(0.0), (figure, kept.stamp.n)));
-            if card.kind == MaterialKind::Leaf {
-                let own = self.0.entry(on_tin.to_owned()).or_default();
-                own.skewings_g += read(Measure::Mass).unwrap_or(0.0);
-            }
-        }
-    }
-
-    fn lot(
-        &self,
-        house: House<'_>,
-        material: &Material,
-        (lot, today): (&Lot, NaiveDate),
-    ) -> LotStock {
+    fn lot(&self, material: &Material, (lot, today): (&Lot, NaiveDate)) -> LotStock {
         let none = Use::default();
-        let own = self.0.get(&lot.lot).unwrap_or(&none);
-        let unit = unit(material);
-        let holds = match unit {
-            "g" => lot.holds_g,
-            "ml" => lot.holds_ml,
-            _ => lot.holds_leaves,
+        let tin = Tin {
+            material: material.id.clone(),
+            lot: lot.lot.clone(),
+            part: lot.part.clone(),
         };
-        let holds = holds.map(f64::from);
-        let full_lot = tins(house, material)
-            .into_iter()
-            .find(|tin| tin.lot == lot.lot);
+        let own = self.tins.get(&tin).unwrap_or(&none);
+        let holds = material.holds(lot);
+        let left = holds.map(|holds| (holds - own.amount).max(0.0));
         LotStock {
             material: material.id.clone(),
             name: material.name.clone(),
             kind: material.kind,
             lot: lot.lot.clone(),
             part: lot.part.clone(),
-            opened: full_lot.and_then(|tin| tin.opened),
+            opened: lot.opened,
             expires: lot.expires,
-            unit,
+            unit: material.unit(),
             used: own.amount,
             uses: own.times,
+            unmeasured: own.unmeasured,
             holds,
-            left: holds.map(|holds| (holds - own.amount).max(0.0)),
+            left,
+            value: left
+                .zip(material.unit_price(lot))
+                .map(|(left, price)| left * price),
             skewings_g: own.skewings_g,
-            jars: own.jars.iter().cloned().collect(),
+            jars: self
+                .jars
+                .get(&lot.lot)
+                .into_iter()
+                .flatten()
+                .cloned()
+                .collect(),
             past_date: lot.expires.is_some_and(|expires| expires < today),
             under_one_job: false,
             last_use: own.last.clone(),
         }
     }
-}
-
-fn material_of<'a>(house: House<'a>, lot: &str) -> Option<&'a Material> {
-    let mut all = house.cards.materials.values();
-    all.find(|card| tins(house, card).iter().any(|tin| tin.lot == lot))
-}
-
-/// Returns the sum of what was read of a measure in a walk; `None` where nothing was.
-fn read_in(standing: &FigureStanding, work: &Work, measure: Measure) -> Option<f64> {
-    let here = standing.readings.iter();
-    let mut here = here.filter(|one| one.measure == measure && one.work == *work);
-    let first = here.next()?.value;
-    Some(here.fold(first, |sum, one| sum + one.value))
-}
-
-/// Returns the surface of what a work is about, carving followed, m²; 0 where nobody knows.
-fn area(house: House<'_>, figure: &str, work: &Work) -> f64 {
-    let Some(card) = house.cards.figures.get(figure) else {
-        return 0.0;
-    };
-    let target = work.target.as_deref().unwrap_or_default();
-    let zone = card.zones.iter().find(|zone| zone.id == target);
-    let panel = card.panels.iter().find(|panel| panel.id == target);
-    zone.map(Zone::carved_area_m2)
-        .or(panel.map(Panel::carved_area_m2))
-        .unwrap_or(0.0)
-}
-
-/// Returns the millilitres of so many coats; `None` where card or area do not say.
-fn coat_ml(card: &Material, area_m2: f64, coats: u32) -> Option<f64> {
-    let spread = SquareMetresPerLitre(card.spread_m2_per_l?);
-    if area_m2 <= 0.0 || coats == 0 {
-        return None;
-    }
-    let litres = litres_for(SquareMetres(area_m2), spread, coats).ok()?;
-    Some(litres.0 * ML)
 }
 
 /// What the routes still need, by material and part.
@@ -463,7 +355,7 @@ impl Ahead {
                 material: material.clone(),
                 name: card.name.clone(),
                 part: part.clone(),
-                unit: unit(card),
+                unit: card.unit(),
                 need: *need,
                 jobs: *jobs,
                 largest: *largest,

@@ -1,4 +1,6 @@
-//! Counting whole things out of a measured amount: leaves, books, cups.
+//! Counting whole things out of a measured amount: leaves, books, cups; and saying how many.
+
+use std::fmt::Display;
 
 /// What lies this near above a whole number counts as whole: the dust of binary fractions.
 const DUST: f64 = 1e-9;
@@ -14,6 +16,37 @@ pub(super) fn round_up(amount: f64) -> (usize, f64) {
 /// Returns the whole number below, at least 0.
 pub(super) fn round_down(amount: f64) -> usize {
     to_count((amount + DUST).floor().clamp(0.0, 1e9))
+}
+
+/// Returns a count with its word, one or many.
+///
+/// ```
+/// use knuckle::reckon::counted;
+/// assert_eq!(counted(1, "lot"), "1 lot");
+/// assert_eq!(counted(0, "lot"), "0 lots");
+/// assert_eq!(counted(2, "leaf"), "2 leaves");
+/// assert_eq!(counted(2, "entry"), "2 entries");
+/// assert_eq!(counted(2, "batch"), "2 batches");
+/// ```
+pub fn counted<N: Copy + Display + PartialEq + From<u8>>(count: N, one: &str) -> String {
+    if count == N::from(1) {
+        return format!("{count} {one}");
+    }
+    format!("{count} {}", many(one))
+}
+
+/// Returns the word for several of a thing.
+fn many(one: &str) -> String {
+    if let Some(stem) = one.strip_suffix("leaf") {
+        return format!("{stem}leaves");
+    }
+    if let Some(stem) = one.strip_suffix('y')
+        && !stem.ends_with(['a', 'e', 'i', 'o', 'u'])
+    {
+        return format!("{stem}ies");
+    }
+    let hisses = ["s", "x", "ch", "sh"].iter().any(|end| one.ends_with(end));
+    format!("{one}{}", if hisses { "es" } else { "s" })
 }
 
 #[expect(

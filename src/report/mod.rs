@@ -31,6 +31,6 @@ pub use night_scale::{NightScale, Stretch};
 pub use page::{DayPage, PageAsk, PageRow, Point, day_page};
 pub use recall::{Archive, Recalled, group};
 pub use recall_air::{AirAsk, InAir};
-pub use shelf::{amount, lot_remarks};
+pub use shelf::{amount, lot_remarks, money};
 pub use shown::{Shown, clock_itself, clock_name, grounds};
 pub use tell::{DayLine, DayMark, gate_name, mark, tell, work_name};

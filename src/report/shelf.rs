@@ -2,15 +2,21 @@
 
 use super::shown::number;
 use crate::plan::LotStock;
+use crate::reckon::counted;
 
 /// Returns an amount in its unit: `68.9 g`, `1.2 l`, `92 leaves`.
 pub fn amount(amount: f64, unit: &str) -> String {
     match unit {
         "ml" if 1000.0 <= amount => format!("{} l", number(amount / 1000.0, 2)),
         "ml" => format!("{} ml", number(amount, 0)),
-        "leaves" => format!("{} leaves", number(amount, 0)),
+        "leaves" => counted(amount.round(), "leaf"),
         unit => format!("{} {unit}", number(amount, 1)),
     }
+}
+
+/// Returns a price with the shop's word for money, where it has one: `12.50 EUR`.
+pub fn money(price: f64, word: &str) -> String {
+    format!("{price:.2} {word}").trim_end().to_owned()
 }
 
 /// Returns what must be known of a lot beside its amounts.

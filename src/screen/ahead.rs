@@ -12,12 +12,10 @@ use super::lists;
 use super::view::{List, Then};
 use crate::deed::{Forecasted, Offered, Picked, Promise};
 use crate::plan::{
-    COARSE_RUNS, Change, Choice, Forecast, ForecastAsk, NextAsk, Prepared, next, prepare,
+    AT_RISK_PERCENT, COARSE_RUNS, Change, Choice, Forecast, ForecastAsk, NextAsk, Prepared, next,
+    prepare,
 };
 use crate::standing::{House, Intent};
-
-/// From this share of runs on a promise is called at risk, percent (own judgement: one in four).
-const AT_RISK_PERCENT: u32 = 25;
 
 /// The same luck every evening, so that dates move by what happened and not by chance.
 const SEED: u64 = 1;

@@ -152,7 +152,8 @@ fn shop(house: House<'_>, moment: &Moment, intent: &Intent) -> Result<Vec<Writte
             lot,
             part,
             expires,
-        } => decide_lot::open(house, material, (lot, part), *expires).map(at_shop),
+            pack,
+        } => decide_lot::open(house, material, (lot, part), (*expires, *pack)).map(at_shop),
         Intent::Decant { lot, into } => decide_lot::decant(house, lot, into).map(at_shop),
         Intent::Trust { material, lot } => {
             learning::trust(house, &moment.by, (material, lot)).map(at_shop)
@@ -160,23 +161,23 @@ fn shop(house: House<'_>, moment: &Moment, intent: &Intent) -> Result<Vec<Writte
         Intent::Acknowledge => Ok(at_shop(Deed::Acknowledged(Acknowledged {
             said: DEFERRAL.to_owned(),
         }))),
-        Intent::Jumped { by_s, how } => {
-            // A line of JSON holds no such number: it would come back as an unknown deed.
-            if !by_s.is_finite() {
-                return Err(Refusal::new(
-                    "the jump of the clock is not a number of seconds",
-                ));
-            }
-            said(how, "say how the clock jumped")?;
-            Ok(at_shop(Deed::ClockJumped(ClockJumped {
-                by_s: *by_s,
-                how: how.clone(),
-            })))
-        }
+        Intent::Jumped { by_s, how } => jumped(*by_s, how).map(at_shop),
         Intent::Pick { picked } => decide_plan::picked(house, picked).map(at_shop),
         Intent::NoteForecast { forecast } => decide_plan::forecasted(house, forecast).map(at_shop),
         _ => Err(Refusal::new("this cannot be done here")),
     }
+}
+
+fn jumped(by_s: f64, how: &str) -> Result<Deed, Refusal> {
+    // A line of JSON holds no such number: it would come back as an unknown deed.
+    if !by_s.is_finite() {
+        return Err(Refusal::new(
+            "the jump of the clock is not a number of seconds",
+        ));
+    }
+    said(how, "say how the clock jumped")?;
+    let how = how.to_owned();
+    Ok(Deed::ClockJumped(ClockJumped { by_s, how }))
 }
 
 fn begin(

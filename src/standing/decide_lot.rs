@@ -4,10 +4,10 @@
 use chrono::NaiveDate;
 
 use super::decide::said;
-use super::shelf::{as_read, tins};
+use super::shelf::{as_read, filled, tins};
 use super::{House, Refusal};
-use crate::card::{Lot, Material};
-use crate::deed::{Deed, LotDecanted, LotOpened};
+use crate::card::{Lot, MOST_HELD, MOST_PRICE, Material};
+use crate::deed::{Deed, LotDecanted, LotOpened, Pack};
 
 /// The longest name of a lot, as on a card.
 const LONGEST: usize = 40;
@@ -17,7 +17,7 @@ pub(super) fn open(
     house: House<'_>,
     material: &str,
     (lot, part): (&str, &str),
-    expires: Option<NaiveDate>,
+    (expires, pack): (Option<NaiveDate>, Pack),
 ) -> Result<Deed, Refusal> {
     let card = house.cards.materials.get(material).ok_or_else(|| {
         let known: Vec<&str> = house.cards.materials.keys().map(String::as_str).collect();
@@ -53,7 +53,43 @@ pub(super) fn open(
         lot: lot.to_owned(),
         part: part.to_owned(),
         expires: expires.or(known.and_then(|tin| tin.expires)),
+        pack: packed(card, known, pack)?,
     }))
+}
+
+/// Returns what a tin holds and cost, if that can be: held in the unit of its material, and a
+/// price only where it is known for how much.
+fn packed(card: &Material, known: Option<&Lot>, pack: Pack) -> Result<Pack, Refusal> {
+    let unit = card.unit();
+    let said = [
+        ("g", pack.holds_g),
+        ("ml", pack.holds_ml),
+        ("leaves", pack.holds_leaves),
+    ];
+    let held = said.iter().filter_map(|(of, held)| Some((of, (*held)?)));
+    for (of, held) in held {
+        if *of != unit {
+            let why = format!("{} is counted in {unit}, not in {of}", card.name);
+            return Err(Refusal::new(why).remedy(format!("say what it holds in {unit}")));
+        }
+        if !(1..=MOST_HELD).contains(&held) {
+            let why = format!("a lot holds from 1 to {MOST_HELD} {unit}, not {held}");
+            return Err(Refusal::new(why));
+        }
+    }
+    let Some(price) = pack.price else {
+        return Ok(pack);
+    };
+    if !(0.0..=MOST_PRICE).contains(&price) {
+        let why = format!("the price of a lot is from 0 to {MOST_PRICE}, not {price}");
+        return Err(Refusal::new(why));
+    }
+    let tin = filled(known.cloned().unwrap_or_default(), pack);
+    if card.priced_amount(&tin).is_none() {
+        let why = format!("{price} is the price of how much of {}?", card.name);
+        return Err(Refusal::new(why).remedy(format!("say what it holds in {unit}")));
+    }
+    Ok(pack)
 }
 
 /// Pours from an open tin or jar into a new jar; without a name it is called by the lot and a

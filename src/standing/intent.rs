@@ -5,7 +5,7 @@ use chrono::{DateTime, FixedOffset, NaiveDate};
 use super::Book;
 use crate::card::{Measure, WordScale};
 use crate::deed::{
-    ChipRead, Deed, Forecasted, LayerRead, LayersTied, PhotoKept, Picked, Value, Work,
+    ChipRead, Deed, Forecasted, LayerRead, LayersTied, Pack, PhotoKept, Picked, Value, Work,
 };
 
 /// What a hand wants. `figure` is a figure id everywhere.
@@ -194,6 +194,8 @@ pub enum Intent {
         part: String,
         /// Use by.
         expires: Option<NaiveDate>,
+        /// What it holds and what it cost, as far as somebody says so.
+        pack: Pack,
     },
     /// Pour a lot or a jar into another jar.
     Decant {

@@ -3,6 +3,7 @@
 
 use super::House;
 use crate::card::{Lot, Material};
+use crate::deed::Pack;
 
 /// Returns every tin and jar of a material: the lots of its card, those opened since, and the
 /// jars, each jar with part and date of what it was filled from.
@@ -15,19 +16,18 @@ pub fn tins(house: House<'_>, material: &Material) -> Vec<Lot> {
         }
         let day = stamp.at.date_naive();
         let known = |tin: &&mut Lot| tin.lot == opened.lot && tin.part == opened.part;
-        match tins.iter_mut().find(known) {
-            Some(tin) => {
-                tin.opened.get_or_insert(day);
-            }
-            None => tins.push(Lot {
+        if let Some(tin) = tins.iter_mut().find(known) {
+            tin.opened.get_or_insert(day);
+            *tin = filled(std::mem::take(tin), opened.pack);
+        } else {
+            let tin = Lot {
                 lot: opened.lot.clone(),
                 part: opened.part.clone(),
                 opened: Some(day),
                 expires: opened.expires,
-                holds_g: None,
-                holds_ml: None,
-                holds_leaves: None,
-            }),
+                ..Lot::default()
+            };
+            tins.push(filled(tin, opened.pack));
         }
     }
     for (poured, stamp) in &shop.decanted {
@@ -35,15 +35,25 @@ pub fn tins(house: House<'_>, material: &Material) -> Vec<Lot> {
         if let Some(source) = source.filter(|_| poured.material == material.id) {
             tins.push(Lot {
                 lot: poured.into.clone(),
+                part: source.part,
                 opened: Some(stamp.at.date_naive()),
-                holds_g: None,
-                holds_ml: None,
-                holds_leaves: None,
-                ..source
+                expires: source.expires,
+                ..Lot::default()
             });
         }
     }
     tins
+}
+
+/// Returns a tin with what was said of it when it was opened; its card comes first.
+pub(super) fn filled(tin: Lot, pack: Pack) -> Lot {
+    Lot {
+        holds_g: tin.holds_g.or(pack.holds_g),
+        holds_ml: tin.holds_ml.or(pack.holds_ml),
+        holds_leaves: tin.holds_leaves.or(pack.holds_leaves),
+        price: tin.price.or(pack.price),
+        ..tin
+    }
 }
 
 /// Returns whether a tin or jar of this name holds the material.

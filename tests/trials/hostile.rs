@@ -12,7 +12,7 @@ use std::time::Duration;
 use chrono::{DateTime, FixedOffset, TimeDelta};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers, MouseButton, MouseEvent, MouseEventKind};
 use knuckle::card::MaterialKind;
-use knuckle::deed::{Asked, Deed, Deviated, DeviationKind, Jotted, LotOpened, Work};
+use knuckle::deed::{Asked, Deed, Deviated, DeviationKind, Jotted, LotOpened, Pack, Work};
 use knuckle::report::{harmless, harmless_json};
 use knuckle::screen::{Dial, Event, NoEasel, Opening, Silent, Turn, go_round, plain};
 use proptest::prelude::*;
@@ -202,6 +202,7 @@ fn with_bad_names() -> Sealed {
         lot: text("L"),
         part: String::new(),
         expires: None,
+        pack: Pack::default(),
     });
     sealed.write("", &[("2026-11-25T18:00:00Z", BAD, lot)]);
     sealed

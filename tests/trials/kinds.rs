@@ -305,12 +305,8 @@ fn a_lot_is_named_a_month_before_its_date_and_is_good_through_its_last_day() {
     let mut wall = Wall::new("2026-11-25T08:00:00+00:00");
     let lot = |lot: &str, expires| knuckle::card::Lot {
         lot: lot.into(),
-        part: String::new(),
-        opened: None,
         expires,
-        holds_g: None,
-        holds_ml: None,
-        holds_leaves: None,
+        ..knuckle::card::Lot::default()
     };
     let day = |month, day| NaiveDate::from_ymd_opt(2026, month, day);
     let card = Material {

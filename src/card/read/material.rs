@@ -1,13 +1,14 @@
 //! Reads a material card.
 
 use super::super::{
-    Basis, CureHours, GloveFigure, Lot, Material, MaterialKind, PotLifePoint, Ratio, RecoatHours,
+    Basis, CureHours, GloveFigure, Lot, MOST_HELD, Material, MaterialKind, PotLifePoint, Ratio,
+    RecoatHours,
 };
 use super::fields::Fields;
 use super::node::{Node, once, shown};
 use super::within::{
-    DENSITY, EVAPORATES, FILM, HOURS, HOURS_OR_NONE, LEAF, MASS, MINUTES, PARTS, PERCENT, SPREAD,
-    TEMPERATURE, Within,
+    DENSITY, EVAPORATES, FILM, HOURS, HOURS_OR_NONE, LEAF, LOT_PRICE, MASS, MINUTES, PARTS,
+    PERCENT, SPREAD, TEMPERATURE, Within,
 };
 use crate::reckon::SumTrouble;
 use crate::reckon::exposure::solvent_called;
@@ -48,6 +49,7 @@ pub(super) fn material(node: &Node<'_>) -> Material {
         needed_by_kind(f, &material);
         f.unique("gloves", "glove");
         lots_once(f);
+        priced_for_something(f, &material);
         material
     })
 }
@@ -92,6 +94,27 @@ fn lots_once(f: &Fields<'_>) {
             .filter(|lot| lot.at("part").map_or("", |part| part.written()) == half);
         let named: Vec<Node<'_>> = same.filter_map(|lot| lot.at("lot")).collect();
         once(&named, |node| node.written().to_owned());
+    }
+}
+
+/// Notes a price of which nobody can tell what it is for.
+fn priced_for_something(f: &Fields<'_>, material: &Material) {
+    let holds = match material.unit() {
+        "g" => "holds_g",
+        "ml" => "holds_ml",
+        _ => "holds_leaves",
+    };
+    for (node, lot) in f.block().all("lots").iter().zip(&material.lots) {
+        if let Some(price) = node.at("price")
+            && material.priced_amount(lot).is_none()
+        {
+            price.slip(
+                "`price` does not say for how much".to_owned(),
+                Some(format!(
+                    "add `{holds}: …` to this lot, what it holds when full"
+                )),
+            );
+        }
     }
 }
 
@@ -194,9 +217,6 @@ fn glove(node: &Node<'_>) -> GloveFigure {
     })
 }
 
-/// More than this is no lot of a shop for figures, whole grams, millilitres or leaves.
-const MOST_HELD: u32 = 1_000_000;
-
 fn lot(node: &Node<'_>) -> Lot {
     node.fields(|f| {
         let lot = Lot {
@@ -207,6 +227,7 @@ fn lot(node: &Node<'_>) -> Lot {
             holds_g: f.maybe("holds_g", |node| node.whole(1, MOST_HELD)),
             holds_ml: f.maybe("holds_ml", |node| node.whole(1, MOST_HELD)),
             holds_leaves: f.maybe("holds_leaves", |node| node.whole(1, MOST_HELD)),
+            price: f.maybe_number("price", &LOT_PRICE),
         };
         if !matches!(lot.part.as_str(), "" | "a" | "b")
             && let Some(part) = f.block().at("part")

@@ -4,6 +4,8 @@
 
 use std::fmt;
 
+use super::super::MOST_PRICE;
+
 /// A range with its unit.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Within {
@@ -124,5 +126,7 @@ pub(super) const SHARE: Within = Within::up_to(1.0, "");
 pub(super) const LEAF: Within = Within::from(5.0, 1_000.0, "mm");
 /// Price of an hour, in the shop's money.
 pub(super) const PRICE: Within = Within::from(0.0, 10_000.0, "");
+/// Price of a lot, in the shop's money.
+pub(super) const LOT_PRICE: Within = Within::from(0.0, MOST_PRICE, "");
 /// Any reading, in the unit of its measure.
 pub(super) const READING: Within = Within::from(-1_000.0, 100_000.0, "");
