@@ -7,7 +7,7 @@ use super::paper::Paper;
 use super::{SignArgs, names};
 use crate::deed::Work;
 use crate::report::work_name;
-use crate::standing::{AtStep, HoldWaiting, House, Intent, Matter, holds};
+use crate::standing::{AtStep, HoldWaiting, House, Intent, Matter, holds, matters};
 use crate::trouble::{ExitKind, Trouble};
 
 /// Something that waits, with `--json`.
@@ -78,20 +78,10 @@ fn row(one: &WaitingJson) -> [String; 4] {
 }
 
 fn waiting(shop: &Opened, house: House<'_>) -> Vec<WaitingJson> {
-    let signatures = holds(house, shop.now).into_iter().map(|hold| WaitingJson {
-        figure: hold.figure,
-        kind: "hold",
-        line: None,
-        operation: Some(hold.work.operation),
-        target: hold.work.target,
-        since: None,
-        by: None,
-        may_sign: Some(hold.may_sign.join(", ")),
-        text: hold.sign,
-    });
-    let mut all: Vec<WaitingJson> = signatures.collect();
-    for (figure, standing) in &house.standing.figures {
-        all.extend(standing.unanswered().map(|open| WaitingJson {
+    let waiting = holds(house, shop.now);
+    let mut open = Vec::new();
+    for figure in house.standing.figures.keys() {
+        open.extend(matters(house, figure, &waiting).map(|open| WaitingJson {
             figure: figure.clone(),
             kind: match open.matter {
                 Matter::Overrule(_) => "overrule",
@@ -108,7 +98,18 @@ fn waiting(shop: &Opened, house: House<'_>) -> Vec<WaitingJson> {
             text: open.told(),
         }));
     }
-    all
+    let signatures = waiting.into_iter().map(|hold| WaitingJson {
+        text: hold.told(),
+        figure: hold.figure,
+        kind: "hold",
+        line: None,
+        operation: Some(hold.work.operation),
+        target: hold.work.target,
+        since: None,
+        by: None,
+        may_sign: Some(hold.may_sign.join(", ")),
+    });
+    signatures.chain(open).collect()
 }
 
 /// Signs a hold point, or answers a line.

@@ -344,12 +344,10 @@ fn target_name(house: House<'_>, figure: &str, work: &Work) -> String {
 }
 
 fn waiting(house: House<'_>, now: DateTime<FixedOffset>) -> Vec<Waiting> {
-    let mut waiting: Vec<Waiting> = standing::holds(house, now)
-        .into_iter()
-        .map(of_hold)
-        .collect();
-    for (id, figure) in &house.standing.figures {
-        waiting.extend(figure.unanswered().map(|matter| Waiting {
+    let holds = standing::holds(house, now);
+    let mut waiting = Vec::new();
+    for id in house.standing.figures.keys() {
+        waiting.extend(standing::matters(house, id, &holds).map(|matter| Waiting {
             figure: id.clone(),
             kind: matter_word(matter.matter),
             what: matter.told(),
@@ -357,14 +355,14 @@ fn waiting(house: House<'_>, now: DateTime<FixedOffset>) -> Vec<Waiting> {
             at: WaitingAt::Line(matter.stamp.n),
         }));
     }
-    waiting
+    holds.into_iter().map(of_hold).chain(waiting).collect()
 }
 
 fn of_hold(hold: HoldWaiting) -> Waiting {
     Waiting {
-        figure: hold.figure,
         kind: "to sign",
-        what: hold.sign,
+        what: hold.told(),
+        figure: hold.figure,
         who: format!("may sign: {}", hold.may_sign.join(", ")),
         at: WaitingAt::Hold(hold.work),
     }

@@ -6,7 +6,7 @@ use super::House;
 use super::ahead::gates_ahead;
 use super::clock::{ClockView, clock_views};
 use super::decide::fits_path;
-use super::facts::{Job, JobState};
+use super::facts::{FigureStanding, Job, JobState, Matter, OpenMatter};
 use super::front::prompt;
 use super::frozen::{SCHEME, surprises};
 use super::journey::{Leg, journey};
@@ -58,6 +58,22 @@ pub struct HoldWaiting {
     pub sign: String,
     /// Who may sign.
     pub may_sign: Vec<String>,
+    /// That it was refused before, the last time.
+    pub refused: Option<OpenMatter>,
+}
+
+impl HoldWaiting {
+    /// Returns what is accepted; and, where it was refused, by whom and why.
+    pub fn told(&self) -> String {
+        let sign = &self.sign;
+        let Some(open) = &self.refused else {
+            return sign.clone();
+        };
+        let why = open.what.strip_prefix(sign.as_str());
+        let why = why.and_then(|why| why.strip_prefix(": "));
+        let why = why.unwrap_or(&open.what);
+        format!("{sign}; refused by {}: {why}", open.stamp.by)
+    }
 }
 
 /// An operation on a target, as the bench lists it.
@@ -140,7 +156,7 @@ fn row(
         doing: front.map(|(job, prompt)| (job.work.clone(), prompt.act)),
         ahead,
         next: clocks.iter().find(|view| view.figure == card.id).cloned(),
-        unanswered: standing.map_or(0, |standing| standing.unanswered().count()),
+        unanswered: matters(house, &card.id, waiting).count(),
         holds: waiting.iter().filter(|hold| hold.figure == card.id).count(),
         route: progress(&offers, card),
         journey: journey(house.cards, &offers),
@@ -215,17 +231,40 @@ pub fn holds(house: House<'_>, now: DateTime<FixedOffset>) -> Vec<HoldWaiting> {
                 continue;
             };
             if let Ask::Hold { sign, may_sign } = prompt.ask {
+                let refused = standing
+                    .unanswered()
+                    .filter(|open| is_refusal(open, &job.work));
                 all.push(HoldWaiting {
                     figure: figure.clone(),
                     work: job.work.clone(),
                     step: prompt.step,
                     sign,
                     may_sign,
+                    refused: refused.last().cloned(),
                 });
             }
         }
     }
     all
+}
+
+fn is_refusal(open: &OpenMatter, work: &Work) -> bool {
+    open.matter == Matter::HoldRefused && open.work.as_ref() == Some(work)
+}
+
+/// Returns the matters of a figure that nobody has accepted, but for refusals of a hold point
+/// that waits for its signature again: that one says so itself.
+pub fn matters<'a>(
+    house: House<'a>,
+    figure: &str,
+    waiting: &[HoldWaiting],
+) -> impl Iterator<Item = &'a OpenMatter> {
+    let open = house.figure(figure).into_iter();
+    let open = open.flat_map(FigureStanding::unanswered);
+    open.filter(move |open| {
+        let mut here = waiting.iter().filter(|hold| hold.figure == figure);
+        !here.any(|hold| is_refusal(open, &hold.work))
+    })
 }
 
 /// Returns what could be worked on at a figure: open jobs first, then the route in order,

@@ -4,7 +4,10 @@
 use chrono::Duration;
 use knuckle::card::ClockName;
 use knuckle::deed::{Deed, DeviationKind, Pouring, Use, Value, Work};
-use knuckle::standing::{Ask, AtStep, Intent, JobState, Matter, OpensBy, Prompt, Stage, offers};
+use knuckle::standing::{
+    Ask, AtStep, HoldWaiting, Intent, JobState, Matter, OpensBy, Prompt, Stage, holds, matters,
+    offers,
+};
 
 use crate::laws::cards;
 use crate::memory::{Answered, Bench, at};
@@ -450,6 +453,13 @@ fn a_cheesy_bead_goes_back_to_the_open_joint_and_round_one_stays_visible() {
     bench.assert_live_is_replayed();
 }
 
+/// Refusals of the hare that wait beside these hold points.
+fn refusals(bench: &Bench, waiting: &[HoldWaiting]) -> usize {
+    let open = matters(bench.house(), "hare", waiting);
+    open.filter(|open| open.matter == Matter::HoldRefused)
+        .count()
+}
+
 #[test]
 fn the_supervisor_signs_and_never_the_worker() {
     let (mut bench, work) = at_the_balance();
@@ -492,8 +502,19 @@ fn the_supervisor_signs_and_never_the_worker() {
     assert_eq!(open[0].0, Matter::HoldRefused);
     assert!(open[0].1.ends_with("step at the seam"));
     assert_eq!(figure.job(&work).unwrap().state, JobState::Open);
+    // It waits once: as the hold point that it is, which says that it was refused.
+    let waiting = holds(bench.house(), bench.now);
+    assert_eq!(waiting.len(), 1);
+    let told = waiting[0].told();
+    assert!(
+        told.ends_with("; refused by marguerite: step at the seam"),
+        "{told}"
+    );
+    assert_eq!(refusals(&bench, &waiting), 0);
+    assert_eq!(refusals(&bench, &[]), 1);
     bench.wait(30);
     bench.at_step("hare", &work, sign(true, "")).unwrap();
+    assert_eq!(refusals(&bench, &[]), 0);
     assert!(matches!(
         bench.standing.figures["hare"].job(&work).unwrap().state,
         JobState::Finished(_)

@@ -8,6 +8,7 @@ use super::{DayPage, PageAsk, PageRow, Point};
 use crate::card::ClockName;
 use crate::deed::{Deed, Work};
 use crate::plan::stock;
+use crate::reckon::counted;
 use crate::report::day::{DaySpan, book_name, struck_lines};
 use crate::report::moved::moved;
 use crate::report::shelf::amount;
@@ -16,7 +17,7 @@ use crate::report::tell::{gate_name, tell, work_name, work_of};
 use crate::shop::KeptLine;
 use crate::standing::{
     Book, ClockState, ClockView, HoldWaiting, House, Matter, OpenMatter, OutOfTrend, clock_views,
-    floor, holds, out_of_trend, overrules,
+    floor, holds, matters, out_of_trend, overrules,
 };
 
 /// Days ahead of a promise from which on the page names it. Chosen here: a month is about
@@ -143,8 +144,7 @@ impl Day<'_> {
         let begun = if walk.begun { "begun" } else { "gone on with" };
         let done = match walk.done {
             0 => String::new(),
-            1 => ", 1 step done".to_owned(),
-            more => format!(", {more} steps done"),
+            steps => format!(", {} done", counted(steps, "step")),
         };
         let name = work_name(work, self.house.cards);
         PageRow {
@@ -156,11 +156,10 @@ impl Day<'_> {
     }
 
     fn waiting(&self) -> Vec<PageRow> {
-        let signatures = holds(self.house, self.as_of);
-        let signatures = signatures.into_iter().map(|hold| self.hold(hold));
-        signatures
-            .chain(self.matters(|matter| matter != Matter::Question))
-            .collect()
+        let waiting = holds(self.house, self.as_of);
+        let matters = self.matters(&waiting, |matter| matter != Matter::Question);
+        let signatures = waiting.into_iter().map(|hold| self.hold(hold));
+        signatures.chain(matters).collect()
     }
 
     /// A hold point leads to the line after which it waits.
@@ -178,7 +177,7 @@ impl Day<'_> {
         let by = hold.may_sign.join(" or ");
         let hands = hands.into_iter().map(str::to_owned);
         PageRow {
-            text: format!("{}: {name}: {} (by {by})", hold.figure, hold.sign),
+            text: format!("{}: {name}: {} (by {by})", hold.figure, hold.told()),
             line: n.map(|n| (hold.figure.clone(), n)),
             who: hands.chain(hold.may_sign).collect(),
             book: Some(hold.figure),
@@ -186,10 +185,10 @@ impl Day<'_> {
     }
 
     /// What no answer was given to, as of the page's moment.
-    fn matters(&self, wanted: impl Fn(Matter) -> bool) -> Vec<PageRow> {
-        let figures = self.house.standing.figures.iter();
-        let open = figures.flat_map(|(figure, standing)| {
-            let open = standing.unanswered();
+    fn matters(&self, waiting: &[HoldWaiting], wanted: impl Fn(Matter) -> bool) -> Vec<PageRow> {
+        let figures = self.house.standing.figures.keys();
+        let open = figures.flat_map(|figure| {
+            let open = matters(self.house, figure, waiting);
             open.map(move |open| (figure.as_str(), open))
         });
         open.filter(|(_, open)| wanted(open.matter))
@@ -294,12 +293,11 @@ impl Day<'_> {
         rows
     }
 
-    /// Openings and closings of clocks from the end of this day to the end of the next day on
+    /// Openings and closings of clocks from the page's moment to the end of the next day on
     /// which the shop is open; a closed day between them is told too, for clocks run on. For a
-    /// week, from the day that it has come to, to the end of the week after it.
+    /// week, to the end of the week after it.
     fn fixed_hours(&self) -> Vec<PageRow> {
-        let (today, zone) = (self.last_seen(), self.span.zone);
-        let begin = DaySpan::day(today, zone).ends();
+        let (begin, zone) = (self.as_of, self.span.zone);
         let last = if self.span.is_long() {
             let week = self.span.date.checked_add_days(Days::new(7));
             week.unwrap_or(self.span.date)
@@ -382,9 +380,9 @@ impl Day<'_> {
                 let days = (promised - self.span.date).num_days();
                 (days <= PROMISE_DAYS && done < of).then(|| {
                     let when = match days {
-                        past if past < 0 => format!("{} days ago", -past),
+                        past if past < 0 => format!("{} ago", counted(-past, "day")),
                         0 => "today".to_owned(),
-                        ahead => format!("in {ahead} days"),
+                        ahead => format!("in {}", counted(ahead, "day")),
                     };
                     let text = format!(
                         "{}: promised {promised}, {when}; {done} of {of} operations finished",
@@ -413,7 +411,7 @@ impl Day<'_> {
     }
 
     fn questions(&self) -> Vec<PageRow> {
-        self.matters(|matter| matter == Matter::Question)
+        self.matters(&[], |matter| matter == Matter::Question)
     }
 
     /// The lines of the day with a deed of this kind, in their own words.
