@@ -56,9 +56,13 @@ fn line(row: &Promise, before: &Forecasted) -> Option<String> {
 
 #[cfg(test)]
 mod tests {
-    use super::line;
-    use crate::deed::{Forecasted, Promise};
-    use chrono::NaiveDate;
+    use super::{line, moved};
+    use crate::card::Cards;
+    use crate::deed::{Deed, Forecasted, Line, Promise, Stamp};
+    use crate::now::Zone;
+    use crate::report::DaySpan;
+    use crate::standing::{Book, House, Standing};
+    use chrono::{DateTime, Duration, NaiveDate};
 
     fn row(day: Option<u32>, why: &str) -> Promise {
         Promise {
@@ -90,5 +94,50 @@ mod tests {
             "hare: no end in sight, was 2027-05-10: strip, hands"
         );
         assert_eq!(said(None, None), None);
+    }
+
+    /// The standing remembers the last week of forecasts; no page may say less for it.
+    #[test]
+    fn what_a_standing_remembers_tells_as_much_as_all_forecasts_do() {
+        let begin = DateTime::parse_from_rfc3339("2026-11-02T17:30:00+00:00").unwrap();
+        let mut short = Standing::default();
+        let mut whole: Vec<(Forecasted, Stamp)> = Vec::new();
+        let utc = Zone::Named(chrono_tz::Tz::UTC);
+        let (cards, mut told) = (Cards::default(), 0);
+        for n in 0..90_u32 {
+            // Evenings, some with two, and weeks in which nobody noted any.
+            let evening = i64::from(n) * 17 / 24 + i64::from(n / 30) * 12;
+            let at = begin + Duration::days(evening) + Duration::minutes(i64::from(n));
+            let deed = Forecasted {
+                rows: vec![row(Some(1 + n * 7 % 28), "strip, hands")],
+            };
+            let line = Line {
+                n: u64::from(n) + 1,
+                at,
+                by: "ines".into(),
+                bench: "long bench".into(),
+                deed: Deed::Forecasted(deed.clone()),
+                entered_later: None,
+                strange: Vec::new(),
+            };
+            whole.push((deed, line.stamp()));
+            let _taken = short.replay(&Book::Shop, &line);
+            let mut long = Standing::default();
+            long.shop.forecasts.clone_from(&whole);
+            for later in 0..9 {
+                let until = at + Duration::days(later);
+                let date = until.date_naive();
+                for span in [DaySpan::day(date, utc), DaySpan::week(date, utc)] {
+                    let says = |standing: &Standing| {
+                        let cards = &cards;
+                        moved(House { cards, standing }, (span, until))
+                    };
+                    assert_eq!(says(&short), says(&long), "{n}, {span:?}");
+                    told += says(&long).len();
+                }
+            }
+            assert!(short.shop.forecasts.len() <= 20);
+        }
+        assert!(100 < told, "{told}");
     }
 }

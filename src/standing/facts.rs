@@ -34,7 +34,8 @@ pub struct ShopStanding {
     pub acknowledged: BTreeSet<(String, String)>,
     /// Jumps of the machine's clock: seconds, and when.
     pub jumps: Vec<(f64, Stamp)>,
-    /// Forecasts noted, oldest first.
+    /// Forecasts noted, oldest first: the newest, those of the week before it, and one before
+    /// these.
     pub forecasts: Vec<(Forecasted, Stamp)>,
     /// What people picked to do next, oldest first; the last hundreds only.
     pub picks: Vec<(Picked, Stamp)>,

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use chrono::{DateTime, FixedOffset};
+use chrono::{DateTime, Duration, FixedOffset};
 
 use super::facts::{
     Act, AirReading, Clock, CoatKept, Ending, FigureStanding, Job, JobState, Matter, OpenMatter,
@@ -11,7 +11,7 @@ use super::facts::{
 use super::judged::both_parts;
 use super::{Book, Standing, strike};
 use crate::card::ClockName;
-use crate::deed::{ClockStart, Deed, Line, Recorded, Stamp, Value, Work};
+use crate::deed::{ClockStart, Deed, Forecasted, Line, Recorded, Stamp, Value, Work};
 
 /// What a caller must do after a line was taken in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -25,6 +25,10 @@ pub enum Replayed {
 
 /// Picks that are remembered; habits change, and a standing stays small (own choice).
 const MOST_PICKS: usize = 300;
+
+/// Days before the newest forecast whose forecasts are remembered: a page looks back over a
+/// week, Monday to Sunday, and one day more covers every offset of a zone (own choice).
+const FORECAST_DAYS: i64 = 8;
 
 impl Standing {
     /// Takes one more line of a book in.
@@ -121,7 +125,7 @@ impl ShopStanding {
                     .insert((line.by.clone(), deed.said.clone()));
             }
             Deed::ClockJumped(deed) => self.jumps.push((deed.by_s, line.stamp())),
-            Deed::Forecasted(deed) => self.forecasts.push((deed.clone(), line.stamp())),
+            Deed::Forecasted(deed) => self.take_forecast(deed, line.stamp()),
             Deed::Picked(deed) => {
                 if MOST_PICKS <= self.picks.len() {
                     self.picks.remove(0);
@@ -146,6 +150,15 @@ impl ShopStanding {
     pub(super) fn hear_air(&mut self, room: &str, reading: AirReading) {
         let log = self.air.entry(room.to_owned()).or_default();
         put_in(log, reading, |kept| kept.at);
+    }
+
+    /// Keeps a forecast, those of the days before it that a page may look back on, and the last
+    /// one before these.
+    fn take_forecast(&mut self, deed: &Forecasted, stamp: Stamp) {
+        let since = stamp.at - Duration::days(FORECAST_DAYS);
+        let older = self.forecasts.iter().rposition(|(_, it)| it.at < since);
+        self.forecasts.drain(..older.unwrap_or(0));
+        self.forecasts.push((deed.clone(), stamp));
     }
 }
 
