@@ -5,10 +5,19 @@ use std::collections::BTreeMap;
 use std::sync::mpsc::Sender;
 use std::thread::{self, JoinHandle};
 
+use chrono::{DateTime, FixedOffset, TimeDelta};
+
 use super::ahead;
 use super::events::{Event, Reckoned, Reckoner};
 use super::floor_rows::AtRisk;
 use crate::plan::{Forecast, Prepared};
+
+/// From one beginning to the next pass at least so many times what the last forecast took, so
+/// that a shop of hundreds of figures leaves the machine to the hands (own choice).
+const REST_TIMES: i32 = 10;
+
+/// And at least so many seconds (own choice).
+const REST_S: i64 = 60;
 
 /// Does the sums in a thread of their own and sends them as an event.
 #[derive(Debug)]
@@ -51,8 +60,10 @@ pub(super) struct Reckoning<'a> {
     lines: u64,
     /// The forecast under way.
     begun: Option<u64>,
-    /// The minute of the last beginning, and the lines it was made from.
-    tried: Option<(i64, u64)>,
+    /// The moment of the last beginning, and the lines it was made from.
+    tried: Option<(DateTime<FixedOffset>, u64)>,
+    /// What the last one took that came.
+    took: TimeDelta,
     risk: Option<BTreeMap<String, AtRisk>>,
     /// Who closed a day whose forecast is not noted yet.
     note: Option<String>,
@@ -83,13 +94,18 @@ impl<'a> Reckoning<'a> {
     }
 
     /// Returns whether a forecast is wanted now: none is under way, lines were kept since the
-    /// last one, and that was not begun within this minute.
-    pub(super) fn is_due(&self, minute: i64) -> bool {
-        let owes = self.owes_note();
-        let is_old = self
-            .tried
-            .is_none_or(|(then, lines)| lines != self.lines && (owes || then != minute));
+    /// last one, and that has had its rest or a day that was closed waits for the next.
+    pub(super) fn is_due(&self, now: DateTime<FixedOffset>) -> bool {
+        let is_old = self.tried.is_none_or(|(then, lines)| {
+            lines != self.lines && (self.owes_note() || self.is_rested(now - then))
+        });
         self.begun.is_none() && is_old
+    }
+
+    /// A clock that was set back has no patience to ask for.
+    fn is_rested(&self, since: TimeDelta) -> bool {
+        let rest = (self.took * REST_TIMES).max(TimeDelta::seconds(REST_S));
+        since < TimeDelta::zero() || rest <= since
     }
 
     /// Returns whether a day that was closed still waits for its forecast.
@@ -98,8 +114,12 @@ impl<'a> Reckoning<'a> {
     }
 
     /// Begins a forecast of the lines as they are; returns it where it comes at once.
-    pub(super) fn begin(&mut self, minute: i64, prepared: Prepared) -> Option<Reckoned> {
-        self.tried = Some((minute, self.lines));
+    pub(super) fn begin(
+        &mut self,
+        now: DateTime<FixedOffset>,
+        prepared: Prepared,
+    ) -> Option<Reckoned> {
+        self.tried = Some((now, self.lines));
         self.begun = Some(self.lines);
         match &mut self.worker {
             Some(worker) => worker.begin(self.lines, prepared),
@@ -112,9 +132,16 @@ impl<'a> Reckoning<'a> {
 
     /// Takes a forecast that came; returns it, with the name it is to be noted in if a day
     /// was closed, unless a line was kept since it was begun.
-    pub(super) fn take(&mut self, reckoned: Reckoned) -> Option<(Forecast, Option<String>)> {
+    pub(super) fn take(
+        &mut self,
+        reckoned: Reckoned,
+        now: DateTime<FixedOffset>,
+    ) -> Option<(Forecast, Option<String>)> {
         if self.begun != Some(reckoned.ticket) {
             return None;
+        }
+        if let Some((began, _)) = self.tried {
+            self.took = (now - began).max(TimeDelta::zero());
         }
         self.begun = None;
         if reckoned.ticket != self.lines {
@@ -144,5 +171,96 @@ impl<'a> Reckoning<'a> {
     /// Returns the promises at risk that the last forecast saw, if one came.
     pub(super) fn risk(&self) -> Option<&BTreeMap<String, AtRisk>> {
         self.risk.as_ref()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use chrono::{DateTime, FixedOffset, TimeDelta};
+
+    use super::{Reckoned, Reckoner, Reckoning};
+    use crate::card::Cards;
+    use crate::plan::{Change, ForecastAsk, Prepared, prepare};
+    use crate::standing::{House, Standing};
+
+    /// Somebody whose forecasts come when the trial says so.
+    struct Slow;
+
+    impl Reckoner for Slow {
+        fn begin(&mut self, _: u64, _: Prepared) -> Option<Reckoned> {
+            None
+        }
+
+        fn wait(&mut self) -> Option<Reckoned> {
+            None
+        }
+    }
+
+    fn at(seconds: i64) -> DateTime<FixedOffset> {
+        let begin = DateTime::parse_from_rfc3339("2026-11-25T08:00:00+00:00").unwrap();
+        begin + TimeDelta::seconds(seconds)
+    }
+
+    fn nothing() -> Prepared {
+        let (cards, standing) = (Cards::default(), Standing::default());
+        let ask = ForecastAsk {
+            figure: None,
+            runs: 1,
+            seed: 1,
+            change: &Change::default(),
+            tomorrow: *at(0).offset(),
+        };
+        let house = House {
+            cards: &cards,
+            standing: &standing,
+        };
+        prepare(house, &ask, at(0))
+    }
+
+    /// Begins one and lets it come; a line is kept meanwhile.
+    fn one(reckoning: &mut Reckoning<'_>, begins: i64, comes: i64) {
+        assert!(reckoning.is_due(at(begins)));
+        let ticket = reckoning.lines;
+        assert!(reckoning.begin(at(begins), nothing()).is_none());
+        reckoning.lines_changed();
+        for wait in [1, 3_600, 86_400] {
+            assert!(!reckoning.is_due(at(begins + wait)), "one is under way");
+        }
+        let forecast = nothing().reckon();
+        let reckoned = Reckoned { ticket, forecast };
+        assert!(reckoning.take(reckoned, at(comes)).is_none(), "too old");
+    }
+
+    #[test]
+    fn a_long_forecast_rests_ten_times_as_long_and_a_short_one_a_minute() {
+        let mut slow = Slow;
+        let mut reckoning = Reckoning::by(&mut slow);
+        one(&mut reckoning, 0, 1);
+        assert!(!reckoning.is_due(at(59)));
+        one(&mut reckoning, 60, 90);
+        assert!(!reckoning.is_due(at(60 + 299)));
+        one(&mut reckoning, 60 + 300, 60 + 300 + 2);
+        assert!(!reckoning.is_due(at(360 + 59)));
+        assert!(reckoning.is_due(at(360 + 60)));
+        assert!(reckoning.is_due(at(300)), "the clock was set back");
+    }
+
+    #[test]
+    fn a_closed_day_and_lines_that_did_not_change_know_no_rest() {
+        let mut slow = Slow;
+        let mut reckoning = Reckoning::by(&mut slow);
+        one(&mut reckoning, 0, 30);
+        assert!(!reckoning.is_due(at(31)));
+        reckoning.note_for("ines");
+        assert!(reckoning.is_due(at(31)));
+        assert!(reckoning.begin(at(31), nothing()).is_none());
+        let forecast = nothing().reckon();
+        let ticket = reckoning.lines;
+        assert!(
+            reckoning
+                .take(Reckoned { ticket, forecast }, at(61))
+                .is_some()
+        );
+        assert!(!reckoning.is_due(at(86_400)), "nothing was kept since");
     }
 }

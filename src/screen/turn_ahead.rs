@@ -27,7 +27,7 @@ impl Turn<'_> {
         self.sight.take_floor(&rows);
         self.floor = Some((minute, rows));
         if page == Page::Floor {
-            self.reckon(minute, now);
+            self.reckon(now);
         }
         let risk = self.reckoning.risk().cloned();
         self.sight.at_risk = risk.unwrap_or_else(|| ahead::at_risk(self.bench.house()));
@@ -40,7 +40,7 @@ impl Turn<'_> {
         match intent {
             Intent::CloseDay { .. } => {
                 self.reckoning.note_for(&self.view.by);
-                self.reckon(at.timestamp().div_euclid(60), at);
+                self.reckon(at);
             }
             Intent::OpenDay { .. } | Intent::Strike { .. } => self.reckoning.forget_note(),
             _ => {}
@@ -48,14 +48,14 @@ impl Turn<'_> {
     }
 
     /// Begins a forecast where a newer one is wanted and none is under way.
-    fn reckon(&mut self, minute: i64, now: DateTime<FixedOffset>) {
-        if !self.reckoning.is_due(minute) {
+    fn reckon(&mut self, now: DateTime<FixedOffset>) {
+        if !self.reckoning.is_due(now) {
             return;
         }
         let Some(prepared) = ahead::prepared(self.bench.house(), now) else {
             return self.reckoning.forget_note();
         };
-        if let Some(reckoned) = self.reckoning.begin(minute, prepared) {
+        if let Some(reckoned) = self.reckoning.begin(now, prepared) {
             self.reckoned(reckoned);
         }
     }
@@ -63,7 +63,7 @@ impl Turn<'_> {
     /// A forecast came: the floor shows it, and a day that was closed is followed by it.
     pub(super) fn reckoned(&mut self, reckoned: Reckoned) {
         let (now, _) = self.dial.look();
-        if let Some((forecast, Some(by))) = self.reckoning.take(reckoned) {
+        if let Some((forecast, Some(by))) = self.reckoning.take(reckoned, now) {
             let moment = Moment {
                 by,
                 ..self.moment(now)
@@ -78,7 +78,7 @@ impl Turn<'_> {
         }
         // Lines were kept meanwhile: what a closed day waits for is made anew.
         if self.reckoning.owes_note() {
-            self.reckon(now.timestamp().div_euclid(60), now);
+            self.reckon(now);
         }
     }
 
