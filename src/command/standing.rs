@@ -1,16 +1,19 @@
 //! `standing [FIGURE]`: where all figures stand, or one of them in full.
 
+use chrono::{DateTime, FixedOffset, NaiveDate};
 use serde::Serialize;
 use serde_json::{Map, Value};
 
 use super::opened::Opened;
 use super::paper::Paper;
 use super::{StandingArgs, clocks, names};
-use crate::deed::Work;
+use crate::deed::{Promise, Work};
+use crate::plan::{AT_RISK_PERCENT, noted};
+use crate::reckon::counted;
 use crate::report::{Shown, clock_name, work_name};
 use crate::standing::{
-    Ask, ClockView, CoatKept, Figured, FloorRow, House, Stage, StepSum, clock_views, floor, offers,
-    open_gates, prompt,
+    Ask, ClockView, CoatKept, Figured, FloorRow, House, Job, Stage, StepSum, clock_views, floor,
+    holds, matters, offers, open_gates, prompt, shelf_lacks,
 };
 use crate::trouble::{ExitKind, Trouble};
 
@@ -45,6 +48,22 @@ struct FloorJson<'a> {
     unanswered: usize,
     /// Date promised to the owner, or `null`.
     promised: Option<String>,
+    /// What the forecast says that was noted last; each `null` without one.
+    #[serde(flatten)]
+    forecast: NotedJson,
+}
+
+/// What was noted last about the end of a figure.
+#[derive(Debug, Serialize, Default)]
+struct NotedJson {
+    /// Done by then in nine of ten runs; `null` also where no end is in sight.
+    by_90_percent: Option<String>,
+    /// Share of runs that end after the promised day, or `null`.
+    late_percent: Option<u32>,
+    /// Whether the promise is at risk, or `null`.
+    at_risk: Option<bool>,
+    /// When the forecast was noted, RFC 3339 in the shop's zone.
+    forecast_noted: Option<String>,
 }
 
 /// One thing that is known of a figure, with `standing FIGURE --json`.
@@ -52,7 +71,7 @@ struct FloorJson<'a> {
 struct FactJson {
     /// Figure id.
     figure: String,
-    /// `card`, `job`, `sum`, `gate`, `coat`, `clock`, `matter` or `next`.
+    /// `card`, `promise`, `job`, `sum`, `gate`, `coat`, `clock`, `matter`, `next` or `shelf`.
     about: &'static str,
     /// Checklist id, or `null`.
     operation: Option<String>,
@@ -62,7 +81,7 @@ struct FactJson {
     n: Option<u64>,
     /// In words.
     text: String,
-    /// The figures of a sum, under names that end in their unit.
+    /// The figures of a sum or a promise, under names that end in their unit.
     #[serde(flatten)]
     figures: Map<String, Value>,
 }
@@ -90,17 +109,17 @@ pub(super) fn run(
 
 fn all(shop: &Opened, house: House<'_>, paper: &mut Paper<'_>) -> Result<(), Trouble> {
     let rows = floor(house, shop.now);
-    if paper.json {
-        return paper.objects(rows.iter().map(|row| floor_json(shop, row)));
-    }
-    if rows.is_empty() {
+    if rows.is_empty() && !paper.json {
         return paper.line("no figure is here yet: `knuckle take-in FIGURE`");
     }
-    let rows: Vec<[String; 5]> = rows.iter().map(|row| floor_row(shop, row)).collect();
-    paper.columns(&rows)
+    if paper.json {
+        return paper.objects(rows.iter().map(|row| floor_json(shop, house, row)));
+    }
+    let rows = rows.iter().map(|row| floor_row(shop, house, row));
+    paper.columns(&rows.collect::<Vec<_>>())
 }
 
-fn floor_row(shop: &Opened, row: &FloorRow) -> [String; 5] {
+fn floor_row(shop: &Opened, house: House<'_>, row: &FloorRow) -> [String; 5] {
     let (done, of) = row.route;
     let doing = match &row.doing {
         Some((work, step)) => format!("{}: {step}", work_name(work, &shop.cards)),
@@ -120,6 +139,10 @@ fn floor_row(shop: &Opened, row: &FloorRow) -> [String; 5] {
     if 0 < row.unanswered {
         notes.push(format!("{} to answer", row.unanswered));
     }
+    let seen = noted(house, &row.figure).map(|(promise, _)| promise);
+    if let (Some(day), Some(seen)) = (row.promised, seen.filter(|seen| is_at_risk(seen))) {
+        notes.push(format!("▲ promised {}, {}", date(day), end_words(seen)));
+    }
     [
         row.figure.clone(),
         row.room.clone(),
@@ -129,7 +152,65 @@ fn floor_row(shop: &Opened, row: &FloorRow) -> [String; 5] {
     ]
 }
 
-fn floor_json<'a>(shop: &Opened, row: &'a FloorRow) -> FloorJson<'a> {
+fn is_at_risk(noted: &Promise) -> bool {
+    noted
+        .risk_percent
+        .is_some_and(|late| AT_RISK_PERCENT <= late)
+}
+
+fn date(day: NaiveDate) -> String {
+    day.format("%-d %b %Y").to_string()
+}
+
+/// The late end of a figure, and how often it comes after the promise.
+fn end_words(noted: &Promise) -> String {
+    let end = noted.ninety.map_or_else(
+        || "no end in sight".to_owned(),
+        |day| format!("90 % by {}", date(day)),
+    );
+    let late = noted
+        .risk_percent
+        .map_or_else(String::new, |late| format!(", late in {late} % of runs"));
+    format!("{end}{late}")
+}
+
+/// The promise against the forecast that was noted last, with the age of that.
+fn promise_fact(
+    shop: &Opened,
+    house: House<'_>,
+    figure: &str,
+) -> Option<(String, Map<String, Value>)> {
+    let card = house.cards.figures.get(figure)?;
+    let promised = date(card.promised?);
+    let Some((row, stamp)) = noted(house, figure) else {
+        let words = format!(
+            "{promised}; no forecast is noted yet: `knuckle forecast {figure}` reckons one"
+        );
+        return Some((words, Map::new()));
+    };
+    let risk = if is_at_risk(row) { "▲ at risk: " } else { "" };
+    let day = |at: DateTime<FixedOffset>| shop.zone.show(at.to_utc()).date_naive();
+    let age = match (day(shop.now) - day(stamp.at)).num_days() {
+        days if days <= 0 => "today".to_owned(),
+        days => format!("{} ago", counted(days, "day")),
+    };
+    let words = format!("{promised}; {risk}{}; forecast noted {age}", end_words(row));
+    Some((words, fields(&noted_json(shop, house, figure))))
+}
+
+fn noted_json(shop: &Opened, house: House<'_>, figure: &str) -> NotedJson {
+    let Some((row, stamp)) = noted(house, figure) else {
+        return NotedJson::default();
+    };
+    NotedJson {
+        by_90_percent: row.ninety.map(|day| day.to_string()),
+        late_percent: row.risk_percent,
+        at_risk: row.risk_percent.map(|_| is_at_risk(row)),
+        forecast_noted: Some(shop.zone.show(stamp.at.to_utc()).to_rfc3339()),
+    }
+}
+
+fn floor_json<'a>(shop: &Opened, house: House<'_>, row: &'a FloorRow) -> FloorJson<'a> {
     let (route_done, route_of) = row.route;
     let work = row.doing.as_ref().map(|(work, _)| work);
     let clock_at = row.next.as_ref().and_then(ClockView::deadline);
@@ -148,6 +229,7 @@ fn floor_json<'a>(shop: &Opened, row: &'a FloorRow) -> FloorJson<'a> {
         holds: row.holds,
         unanswered: row.unanswered,
         promised: row.promised.map(|date| date.to_string()),
+        forecast: noted_json(shop, house, &row.figure),
     }
 }
 
@@ -184,59 +266,9 @@ fn are_one_row(before: Option<&FactJson>, fact: &FactJson) -> bool {
     fact.about == "next" && before.is_some_and(same)
 }
 
-fn facts(shop: &Opened, house: House<'_>, figure: &str) -> Vec<FactJson> {
-    let fact = |about, work: Option<&Work>, n, text| fact((figure, about), work, n, text);
-    let mut all = vec![fact("card", None, None, card_text(house, figure))];
-    let Some(standing) = house.figure(figure) else {
-        return all;
-    };
-    for job in standing.open_jobs() {
-        let Some(front) = prompt(house, figure, &job.work, shop.now) else {
-            continue;
-        };
-        let text = format!(
-            "{}, step {} of {}: {}; {}",
-            work_name(&job.work, house.cards),
-            front.number,
-            front.of,
-            front.act,
-            ask_text(shop, &front.ask)
-        );
-        all.push(fact("job", Some(&job.work), Some(job.begun.n), text));
-        all.extend(front.sums.iter().map(|sum| FactJson {
-            figures: figures(sum),
-            ..fact("sum", Some(&job.work), None, sum.line.clone())
-        }));
-    }
-    all.extend(gate_facts(shop, house, figure));
-    for kept in last_coats(&standing.coats) {
-        let coat = &kept.coat;
-        let kind = if coat.stripe { "stripe coat" } else { "coat" };
-        let name = work_name(&kept.work, house.cards);
-        let text = format!(
-            "{name}: {kind} {} of {}, {}",
-            coat.number, coat.of, coat.material
-        );
-        all.push(fact("coat", Some(&kept.work), Some(kept.stamp.n), text));
-    }
-    all.extend(clock_facts(shop, house, figure));
-    for open in standing.unanswered() {
-        let text = format!("{} ({})", open.told(), open.stamp.by);
-        all.push(fact("matter", open.work.as_ref(), Some(open.stamp.n), text));
-    }
-    for offer in offers(house, figure)
-        .iter()
-        .filter(|offer| offer.stage == Stage::Next)
-    {
-        let name = work_name(&offer.work, house.cards);
-        all.push(fact("next", Some(&offer.work), None, name));
-    }
-    all
-}
-
-/// One fact about a figure.
 fn fact(
-    (figure, about): (&str, &'static str),
+    figure: &str,
+    about: &'static str,
     work: Option<&Work>,
     n: Option<u64>,
     text: String,
@@ -252,6 +284,64 @@ fn fact(
     }
 }
 
+fn facts(shop: &Opened, house: House<'_>, figure: &str) -> Vec<FactJson> {
+    let card = card_text(house, figure);
+    let mut all = vec![fact(figure, "card", None, None, card)];
+    let promise = promise_fact(shop, house, figure);
+    all.extend(promise.map(|(words, figures)| FactJson {
+        figures,
+        ..fact(figure, "promise", None, None, words)
+    }));
+    if let Some(standing) = house.figure(figure) {
+        let jobs = standing.open_jobs();
+        all.extend(jobs.flat_map(|job| job_facts(shop, (house, figure), job)));
+        all.extend(gate_facts(shop, house, figure));
+        let coats = last_coats(&standing.coats).into_iter();
+        all.extend(coats.map(|kept| coat_fact(house, figure, kept)));
+    }
+    let views = clock_views(house, shop.now);
+    let views = views.iter().filter(|view| view.figure == figure);
+    all.extend(views.map(|view| clock_fact(shop, figure, view)));
+    for open in matters(house, figure, &holds(house, shop.now)) {
+        let text = format!("{} ({})", open.told(), open.stamp.by);
+        let n = Some(open.stamp.n);
+        all.push(fact(figure, "matter", open.work.as_ref(), n, text));
+    }
+    let next = offers(house, figure).into_iter();
+    for offer in next.filter(|offer| offer.stage == Stage::Next) {
+        let name = work_name(&offer.work, house.cards);
+        all.push(fact(figure, "next", Some(&offer.work), None, name));
+    }
+    let lacking = lacking(shop, house, figure);
+    all.extend(lacking.into_iter().map(|(work, words)| FactJson {
+        target: None,
+        ..fact(figure, "shelf", Some(&work), None, words)
+    }));
+    all
+}
+
+/// A walk that is open: the step in front, and what is reckoned there.
+fn job_facts(shop: &Opened, (house, figure): (House<'_>, &str), job: &Job) -> Vec<FactJson> {
+    let Some(front) = prompt(house, figure, &job.work, shop.now) else {
+        return Vec::new();
+    };
+    let text = format!(
+        "{}, step {} of {}: {}; {}",
+        work_name(&job.work, house.cards),
+        front.number,
+        front.of,
+        front.act,
+        ask_text(shop, &front.ask)
+    );
+    let work = Some(&job.work);
+    let mut all = vec![fact(figure, "job", work, Some(job.begun.n), text)];
+    all.extend(front.sums.iter().map(|sum| FactJson {
+        figures: figures(sum),
+        ..fact(figure, "sum", work, None, sum.line.clone())
+    }));
+    all
+}
+
 /// The gates that stand open, and until when.
 fn gate_facts(shop: &Opened, house: House<'_>, figure: &str) -> Vec<FactJson> {
     let gates = open_gates(house, Some(figure), shop.now);
@@ -260,27 +350,57 @@ fn gate_facts(shop: &Opened, house: House<'_>, figure: &str) -> Vec<FactJson> {
         let hour = shop.hour(evidence.good_until);
         let name = work_name(&gate.work, house.cards);
         let text = format!("{name}: {} is open, good until {hour}", evidence.name);
-        fact((figure, "gate"), Some(&gate.work), None, text)
+        fact(figure, "gate", Some(&gate.work), None, text)
     });
     facts.collect()
 }
 
-/// The clocks that run.
-fn clock_facts(shop: &Opened, house: House<'_>, figure: &str) -> Vec<FactJson> {
-    let views = clock_views(house, shop.now);
-    let own = views.iter().filter(|view| view.figure == figure);
-    let facts = own.map(|view| {
-        let when = clocks::when(shop, view);
-        let text = format!(
-            "{}, {}: {when}; {}",
-            clock_name(view.clock),
-            view.about,
-            view.because
-        );
-        let n = view.id.split('.').next().and_then(|n| n.parse().ok());
-        fact((figure, "clock"), Some(&view.work), n, text)
-    });
-    facts.collect()
+fn coat_fact(house: House<'_>, figure: &str, kept: &CoatKept) -> FactJson {
+    let coat = &kept.coat;
+    let kind = if coat.stripe { "stripe coat" } else { "coat" };
+    let name = work_name(&kept.work, house.cards);
+    let text = format!(
+        "{name}: {kind} {} of {}, {}",
+        coat.number, coat.of, coat.material
+    );
+    fact(figure, "coat", Some(&kept.work), Some(kept.stamp.n), text)
+}
+
+fn clock_fact(shop: &Opened, figure: &str, view: &ClockView) -> FactJson {
+    let when = clocks::when(shop, view);
+    let text = format!(
+        "{}, {}: {when}; {}",
+        clock_name(view.clock),
+        view.about,
+        view.because
+    );
+    let n = view.id.split('.').next().and_then(|n| n.parse().ok());
+    fact(figure, "clock", Some(&view.work), n, text)
+}
+
+/// What the shelf lacks for the operations that could be begun next, each said once.
+fn lacking(shop: &Opened, house: House<'_>, figure: &str) -> Vec<(Work, String)> {
+    let mut said: Vec<(Work, String)> = Vec::new();
+    for offer in offers(house, figure) {
+        let lacks = shelf_lacks(house, (figure, &offer.work), shop.now.date_naive());
+        let Some(list) = house.cards.checklists.get(&offer.work.operation) else {
+            continue;
+        };
+        let words = format!("{}: the shelf lacks {}", list.title, lacks.join("; "));
+        let is_new = said.iter().all(|(_, known)| *known != words);
+        if offer.stage == Stage::Next && !lacks.is_empty() && is_new {
+            said.push((offer.work, words));
+        }
+    }
+    said
+}
+
+/// The fields of an answer as they stand in JSON.
+fn fields(answer: &impl Serialize) -> Map<String, Value> {
+    match serde_json::to_value(answer) {
+        Ok(Value::Object(fields)) => fields,
+        _ => Map::new(),
+    }
 }
 
 fn figures(sum: &StepSum) -> Map<String, Value> {
@@ -322,7 +442,7 @@ fn ask_text(shop: &Opened, ask: &Ask) -> String {
     let shown = shop.shown();
     match ask {
         Ask::Gate(verdict) => format!("the gate {} is shut: {}", verdict.name, verdict.why),
-        Ask::Cautions(cautions) => format!("{} cautions to read", cautions.len()),
+        Ask::Cautions(cautions) => format!("{} to read", counted(cautions.len(), "caution")),
         Ask::Confirm { say, nth, of } => format!("to look at, {nth} of {of}: {say}"),
         Ask::Reading {
             ask,

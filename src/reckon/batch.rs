@@ -112,8 +112,12 @@ impl MixRatio {
 
     /// Returns the smallest batch that a balance weighs within [`GOOD_WITHIN`].
     ///
-    /// Formula: the smaller part must be at least the balance's readability / 2 %. Safe side:
-    /// larger. Source: own calculation of the trade.
+    /// Formula: the smaller part must be at least the balance's readability / 2 %. Rounding
+    /// alone is half a step; a balance in use may be off by a whole one (OIML R 76-1:2006, 3.5.1
+    /// and 3.5.2, class III up to 500 steps: half a step when verified, twice that in service;
+    /// from memory), so a whole step is reckoned with. Safe side: larger for the ratio. It is
+    /// not so for the heat: what is larger goes off sooner, so whoever offers the batch
+    /// reckons its pot life from these grams and not from those needed.
     ///
     /// # Errors
     /// [`SumTrouble::Outside`] beyond [`BALANCE`].

@@ -11,6 +11,7 @@ use super::shelf;
 use super::walk::gap_rows;
 use crate::card::{Joint, Lot, Material, MaterialKind, Measure, Mix, Need, Ratio};
 use crate::deed::{Pouring, Value};
+use crate::reckon::batch::GOOD_WITHIN;
 use crate::reckon::{
     Celsius, Estimate, GapRow, GapVolume, Grams, JointResin, Millimetres, Minutes, MixRatio,
     SheetPoint, gap_volume_at, promise, resin_for,
@@ -99,11 +100,9 @@ fn fill(
     };
     let [a, b] = split(ratio, each(cups))?;
     if need_g / f64::from(cups) < least {
-        offer.because = format!(
-            "{:.0} g a cup, the least that this balance weighs honestly; {}",
-            least.ceil(),
-            offer.because
-        );
+        let steps = case.house.cards.shop.balance_g;
+        let few = too_few(need_g / f64::from(cups), (least, steps));
+        offer.because = format!("{few}; {}", offer.because);
     }
     offer.grams = [round_up(a), round_up(b)];
     offer.cups = cups;
@@ -139,6 +138,17 @@ pub(super) fn least_honest(case: Case<'_>, ratio: Ratio) -> f64 {
         .and_then(|[a, b]| MixRatio::by_weight(a, b).ok())
         .and_then(|ratio| ratio.smallest_honest(balance).ok())
         .map_or(0.0, |least| least.0)
+}
+
+/// Why a cup is larger than what is needed, and what would make it smaller. By volume only the
+/// sheet's own ratio by volume holds: that by weight is another one.
+fn too_few(need_g: f64, (least_g, steps_g): (f64, f64)) -> String {
+    format!(
+        "{:.0} g and not {:.0} g: on steps of {steps_g} g less may be over {} % off the ratio; a finer balance, or syringes by the sheet's ratio by volume, make less (common practice)",
+        least_g.ceil(),
+        need_g.ceil(),
+        GOOD_WITHIN.0,
+    )
 }
 
 /// When each cup after the first is wanted: by the share of the rehearsal that lies before it,

@@ -90,7 +90,9 @@ pub(crate) use learning::sized_by_lot;
 pub use learning::{OwnTimes, own_times};
 pub use lone::{ALONE, WITHIN_CALL};
 pub use overrules::{OVERRULES_DAYS, OVERRULES_MANY, OverruleCount, overrules};
-pub use overview::{FloorRow, HoldWaiting, Offer, Stage, floor, holds, offers, without_place};
+pub use overview::{
+    FloorRow, HoldWaiting, Offer, Stage, floor, holds, matters, offers, without_place,
+};
 pub use photos::{PhotoMissing, PhotoSeen, Photos, photos};
 pub use prompt::{Ask, BatchOffer, Interruption, LotChoice, OpensBy, Prompt, TestPlace, Verdict};
 pub use provenance::{Laid, Past, Pours, Reach, Spot, is_lot_record, lots_of, struck};
@@ -105,6 +107,7 @@ pub use shelf::{lot_on_tin, tins};
 pub use shelf_life::{ShelfLife, shelf_lives};
 pub(crate) use size::{Damp, SizeSheet};
 pub use strike::STRIKE_S;
+pub use sums::shelf::lacks as shelf_lacks;
 pub use sums::{Figured, StepSum, Weight};
 pub use target::targets;
 pub use trend::{OutOfTrend, out_of_trend};

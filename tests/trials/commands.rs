@@ -249,6 +249,10 @@ fn standing_and_clocks_in_json_have_their_keys() {
         "holds",
         "unanswered",
         "promised",
+        "by_90_percent",
+        "late_percent",
+        "at_risk",
+        "forecast_noted",
     ];
     let rows = sealed.keys(&at_evening(&["standing"]), &floor);
     let hare = rows.iter().find(|row| row["figure"] == "hare").unwrap();
@@ -340,14 +344,15 @@ hare  6  question   may J4 be opened today? (odile)
     sealed.says(
         &at_evening(&["standing", "hare"]),
         "\
-card            running hare, in bench-room, promised 2027-04-16
-job     hare:1  Mix, lay up, clamp, release on J3, step 1 of 31: Lay out the clamps in the rehearsed order; the gate dry enough is shut: no moisture reading at depth here
-clock   hare:4  cup, J3, medium epoxy: over since 14:19; guess, no air reading of this room: 30 min on the sheet, 17 because 26 °C and 99.9 g
-clock   hare:4  clamps off, J3, medium epoxy: ready Thu 26 Nov 08:22, in 14 h 22 min; from the sheet
-matter  hare:3  16 °C, below 18 °C: the heater is on (odile)
-matter  hare:5  closed 2 min after the cup was over (odile)
-matter  hare:6  may J4 be opened today? (odile)
-next            Receive, quarantine, survey
+card             running hare, in bench-room, promised 2027-04-16
+promise          16 Apr 2027; no forecast is noted yet: `knuckle forecast hare` reckons one
+job      hare:1  Mix, lay up, clamp, release on J3, step 1 of 31: Lay out the clamps in the rehearsed order; the gate dry enough is shut: no moisture reading at depth here
+clock    hare:4  cup, J3, medium epoxy: over since 14:19; guess, no air reading of this room: 30 min on the sheet, 17 because 26 °C and 99.9 g
+clock    hare:4  clamps off, J3, medium epoxy: ready Thu 26 Nov 08:22, in 14 h 22 min; from the sheet
+matter   hare:3  16 °C, below 18 °C: the heater is on (odile)
+matter   hare:5  closed 2 min after the cup was over (odile)
+matter   hare:6  may J4 be opened today? (odile)
+next             Receive, quarantine, survey
 
 This tool reminds; it does not permit. Local codes, the product safety data sheet and label, and qualified or licensed practice win wherever they differ from a card. It measures no air and knows no medical facts about you. In doubt, stop.
 ",

@@ -3,6 +3,7 @@
 
 use super::{Here, StepSum, Weight, short};
 use crate::card::{MaterialKind, Measure, Mix, Need, Step};
+use crate::reckon::counted;
 use crate::standing::mixing;
 use crate::standing::prompt::BatchOffer;
 
@@ -53,8 +54,8 @@ pub(super) fn at(here: &Here<'_>) -> Vec<StepSum> {
     .number("joint_mix_late_g", most);
     if 0 < resin.gap.filled {
         sum = sum.minded(Weight::Mind).more(format!(
-            "{} places were not read and count as the widest",
-            resin.gap.filled
+            "{} not read, taken as the widest",
+            counted(resin.gap.filled, "place")
         ));
     }
     for words in cups {
@@ -93,7 +94,7 @@ fn with_honest(here: &Here<'_>, mut sum: StepSum, offers: &[BatchOffer]) -> Step
         let least = mixing::least_honest(here.case, ratio);
         if 0.0 < least {
             sum = sum.more(format!(
-                "{}: a cup under {} g cannot be weighed honestly on a balance of {} g",
+                "{}: a cup under {} g cannot be weighed honestly on a balance of {} g; a finer one, or syringes by the sheet's ratio by volume, make less (common practice)",
                 offer.name,
                 short(least.ceil()),
                 short(shop.balance_g)

@@ -5,7 +5,7 @@ use super::{Here, StepSum, Weight, hour, short};
 use crate::card::{ClockName, Material, MaterialKind, Measure, Panel, Scope, Step};
 use crate::reckon::leaf::{LEAVES_PER_BOOK, USUAL_LAP};
 use crate::reckon::{
-    Ground, Hours, LeafJob, LeafPlace, Millimetres, Percent, SquareMetres, count_leaves,
+    Ground, Hours, LeafJob, LeafPlace, Millimetres, Percent, SquareMetres, count_leaves, counted,
     largest_panel, laying_time,
 };
 use crate::standing::air;
@@ -99,10 +99,11 @@ fn amount(here: &Here<'_>, panel: &Panel, job: &LeafJob) -> Result<(StepSum, u32
     let book = leaf_card(here, panel).and_then(|card| card.leaves_per_book);
     let per_book = book.map_or(LEAVES_PER_BOOK, f64::from);
     let books = (f64::from(leaves) / per_book).ceil();
-    let plural = if books > 1.0 { "books" } else { "book" };
     let line = format!(
-        "{leaves} leaves of {} mm: {books:.0} {plural} and one to spare of the same lot",
-        short(job.leaf.0)
+        "{} of {} mm: {} and one to spare of the same lot",
+        counted(leaves, "leaf"),
+        short(job.leaf.0),
+        counted(books, "book")
     );
     let sum = StepSum::new("leaf", line)
         .more(format!(
@@ -148,8 +149,9 @@ fn pace(here: &Here<'_>, (panel, job): (&Panel, &LeafJob), leaves: u32) -> Optio
         "no time to lay it: another hour, another size".to_owned()
     } else {
         format!(
-            "lay {} m² of it at most, {most} leaves",
-            short((most_m2 * 1000.0).floor() / 1000.0)
+            "lay {} m² of it at most, {}",
+            short((most_m2 * 1000.0).floor() / 1000.0),
+            counted(most, "leaf")
         )
     };
     let line = format!("up to {takes:.1} h to lay, {}: {tail}", window.words);

@@ -9,6 +9,7 @@ mod colour;
 pub(super) mod dry;
 mod joint;
 mod leaf;
+pub(super) mod shelf;
 mod vapour;
 mod wood;
 
@@ -24,7 +25,7 @@ use crate::card::{Checklist, Step, Zone};
 #[derive(Debug, Clone, PartialEq)]
 pub struct StepSum {
     /// What it is about: `drying`, `vapour`, `match`, `movement`, `coat`, `recoat`, `film`,
-    /// `leaf`, `pace`, `joint` or `colour`.
+    /// `leaf`, `pace`, `joint`, `colour` or `shelf`.
     pub topic: &'static str,
     /// One line for the bench.
     pub line: String,
@@ -149,6 +150,7 @@ pub(super) fn at(front: &Front<'_>) -> Vec<StepSum> {
         flat,
     };
     let mut sums: Vec<StepSum> = [
+        shelf::at,
         dry::at,
         vapour::at,
         wood::at,
