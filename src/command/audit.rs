@@ -14,6 +14,7 @@ use super::paper::Paper;
 use crate::deed::{Deed, Line};
 use crate::disk;
 use crate::journal::{Flaw, FlawKind, read_all};
+use crate::reckon::counted;
 use crate::report::dossier::{SUMS, verify_folder};
 use crate::report::tell;
 use crate::shop::book_path;
@@ -46,7 +47,11 @@ pub(super) fn run(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trou
     for book in &books {
         lines += look_through(shop, book, &mut findings)?;
     }
-    let sum = format!("{} journals, {lines} lines", books.len());
+    let sum = format!(
+        "{}, {}",
+        counted(books.len(), "journal"),
+        counted(lines, "line")
+    );
     told(&findings, &sum, paper)
 }
 
@@ -90,7 +95,11 @@ pub(super) fn folder(
         wrong: true,
         text: flaw.kind.to_string(),
     }));
-    let sum = format!("{listed} files listed, {} lines", reading.lines.len());
+    let sum = format!(
+        "{} listed, {}",
+        counted(listed, "file"),
+        counted(reading.lines.len(), "line")
+    );
     told(&findings, &sum, paper)
 }
 

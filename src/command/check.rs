@@ -5,6 +5,7 @@ use serde::Serialize;
 use super::opened::Opened;
 use super::paper::Paper;
 use crate::card::SET_YOUR_NUMBER;
+use crate::reckon::counted;
 use crate::trouble::{ExitKind, Trouble};
 
 /// A flaw with `--json`.
@@ -39,10 +40,10 @@ pub(super) fn run(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trou
     } else if flaws.is_empty() {
         let cards = &shop.cards;
         paper.line(&format!(
-            "no flaw: {} figures, {} materials, {} checklists, the built-in ones among them",
-            cards.figures.len(),
-            cards.materials.len(),
-            cards.checklists.len()
+            "no flaw: {}, {}, {}, the built-in ones among them",
+            counted(cards.figures.len(), "figure"),
+            counted(cards.materials.len(), "material"),
+            counted(cards.checklists.len(), "checklist")
         ))?;
     } else {
         for flaw in flaws {

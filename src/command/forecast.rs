@@ -10,7 +10,7 @@ use super::paper::Paper;
 use super::{ForecastArgs, names};
 use crate::card::MaterialKind;
 use crate::plan::{Change, Forecast, ForecastAsk, Outcome, PathStop, forecast};
-use crate::reckon::{Celsius, Percent, read};
+use crate::reckon::{Celsius, Percent, counted, read};
 use crate::trouble::{ExitKind, Trouble};
 
 /// A figure with `--json`. Moments are RFC 3339 in the shop's zone, `null` where there is none.
@@ -183,8 +183,8 @@ impl<'a> Told<'a> {
             format!("; if {}", self.question(change))
         };
         paper.line(&format!(
-            "{} runs; 90 %: done by then in nine of ten{what}",
-            self.is.runs
+            "{}; 90 %: done by then in nine of ten{what}",
+            counted(self.is.runs, "run")
         ))?;
         let head = [
             "figure",

@@ -10,6 +10,7 @@ use super::{Common, Outside, names};
 use crate::card::{Cards, Flaw};
 use crate::disk::Disk;
 use crate::now::{Clock, Zone};
+use crate::reckon::counted;
 use crate::report::{Shown, zone_of};
 use crate::shop::{self, Cache, Found, Keeper, SampleDisk, Search, ShopFault, Stop};
 use crate::standing::{Intent, Moment};
@@ -150,13 +151,9 @@ impl Opened {
         let (mut cards, flaws) = load(disk.as_ref(), &folder)
             .map_err(|fault| Trouble::from(fault).seen_from(&folder))?;
         if !flaws.is_empty() {
-            let many = if flaws.len() == 1 {
-                "1 flaw".to_owned()
-            } else {
-                format!("{} flaws", flaws.len())
-            };
+            let flaws = counted(flaws.len(), "flaw");
             paper.note(&format!(
-                "{many} on the cards of this shop: `knuckle check` tells them"
+                "{flaws} on the cards of this shop: `knuckle check` tells them"
             ));
         }
         if let Some(units) = common.units {

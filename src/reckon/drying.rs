@@ -1,5 +1,6 @@
 //! When wetted wood is dry enough, and whether this air lets it get there at all.
 
+use super::count::counted;
 use super::estimate::Estimate;
 use super::limits::{Limits, SumTrouble};
 use super::moisture::{emc, humidity_for};
@@ -132,10 +133,9 @@ pub fn drying(
     }
     let (bounds, point) = worst.ok_or_else(|| too_few(0))?;
     let because = format!(
-        "{} readings, {} point{}; this air leads to {:.1} %",
-        readings.len(),
-        points.len(),
-        if points.len() == 1 { "" } else { "s" },
+        "{}, {}; this air leads to {:.1} %",
+        counted(readings.len(), "reading"),
+        counted(points.len(), "point"),
         end.0
     );
     let hours = |it: f64| Hours(it.max(last));

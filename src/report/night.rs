@@ -6,6 +6,7 @@ use chrono::{DateTime, FixedOffset};
 
 use super::night_scale::{NightScale, Stretch};
 use crate::plan::{Certainty, LaySpan, Leafing, Night};
+use crate::reckon::counted;
 
 /// Columns of a bar at most; with its name in front a line stays under 80.
 const WIDEST: i64 = 60;
@@ -105,16 +106,11 @@ fn span(span: &LaySpan) -> String {
 }
 
 fn panel(row: &Leafing) -> String {
-    let books = if row.piece.books == 1 {
-        "book"
-    } else {
-        "books"
-    };
     format!(
-        "{}: {} leaves, {} {books} and one spare; size {}, ready {}, leaf {} to {}, dead {}",
+        "{}: {}, {} and one spare; size {}, ready {}, leaf {} to {}, dead {}",
         row.piece.name,
-        row.piece.leaves,
-        row.piece.books,
+        counted(row.piece.leaves, "leaf"),
+        counted(row.piece.books, "book"),
         row.sized.from.format("%H:%M"),
         said(row.ready),
         said(row.start),

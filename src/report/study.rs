@@ -1,6 +1,7 @@
 //! Sentences of the paint-layer study and of photographs.
 
 use crate::deed::{ChipRead, Deed, LayerRead, PhotoKept};
+use crate::reckon::counted;
 use crate::standing::{marker_word, metal_word, place_words, relation_words};
 
 /// Returns the sentence of a deed of the study.
@@ -72,10 +73,10 @@ fn chip_words(chip: &ChipRead) -> String {
         _ => format!(", {}", lights.join(", ")),
     };
     format!(
-        "measured a chip for {} against {}: {state}, read {} times{lights}",
+        "measured a chip for {} against {}: {state}, read {}{lights}",
         chip.zone,
         place_words(&chip.wanted),
-        chip.lab.len()
+        counted(chip.lab.len(), "time")
     )
 }
 

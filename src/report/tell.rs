@@ -10,6 +10,7 @@ use crate::card::{Cards, GateKind, Measure, Units};
 use crate::deed::{
     CoatLaid, Deed, Forecasted, Line, Mixed, Pouring, Recorded, TickKind, Value, Work,
 };
+use crate::reckon::counted;
 
 /// A journal line as a day's page shows it.
 #[derive(Debug, Clone, PartialEq)]
@@ -309,11 +310,7 @@ fn of_a_cup(deed: &Deed, cards: &Cards) -> String {
     match deed {
         Deed::Planned(deed) => format!(
             "planned {} of {}: {} each",
-            if deed.cups == 1 {
-                "1 cup".to_owned()
-            } else {
-                format!("{} cups", deed.cups)
-            },
+            counted(deed.cups, "cup"),
             plain(&deed.material),
             grams(deed.a_g, deed.b_g, cards)
         ),

@@ -9,6 +9,7 @@ use super::keys::Act;
 use super::look::{Sign, Tone};
 use super::pane::Pane;
 use super::times;
+use crate::reckon::counted;
 
 /// Draws what a cup asks for.
 pub(super) fn draw(column: &mut Column<'_, '_>, pane: &Pane<'_>, ask: &Ask) {
@@ -67,10 +68,9 @@ fn batch(column: &mut Column<'_, '_>, offers: &[BatchOffer]) {
     let roomy = usize::from(column.free()) >= offers.len().min(9) * 5;
     for (place, offer) in offers.iter().take(9).enumerate() {
         let [a, b] = offer.grams;
-        let cups = if offer.cups == 1 { "cup" } else { "cups" };
         let grams = format!(
-            "{} {cups} of {} g + {} g: {} min each",
-            offer.cups,
+            "{} of {} g + {} g: {} min each",
+            counted(offer.cups, "cup"),
             times::grams(a),
             times::grams(b),
             times::number(offer.promise_min.floor())

@@ -13,6 +13,7 @@ use super::look::{Sign, Tone};
 use super::pane::Pane;
 use super::sight::WaitingAt;
 use super::view::DayLeaf;
+use crate::reckon::counted;
 
 /// Draws the day.
 pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
@@ -76,7 +77,7 @@ fn lines(column: &mut Column<'_, '_>, pane: &Pane<'_>) {
     let today = pane.sight.now.date_naive();
     let date = pane.sight.other_day.unwrap_or(today).format("%A %d %B");
     column.line(
-        &format!("{date}: {} lines, the last first", day.len()),
+        &format!("{date}: {}, the last first", counted(day.len(), "line")),
         Tone::Gilt,
     );
     let skip = pane.view.scroll.min(day.len().saturating_sub(1));

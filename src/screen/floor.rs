@@ -13,6 +13,7 @@ use super::keys::Act;
 use super::look::{Sign, Tone};
 use super::pane::Pane;
 use super::times;
+use crate::reckon::counted;
 
 /// From this width on a figure among many has one row, cells.
 const ONE_ROW_WIDTH: u16 = 150;
@@ -93,7 +94,7 @@ impl Form {
 /// How many figures stand how.
 fn counts(pane: &Pane<'_>) -> String {
     let all = &pane.sight.floor;
-    let mut words = vec![format!("{} figures", all.len())];
+    let mut words = vec![counted(all.len(), "figure")];
     for word in ["over", "come", "in hand", "waits", "free", "done"] {
         let mut signs = all.iter().map(state).filter(|sign| sign.word == word);
         if let Some(sign) = signs.next() {
@@ -106,7 +107,7 @@ fn counts(pane: &Pane<'_>) -> String {
     }
     let risk = pane.sight.at_risk.len();
     if 0 < risk {
-        words.push(format!("▲ {risk} promises at risk"));
+        words.push(format!("▲ {} at risk", counted(risk, "promise")));
     }
     if pane.sight.reckoning {
         words.push("promises: reckoning…".to_owned());

@@ -9,6 +9,7 @@ use super::hand::take_job;
 use super::sight::{Sight, Waiting, WaitingAt};
 use super::times;
 use super::view::{List, Make, Question, Row, Then, View, Write};
+use crate::reckon::counted;
 
 pub(super) fn row(words: impl Into<String>, note: impl Into<String>, then: Then) -> Row {
     Row {
@@ -148,7 +149,7 @@ fn operations(figure: &str, sight: &Sight) -> List {
                 group.iter().map(one).collect(),
             );
             Some(row(
-                format!("{} · {} places", first.title, group.len()),
+                format!("{} · {}", first.title, counted(group.len(), "place")),
                 stage_word(first.stage),
                 Then::List(places),
             ))

@@ -18,6 +18,7 @@ use super::lists;
 use super::look::{Sign, Tone};
 use super::pane::{Pane, on_board};
 use super::plate::under;
+use crate::reckon::counted;
 
 /// Draws the night.
 pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
@@ -321,23 +322,18 @@ fn panels(column: &mut Column<'_, '_>, pane: &Pane<'_>, night: &Night) {
 
 /// Returns a panel of the plan as one line; what is only likely says so.
 pub(super) fn panel_words(row: &Leafing, certainty: Option<Certainty>) -> String {
-    let books = if row.piece.books == 1 {
-        "book"
-    } else {
-        "books"
-    };
     let how = match certainty {
         Some(Certainty::Sure) => "",
         Some(Certainty::Likely) | None => "likely ",
     };
     format!(
-        "{}: {how}leaf {}–{}, dead {} · {} leaves, {} {books} + 1 spare",
+        "{}: {how}leaf {}–{}, dead {} · {}, {} + 1 spare",
         row.piece.name,
         day(row.start),
         hour(row.end),
         hour(row.dead),
-        row.piece.leaves,
-        row.piece.books
+        counted(row.piece.leaves, "leaf"),
+        counted(row.piece.books, "book")
     )
 }
 

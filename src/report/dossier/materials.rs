@@ -6,6 +6,7 @@ use super::record::{Record, Stretch, asked};
 use super::sheet::{Cell, Table};
 use crate::card::{Cards, MaterialKind};
 use crate::deed::{Deed, Line, Recorded, Value, Work};
+use crate::reckon::counted;
 
 /// One material with one lot, and where it went.
 #[derive(Debug, Clone)]
@@ -45,8 +46,7 @@ impl Used {
         match (0.0 < self.grams, self.coats) {
             (true, _) => format!("{} g mixed", crate::report::shown::number(self.grams, 1)),
             (false, 0) => String::new(),
-            (false, 1) => "1 coat".to_owned(),
-            (false, coats) => format!("{coats} coats"),
+            (false, coats) => counted(coats, "coat"),
         }
     }
 }

@@ -3,6 +3,8 @@
 
 use chrono::{DateTime, FixedOffset, TimeDelta};
 
+use crate::reckon::counted;
+
 use super::sheet::{Dash, Drawing, Hold, Ink, Shape, Stroke, WIDEST};
 
 /// A moment and what was read then.
@@ -195,15 +197,14 @@ impl Plot {
         ) else {
             return curve.name.clone();
         };
-        let many = curve.points.len();
-        let readings = if many == 1 { "reading" } else { "readings" };
+        let readings = counted(curve.points.len(), "reading");
         let (low, high) = (number(low), number(high));
         let span = if low == high {
             low
         } else {
             format!("{low} to {high}")
         };
-        format!("{}: {many} {readings}, {span} {}", curve.name, self.unit)
+        format!("{}: {readings}, {span} {}", curve.name, self.unit)
     }
 
     fn says(&self, [first, last]: [DateTime<FixedOffset>; 2]) -> String {

@@ -13,6 +13,7 @@ use super::sheet::{Block, Cell, Fact, Part, Sheet, Table};
 use super::study::{drawings, layer_blocks, measured};
 use crate::card::{DEFERRAL, Figure, Finish, Path, PeopleShown, Wear};
 use crate::deed::Deed;
+use crate::reckon::counted;
 use crate::report::Shown;
 use crate::standing::{FigureStanding, Matter};
 
@@ -97,16 +98,16 @@ fn this_record(record: &Record<'_>) -> Part {
     let ends = ask.lines.first().zip(ask.lines.last());
     let span = ends.map(|(first, last)| {
         format!(
-            "{} to {}, {} lines",
+            "{} to {}, {}",
             record.day(first.at),
             record.day(last.at),
-            ask.lines.len()
+            counted(ask.lines.len(), "line")
         )
     });
     let sealed = ask.seal.map(|seal| {
         let sound = match ask.flaws {
             0 => "every line fits its seal".to_owned(),
-            flaws => format!("{flaws} flaws: `knuckle audit` tells them"),
+            flaws => format!("{}: `knuckle audit` tells more", counted(flaws, "flaw")),
         };
         format!("last seal {seal}; {sound}")
     });

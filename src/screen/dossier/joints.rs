@@ -13,6 +13,7 @@ use super::super::look::{Sign, Tone};
 use super::super::pane::Pane;
 use super::super::times;
 use super::seen::{Dossier, Part};
+use crate::reckon::counted;
 
 /// A gap from here on is filled and not squeezed, mm (*common practice*: thicker than a glue
 /// line of resin).
@@ -188,7 +189,7 @@ fn gap_map(column: &mut Column<'_, '_>, joint: &JointSeen) {
         let guessed = if filled == 0 {
             String::new()
         } else {
-            format!(", {filled} readings missing and taken wide")
+            format!(", {} missing and taken wide", counted(filled, "reading"))
         };
         let words = format!("mean {mean:.2} mm, {volume:.0} ml to fill{guessed}");
         column.wrap(&words, Tone::Chalk, 2);

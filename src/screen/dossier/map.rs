@@ -15,6 +15,7 @@ use super::super::times;
 use super::classes::{self, Class};
 use super::raster::Raster;
 use super::seen::{Dossier, DossierSide, Part};
+use crate::reckon::counted;
 
 /// From this width on two sides stand beside each other, cells.
 const BOTH_SIDES: u16 = 96;
@@ -281,13 +282,13 @@ fn of_whole(column: &mut Column<'_, '_>, dossier: &Dossier) {
         .filter(|it| it.before_work && !it.said);
     let missing = missing.count();
     if 0 < missing {
-        let words = format!("▲ {missing} photographs missing before work");
+        let words = format!("▲ {} missing before work", counted(missing, "photograph"));
         column.wrap(&words, Tone::Bole, 2);
     }
     let circles = dossier.layers.contradictions.len();
     if 0 < circles {
-        let many = if circles == 1 { "" } else { "s" };
-        let words = format!("▲ {circles} contradiction{many} among the layers");
+        let circles = counted(circles, "contradiction");
+        let words = format!("▲ {circles} among the layers");
         column.wrap(&words, Tone::Bole, 2);
     }
 }
@@ -325,7 +326,7 @@ fn of_zone(column: &mut Column<'_, '_>, (pane, dossier): (&Pane<'_>, &Dossier), 
     let worn = classes::of(classes::MapMark::Wear, zone);
     column.wrap(&format!("{area}, {}", worn.word), Tone::Rubbed, 2);
     if 0 < zone.sent_back {
-        let words = format!("↶ sent back {} times", zone.sent_back);
+        let words = format!("↶ sent back {}", counted(zone.sent_back, "time"));
         column.line(&words, Tone::Bole);
     }
     if !dossier

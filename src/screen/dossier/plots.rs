@@ -17,6 +17,7 @@ use super::super::look::Tone;
 use super::super::pane::Pane;
 use super::dots::{Dots, whole};
 use super::seen::{Dossier, PlotOf};
+use crate::reckon::counted;
 
 /// Cells of the numbers left of a plot.
 const AXIS: u16 = 9;
@@ -230,7 +231,10 @@ fn names(ink: &mut Ink<'_>, area: Rect, plot: &Plot) {
         column.line(&format!("{} {}{last}", letter(nth), line.name), tone(nth));
     }
     if 0 < plot.left_out {
-        column.line(&format!("{} lines more", plot.left_out), Tone::Rubbed);
+        column.line(
+            &format!("{} more", counted(plot.left_out, "line")),
+            Tone::Rubbed,
+        );
     }
     if let Some((_, name)) = &plot.level {
         column.line(&format!("┄ {name}"), Tone::Rubbed);
