@@ -3,6 +3,7 @@
 
 use knuckle::card::{Cards, MaterialKind};
 use knuckle::deed::{Begun, Deed, Forecasted, Promise, Work};
+use knuckle::disk::{RealDisk, replace};
 use knuckle::standing::{Book, Prompt, StepSum, Weight, shelf_lacks};
 
 use crate::kit::sealed::Sealed;
@@ -147,7 +148,7 @@ fn the_standing_of_a_figure_tells_it_before_anybody_begins() {
         let path = entry.unwrap().path();
         let text = std::fs::read_to_string(&path).unwrap();
         let (card, _) = text.split_once("\nlots:").unwrap();
-        std::fs::write(&path, format!("{card}\n")).unwrap();
+        replace(&RealDisk, &path, format!("{card}\n").as_bytes()).unwrap();
     }
     let told = sealed.run(&ask);
     assert_eq!(told.code, 0, "{}", told.err);
