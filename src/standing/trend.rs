@@ -304,6 +304,23 @@ mod tests {
             found[0].words,
             "humidity 71 % in store, the week before 53 %"
         );
+        // A room that cools every night is in trend; a night that is colder still is not.
+        let night = |hour: i64| if hour % 24 < 8 { 20.0 } else { 13.0 };
+        let nights = |last: f64| -> Vec<AirReading> {
+            let hours = 0..24 * 8;
+            let points = hours.map(|hour| AirReading {
+                at: at(hour),
+                temp_c: if hour == 24 * 8 - 1 {
+                    last
+                } else {
+                    night(hour)
+                },
+                humidity_percent: 50.0,
+            });
+            points.collect()
+        };
+        assert_eq!(jumps("store", &nights(13.0), at(24 * 7)), []);
+        assert_eq!(jumps("store", &nights(6.0), at(24 * 7)).len(), 1);
         let few = [52.0, 54.0, 51.0, 55.0, 71.0];
         assert!(
             jumps("store", &air(&few), at(0)).is_empty(),
