@@ -61,6 +61,9 @@ impl Behind {
             self.0.by = person.id;
             self.0.act(&Intent::Acknowledge).unwrap();
         }
+        if !by.is_empty() {
+            self.0.by.clone_from(&by);
+        }
         let open = self.0.house().figure(figure);
         let open = open.and_then(|figure| figure.open_jobs().last().map(|job| job.work.clone()));
         if let Some(work) = open {
