@@ -407,7 +407,7 @@ fn a_window_that_closes_comes_before_all_else_with_what_is_lost() {
         "1  bandmaster: Prime, three coats, trousers, about 9 min"
     );
     assert!(
-        first[2].contains("why: trousers, oil primer, grey-white closes Thu 13:57;"),
+        first[2].contains("why: trousers, oil primer, grey-white closes Thu 14:01;"),
         "{thursday}"
     );
     assert_eq!(
