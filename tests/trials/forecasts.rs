@@ -412,7 +412,7 @@ fn a_window_that_closes_comes_before_all_else_with_what_is_lost() {
     );
     assert_eq!(
         first[3],
-        "   if left: after Thu 13:57 it must be scuffed and wiped first"
+        "   if left: after Thu 14:01 it must be scuffed and wiped first"
     );
 }
 
