@@ -568,12 +568,7 @@ fn any_key_answers_an_alarm_and_does_nothing_else() {
 /// people is not hidden behind the alarm, and then any key answers.
 #[test]
 fn an_alarm_locks_nobody_out() {
-    for keys in [
-        "1<space>",
-        "c1<space>",
-        "<esc>c1<space>",
-        "<esc><space>1<space>",
-    ] {
+    for keys in ["1<space>", "<esc>c1<space>", "<esc><space>1<space>"] {
         let (mut shop, figure) = cup_ringing();
         shop.by.clear();
         let after = play(shop, figure, events(keys));
