@@ -6,6 +6,8 @@
 //! colder than the evening before it and the morning after it. After the last reading, it is
 //! what the seven days before it showed at the same hour: hottest, middle or coldest.
 
+use std::cell::OnceCell;
+
 use chrono::{DateTime, Duration, FixedOffset};
 
 use super::House;
@@ -15,10 +17,7 @@ use crate::reckon::{Celsius, Hours, Percent, Trace};
 
 /// A silence of the log longer than this takes the safe bound, hours (common practice: the
 /// air of a heated room moves within an hour or two of the heating).
-const SILENCE_H: Hours = Hours(2.0);
-
-/// Moments are kept in milliseconds: two hours are two hours from every start.
-const GRAIN_H: f64 = 0.001 / 3600.0;
+const SILENCE_H: i64 = 2;
 
 /// How far the outlook reaches after the last reading, hours: a week in which nobody read
 /// anything, and four days more.
@@ -125,8 +124,20 @@ pub(crate) fn traces(
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Outlook<'a> {
     log: &'a [AirReading],
+    /// The log with its silences filled, once any clock asks.
+    filled: OnceCell<Filled>,
     /// Moments to come: hottest, likely, coldest, °C.
     ahead: Vec<(DateTime<FixedOffset>, [f64; 3])>,
+}
+
+/// A log with every long silence filled on the hot side for what must be done before, and on
+/// the cold side for what is waited for.
+#[derive(Debug, Clone, PartialEq, Default)]
+struct Filled {
+    /// Moments: hottest and coldest, °C.
+    points: Vec<(DateTime<FixedOffset>, [f64; 2])>,
+    /// Where each reading of the log stands among them.
+    places: Vec<usize>,
 }
 
 impl<'a> Outlook<'a> {
@@ -134,7 +145,8 @@ impl<'a> Outlook<'a> {
     pub(super) fn of(house: House<'a>, room: &str, now: DateTime<FixedOffset>) -> Self {
         let log = log(house, room, now);
         let ahead = ahead(log, now);
-        Self { log, ahead }
+        let filled = OnceCell::new();
+        Self { log, filled, ahead }
     }
 
     /// Returns the traces in hours from `start`; see [`traces`].
@@ -148,51 +160,67 @@ impl<'a> Outlook<'a> {
                 read: false,
             });
         }
-        let past = past(self.log, start);
-        let (hot, cold) = self.fill(&past, start);
-        let (hot, cold) = (Trace::new(hot).ok()?, Trace::new(cold).ok()?);
-        let past = Trace::new(past).ok()?;
-        let followed = |behind: &Trace, side: fn(&[f64; 3]) -> f64| {
+        let filled = self
+            .filled
+            .get_or_init(|| Filled::of(self.log))
+            .since(self.log, start);
+        let side = |side: fn(&[f64; 2]) -> f64| -> Vec<Point> {
+            let points = filled.iter();
+            points
+                .map(|(at, two)| (hours_between(start, *at), Celsius(side(two))))
+                .collect()
+        };
+        let followed = |mut behind: Vec<Point>, side: fn(&[f64; 3]) -> f64| {
             let ahead = self.ahead.iter();
-            let ahead = ahead.map(|(at, three)| (hours_between(start, *at), Celsius(side(three))));
-            let mut points = behind.points().to_vec();
-            points.extend(ahead);
-            Trace::new(points).ok()
+            behind
+                .extend(ahead.map(|(at, three)| (hours_between(start, *at), Celsius(side(three)))));
+            Trace::new(behind).ok()
         };
         Some(Traces {
-            hot: followed(&hot, |[hot, ..]| *hot)?,
-            likely: followed(&past, |[_, likely, _]| *likely)?,
-            cold: followed(&cold, |[.., cold]| *cold)?,
+            hot: followed(side(|[hot, _]| *hot), |[hot, ..]| *hot)?,
+            likely: followed(past(self.log, start), |[_, likely, _]| *likely)?,
+            cold: followed(side(|[_, cold]| *cold), |[.., cold]| *cold)?,
             read: true,
         })
     }
+}
 
-    /// Returns the points of the past twice, with every long silence filled on the hot side for
-    /// what must be done before, and on the cold side for what is waited for.
-    fn fill(&self, past: &[Point], start: DateTime<FixedOffset>) -> (Vec<Point>, Vec<Point>) {
-        let mut hot: Vec<Point> = past.first().copied().into_iter().collect();
-        let mut cold = hot.clone();
-        for pair in past.windows(2) {
-            let [(from, left), (to, right)] = pair else {
-                continue;
-            };
-            if SILENCE_H.0 + GRAIN_H < to.0 - from.0 {
-                let hours = std::iter::successors(Some(from.0), |hour| Some(hour + 1.0));
-                let inside = hours.take_while(|hour| *hour < to.0);
-                for hour in inside.chain([to.0]) {
-                    let at = after(start, hour);
-                    let (mut seen, fall) = seen_at(around(self.log, at), at);
-                    let [_, _, coldest] = three(&seen);
-                    seen.extend([left.0, right.0]);
-                    let [hottest, _, end] = three(&seen);
-                    hot.push((Hours(hour), Celsius(hottest)));
-                    cold.push((Hours(hour), Celsius(end.min(coldest - fall))));
-                }
+impl Filled {
+    fn of(log: &[AirReading]) -> Self {
+        let mut all = Self::default();
+        for (nth, reading) in log.iter().enumerate() {
+            all.places.push(all.points.len());
+            all.points.push((reading.at, [reading.temp_c; 2]));
+            if let Some(next) = log.get(nth + 1)
+                && Duration::hours(SILENCE_H) < next.at - reading.at
+            {
+                all.fill(log, (reading, next));
             }
-            hot.push((*to, *right));
-            cold.push((*to, *right));
         }
-        (hot, cold)
+        all
+    }
+
+    fn fill(&mut self, log: &[AirReading], (left, right): (&AirReading, &AirReading)) {
+        let hours = (0..).map(|hour| left.at + Duration::hours(hour));
+        for at in hours.take_while(|at| *at < right.at).chain([right.at]) {
+            let (mut seen, fall) = seen_at(around(log, at), at);
+            let [_, _, coldest] = three(&seen);
+            seen.extend([left.temp_c, right.temp_c]);
+            let [hottest, _, end] = three(&seen);
+            self.points.push((at, [hottest, end.min(coldest - fall)]));
+        }
+    }
+
+    /// The points from the reading before the start on.
+    fn since(
+        &self,
+        log: &[AirReading],
+        start: DateTime<FixedOffset>,
+    ) -> &[(DateTime<FixedOffset>, [f64; 2])] {
+        let after = log.partition_point(|reading| reading.at <= start);
+        let place = self.places.get(after.saturating_sub(1));
+        let points = place.and_then(|place| self.points.get(*place..));
+        points.unwrap_or_default()
     }
 }
 
@@ -313,8 +341,14 @@ fn middle(all: &[f64]) -> f64 {
 /// Counted in whole days between the moments, so that a line written in another offset, or on
 /// the other side of a change of the clocks, is the same hour of the sun.
 pub(super) fn hours_apart_by_the_clock(a: DateTime<FixedOffset>, b: DateTime<FixedOffset>) -> f64 {
-    let apart = hours_between(a, b).0.rem_euclid(24.0);
-    apart.min(24.0 - apart)
+    const DAY_MS: i64 = 24 * 3_600_000;
+    let apart = (a.timestamp_millis() - b.timestamp_millis()).rem_euclid(DAY_MS);
+    #[expect(
+        clippy::cast_precision_loss,
+        reason = "milliseconds of half a day fit in a double"
+    )]
+    let apart = apart.min(DAY_MS - apart) as f64;
+    apart / 3_600_000.0
 }
 
 /// Returns the hours from one moment to another.
