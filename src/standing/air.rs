@@ -341,6 +341,7 @@ fn middle(all: &[f64]) -> f64 {
 /// Counted in whole days between the moments, so that a line written in another offset, or on
 /// the other side of a change of the clocks, is the same hour of the sun.
 pub(super) fn hours_apart_by_the_clock(a: DateTime<FixedOffset>, b: DateTime<FixedOffset>) -> f64 {
+    /// Milliseconds of a day.
     const DAY_MS: i64 = 24 * 3_600_000;
     let apart = (a.timestamp_millis() - b.timestamp_millis()).rem_euclid(DAY_MS);
     #[expect(
