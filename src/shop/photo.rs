@@ -37,8 +37,8 @@ pub enum PhotoFault {
         /// Where.
         path: PathBuf,
     },
-    /// The folder of the figure's photographs is a link.
-    #[error("the folder of this figure's photographs is a link to somewhere else")]
+    /// The folder of the figure, or of its photographs, is a link.
+    #[error("the folder of this figure or of its photographs is a link to somewhere else")]
     Elsewhere {
         /// The link.
         path: PathBuf,
@@ -148,6 +148,9 @@ pub fn take_photo_in(
     drop(bytes);
     let day = head.exif.taken.as_deref().and_then(|taken| taken.get(..10));
     let day = day.map_or_else(|| what.day.to_string(), str::to_owned);
+    if let Some(path) = super::find::link_to(disk, folder, what.figure) {
+        return Err(PhotoFault::Elsewhere { path });
+    }
     let photos = folder.join("figures").join(what.figure).join("photos");
     is_own_folder(disk, &photos)?;
     disk::make_folders(disk, &photos)?;

@@ -81,6 +81,7 @@ mod screens;
 mod sensors;
 mod shelf;
 mod shops;
+mod strange_files;
 mod sums_air;
 mod sums_bench;
 mod sums_fit;
