@@ -129,7 +129,10 @@ fn told(
         }
         match wrong {
             0 => paper.line(&format!("{sum}: nothing wrong"))?,
-            wrong => paper.line(&format!("{sum}: {wrong} wrong\n{next}"))?,
+            wrong => {
+                paper.line(&format!("{sum}: {wrong} wrong"))?;
+                paper.line(next)?;
+            }
         }
     }
     Ok(if wrong == 0 {
