@@ -86,7 +86,7 @@ pub enum Looks {
 
 impl Looks {
     fn of(bytes: &[u8]) -> Self {
-        let zeros = bytes.iter().filter(|byte| **byte == 0).count();
+        let zeros = bytes.split(|byte| *byte == 0).count().saturating_sub(1);
         let is_marked = bytes.starts_with(b"\xff\xfe") || bytes.starts_with(b"\xfe\xff");
         // Lines of plain letters have a zero in every second byte then.
         let is_wide = 2 * zeros >= bytes.len().saturating_sub(bytes.len() / 8);

@@ -166,7 +166,9 @@ fn a_journal_without_one_readable_line_is_told_and_left_as_it_is() {
     let sealed = Sealed::at_work();
     let path = sealed.shop().join(JOURNAL);
     let sound = fs::read_to_string(&path).unwrap();
-    let noise: Vec<u8> = (0..4000_u32).map(|at| (at * at % 251) as u8 | 1).collect();
+    let noise: Vec<u8> = (0..4000_u32)
+        .map(|at| u8::try_from(at * at % 251).unwrap() | 1)
+        .collect();
     let spoilt = [
         (
             wide(&sound),
