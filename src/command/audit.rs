@@ -13,11 +13,11 @@ use super::opened::Opened;
 use super::paper::Paper;
 use crate::deed::{Deed, Line};
 use crate::disk::{self, Nature, NotPlain};
-use crate::journal::{Flaw, FlawKind, read_all};
+use crate::journal::{Flaw, FlawKind, Kept, read_all};
 use crate::reckon::counted;
 use crate::report::dossier::{SUMS, verify_folder};
 use crate::report::tell;
-use crate::shop::book_path;
+use crate::shop::{book_path, kept_photo};
 use crate::standing::Book;
 use crate::trouble::{ExitKind, Trouble};
 
@@ -29,7 +29,7 @@ struct Finding {
     /// The line in the file, from 1; `null` for what lies beside it.
     line: Option<u64>,
     /// `unreadable`, `no_line`, `seal`, `gap`, `order`, `time_back`, `line_end`, `torn`,
-    /// `newer`, `jump`, `set_aside`, `link` or `not_plain`; of a folder `missing`, `changed`, `not_listed`, `link` or `list`.
+    /// `newer`, `jump`, `set_aside`, `link`, `not_plain` or `photo`; of a folder `missing`, `changed`, `not_listed`, `link` or `list`.
     kind: &'static str,
     /// Whether it counts as wrong.
     wrong: bool,
@@ -205,6 +205,7 @@ fn look_through(shop: &Opened, book: &Book, findings: &mut Vec<Finding>) -> Resu
             text,
         });
     }
+    photographs(shop, (&path, &reading.lines), findings);
     beside(shop, &path, findings);
     Ok(reading.lines.len())
 }
@@ -239,6 +240,27 @@ fn is_plain(
         _ => {}
     }
     true
+}
+
+/// Holds each photograph that was taken in against its hash.
+fn photographs(shop: &Opened, (journal, lines): (&Path, &[Kept]), findings: &mut Vec<Finding>) {
+    let folder = disk::parent_of(journal);
+    let shown = folder.strip_prefix(&shop.folder).unwrap_or(folder);
+    for kept in lines {
+        let Ok(Deed::PhotoKept(photo)) = Line::read(&kept.text).map(|line| line.deed) else {
+            continue;
+        };
+        let Err(fault) = kept_photo(shop.disk.as_ref(), folder, &photo) else {
+            continue;
+        };
+        findings.push(Finding {
+            file: shown.join(&photo.file).display().to_string(),
+            line: None,
+            kind: "photo",
+            wrong: true,
+            text: format!("line n={} took it in: {fault}", kept.n),
+        });
+    }
 }
 
 /// What a sound line tells that should be known.

@@ -183,6 +183,20 @@ pub fn show_photo(
     photo: &PhotoKept,
     pixels: [usize; 2],
 ) -> Result<Picture, PhotoFault> {
+    let (path, bytes) = kept_photo(disk, figure_folder, photo)?;
+    picture(&bytes, pixels).map_err(|why| PhotoFault::NotAPicture { why, path })
+}
+
+/// Returns where a photograph of a figure's folder lies, and its bytes, which are those that
+/// were taken in.
+///
+/// # Errors
+/// [`PhotoFault`]: also when the file is not the one that was taken in.
+pub fn kept_photo(
+    disk: &dyn Disk,
+    figure_folder: &Path,
+    photo: &PhotoKept,
+) -> Result<(PathBuf, Vec<u8>), PhotoFault> {
     let name = photo
         .file
         .strip_prefix("photos/")
@@ -200,7 +214,7 @@ pub fn show_photo(
     if disk::hex(&Sha256::digest(&bytes)) != photo.sha256 {
         return Err(PhotoFault::Changed { path });
     }
-    picture(&bytes, pixels).map_err(|why| PhotoFault::NotAPicture { why, path })
+    Ok((path, bytes))
 }
 
 /// Whether a name stays in its folder: letters, digits, hyphens and points that do not lead.

@@ -90,6 +90,7 @@ mod sums_wood;
 mod texts;
 mod tidy;
 mod topics_bench;
+mod typed;
 mod walks;
 mod window;
 mod worker;

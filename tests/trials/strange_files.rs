@@ -354,3 +354,44 @@ fn a_report_says_why_it_is_not_written_through_a_link() {
     );
     assert_eq!(fs::read(&away).unwrap(), b"kept");
 }
+
+#[test]
+fn the_audit_holds_photographs_against_their_hashes() {
+    let sealed = Sealed::at_work();
+    let photo = sealed.home.path().join("near.png");
+    lay(&photo, &crate::kit::png(40, 30, [90, 60, 30]));
+    let from = photo.to_str().unwrap();
+    let take = [
+        "photo",
+        "hare",
+        from,
+        "--station",
+        "near side",
+        "--as",
+        "odile",
+    ];
+    assert_eq!(sealed.run(&take).code, 0);
+    let photos = sealed.shop().join("figures/hare/photos");
+    let kept = fs::read_dir(&photos)
+        .unwrap()
+        .next()
+        .unwrap()
+        .unwrap()
+        .path();
+    let name = kept.file_name().unwrap().to_str().unwrap();
+    let wrong = || sealed.run(&["audit"]);
+    assert_eq!(wrong().code, 0);
+    lay(&kept, b"another one");
+    let changed = format!(
+        "figures/hare/photos/{name}: line n=11 took it in: \
+         this is not the photograph that was taken in: its hash differs\n"
+    );
+    let told = wrong();
+    assert_eq!(told.code, 1);
+    assert!(told.out.starts_with(&changed), "{told:?}");
+    fs::remove_file(&kept).unwrap();
+    let told = wrong();
+    assert_eq!(told.code, 1);
+    let missing = format!("figures/hare/photos/{name}: line n=11 took it in: ");
+    assert!(told.out.starts_with(&missing), "{told:?}");
+}
