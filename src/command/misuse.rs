@@ -176,7 +176,7 @@ mod tests {
 
     use super::{Door, EXAMPLES};
 
-    fn can_miss<'c>(command: &'c clap::Command, name: &str, found: &mut Vec<String>) {
+    fn can_miss(command: &clap::Command, name: &str, found: &mut Vec<String>) {
         for inner in command
             .get_subcommands()
             .filter(|inner| !inner.is_hide_set())

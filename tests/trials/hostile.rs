@@ -270,6 +270,43 @@ fn nothing_that_the_program_makes_may_be_written_by_others() {
     let sealed = Sealed::new();
     let script = r#"umask 0 && "$KNUCKLE" open-shop new &&
         "$KNUCKLE" --as odile --clock 2026-11-25T08:00:00Z jot hare "made""#;
+    let ended = Command::new("sh")
+        .args(["-c", script])
+        .current_dir(sealed.shop())
+        .env("KNUCKLE", env!("CARGO_BIN_EXE_knuckle"))
+        .env("HOME", sealed.home.path())
+        .output()
+        .unwrap();
+    assert!(ended.status.success(), "{ended:?}");
+    let mut made = vec![sealed.shop().join("figures/hare/journal.jsonl")];
+    all_below(&sealed.shop().join("new"), &mut made);
+    assert!(3 < made.len(), "{made:?}");
+    for path in made {
+        let bits = fs::metadata(&path).unwrap().permissions().mode();
+        assert_eq!(bits & 0o022, 0, "{}: {bits:o}", path.display());
+    }
+}
+
+fn all_below(folder: &Path, found: &mut Vec<std::path::PathBuf>) {
+    found.push(folder.to_owned());
+    for entry in fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            all_below(&path, found);
+        } else {
+            found.push(path);
+        }
+    }
+}
+
+/// Somebody lays a link under the name that the practice shop would get.
+#[test]
+fn a_practice_shop_is_never_laid_where_a_link_leads() {
+    let sealed = Sealed::new();
+    let home = sealed.home.path();
+    fs::create_dir(home.join("elsewhere")).unwrap();
+    let script =
+        r#"ln -s "$TMPDIR/elsewhere" "$TMPDIR/knuckle-practice-$$" && exec "$KNUCKLE" practice"#;
     let mut command = CommandBuilder::new("sh");
     command.args(["-c", script]);
     command.cwd(home);
