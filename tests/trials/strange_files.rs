@@ -7,7 +7,7 @@ use std::os::unix::fs::symlink;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use knuckle::disk::{RealDisk, replace};
+use knuckle::disk::{Disk, RealDisk, replace};
 use knuckle::journal::{Damage, Looks, read_all};
 
 use crate::kit::faulty::FaultyDisk;
@@ -27,7 +27,7 @@ fn lay(path: &Path, bytes: &[u8]) {
 fn linked(sealed: &Sealed, name: &str) -> PathBuf {
     let away = sealed.home.path().join("elsewhere");
     let place = sealed.shop().join(name);
-    fs::rename(&place, &away).unwrap();
+    RealDisk.rename(&place, &away).unwrap();
     symlink(&away, &place).unwrap();
     away
 }
@@ -308,11 +308,9 @@ fn no_figure_is_called_as_the_shop_s_own_book() {
          do: give the figure another name; nothing was changed",
     );
     assert!(!sealed.shop().join("figures/shop").exists());
-    fs::rename(
-        sealed.shop().join("figures/hare"),
-        sealed.shop().join("figures/shop"),
-    )
-    .unwrap();
+    let figures = sealed.shop().join("figures");
+    let (hare, shop) = (figures.join("hare"), figures.join("shop"));
+    RealDisk.rename(&hare, &shop).unwrap();
     sealed.change("figures/shop/figure.yaml", ["id: hare", "id: shop"]);
     let told = sealed.run(&["check"]);
     assert_eq!(told.code, 1);
