@@ -7,7 +7,10 @@
 
 use std::time::{Duration, Instant};
 
-use chrono::{DateTime, FixedOffset, Local, SubsecRound, TimeDelta, Utc};
+use chrono::{
+    DateTime, FixedOffset, Local, MappedLocalTime, NaiveDateTime, SubsecRound, TimeDelta, TimeZone,
+    Utc,
+};
 use chrono_tz::Tz;
 
 /// In which zone moments are shown and written down.
@@ -27,6 +30,19 @@ impl Zone {
         match self {
             Self::Local => moment.with_timezone(&Local).fixed_offset(),
             Self::Named(zone) => moment.with_timezone(&zone).fixed_offset(),
+        }
+    }
+}
+
+impl Zone {
+    /// Returns the moments at which the clocks of this zone show a date and time: one, two
+    /// where they are set back over it, none where they are set forward over it.
+    pub fn moments(self, shown: NaiveDateTime) -> MappedLocalTime<DateTime<FixedOffset>> {
+        match self {
+            Self::Local => Local
+                .from_local_datetime(&shown)
+                .map(|at| at.fixed_offset()),
+            Self::Named(zone) => zone.from_local_datetime(&shown).map(|at| at.fixed_offset()),
         }
     }
 }

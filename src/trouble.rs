@@ -151,9 +151,7 @@ mod tests {
     fn a_trouble_is_printed_in_three_lines() {
         let trouble = Trouble::new(ExitKind::Disk, "cannot keep the last act: the disk is full")
             .at("/srv/shop/figures/hare/journal.jsonl, after line 812")
-            .remedy(
-                "make room, then press the key again; nothing was lost and nothing is half written",
-            )
+            .remedy("make room, then try again; nothing was lost and nothing is half written")
             .seen_from(Path::new("/srv/shop"));
         let mut out = Vec::new();
         trouble.write_to(&mut out).unwrap();
@@ -161,7 +159,7 @@ mod tests {
             String::from_utf8(out).unwrap(),
             "cannot keep the last act: the disk is full\n \
              where: figures/hare/journal.jsonl, after line 812\n    \
-             do: make room, then press the key again; nothing was lost and nothing is half written\n"
+             do: make room, then try again; nothing was lost and nothing is half written\n"
         );
     }
 

@@ -5,6 +5,9 @@ use serde::{Deserialize, Serialize};
 
 use crate::reckon::solid::Solid;
 
+/// What the shop's own journal is called wherever a figure could stand; no figure has the name.
+pub const SHOP_BOOK: &str = "shop";
+
 /// One carved object in care.
 #[derive(Debug, Clone, PartialEq, Default, Deserialize)]
 #[serde(deny_unknown_fields, default)]

@@ -26,7 +26,8 @@ pub use checklist::{
     LAID_BY, Manner, Mix, Need, Record, SPRAYED, Scope, StartClock, Step, Until, When, WordScale,
 };
 pub use figure::{
-    Figure, Finish, Joint, JointRow, Panel, Path, RouteStop, SolidShape, Wear, Zone, ZoneSolid,
+    Figure, Finish, Joint, JointRow, Panel, Path, RouteStop, SHOP_BOOK, SolidShape, Wear, Zone,
+    ZoneSolid,
 };
 pub use flaw::Flaw;
 pub use ghs::{Hazard, hazard};

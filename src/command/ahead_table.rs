@@ -2,6 +2,7 @@
 
 use clap::{Args, ValueEnum};
 
+use super::table::whole;
 use crate::card::Mark;
 
 /// The arguments of `next`.
@@ -11,10 +12,10 @@ pub struct NextArgs {
     #[arg(long = "by", value_name = "NAME")]
     pub asks: Option<String>,
     /// Minutes at hand; until the doors close if left out
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(5..=1440))]
+    #[arg(long, value_name = "N", value_parser = whole::<5, 1440>, allow_negative_numbers = true)]
     pub minutes: Option<u32>,
     /// Note in the journal which of the choices was picked; needs --as
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=3))]
+    #[arg(long, value_name = "N", value_parser = whole::<1, 3>, allow_negative_numbers = true)]
     pub pick: Option<u32>,
 }
 
@@ -24,7 +25,7 @@ pub struct ForecastArgs {
     /// Short name of a figure, for the rest of its way; all figures if left out
     pub figure: Option<String>,
     /// How many times the days ahead are run through
-    #[arg(long, value_name = "N", default_value_t = 500, value_parser = clap::value_parser!(u32).range(10..=20_000))]
+    #[arg(long, value_name = "N", default_value_t = 500, value_parser = whole::<10, 20_000>, allow_negative_numbers = true)]
     pub runs: u32,
     /// The same number gives the same luck
     #[arg(long, value_name = "N", default_value_t = 1)]

@@ -14,6 +14,9 @@ use crate::trouble::{ExitKind, Trouble};
 /// The source of a reading that a person took.
 const HAND: &str = "hand";
 
+/// The longest name of a sensor, as of a short name on a card.
+const LONGEST_SOURCE: usize = 40;
+
 /// Keeps the reading.
 ///
 /// # Errors
@@ -95,13 +98,17 @@ fn signed(shop: &Opened, sensor: Option<&str>) -> Result<(Moment, String), Troub
         .people
         .iter()
         .any(|known| known.id == sensor);
-    if sensor.trim().is_empty() || sensor == HAND || is_person {
+    let fits = |sign: char| sign.is_alphanumeric() || matches!(sign, '-' | '_' | '.' | ' ');
+    let is_name = sensor.len() <= LONGEST_SOURCE && sensor.chars().all(fits);
+    if sensor.trim().is_empty() || sensor == HAND || is_person || !is_name {
         return Err(Trouble::new(
             ExitKind::Misuse,
             format!("`{sensor}` is no name for a sensor"),
         )
         .at("--source")
-        .remedy("give it a name that no person has; a person signs with --as"));
+        .remedy(
+            "give it a name of letters and digits that no person has; a person signs with --as",
+        ));
     }
     let named = shop.has_writer();
     let moment = if named {

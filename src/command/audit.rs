@@ -12,12 +12,12 @@ use super::Outside;
 use super::opened::Opened;
 use super::paper::Paper;
 use crate::deed::{Deed, Line};
-use crate::disk;
-use crate::journal::{Flaw, FlawKind, read_all};
+use crate::disk::{self, Nature, NotPlain};
+use crate::journal::{Flaw, FlawKind, Kept, read_all};
 use crate::reckon::counted;
 use crate::report::dossier::{SUMS, verify_folder};
 use crate::report::tell;
-use crate::shop::book_path;
+use crate::shop::{book_path, kept_photo};
 use crate::standing::Book;
 use crate::trouble::{ExitKind, Trouble};
 
@@ -28,8 +28,8 @@ struct Finding {
     file: String,
     /// The line in the file, from 1; `null` for what lies beside it.
     line: Option<u64>,
-    /// `unreadable`, `seal`, `gap`, `order`, `time_back`, `line_end`, `torn`, `newer`, `jump`
-    /// or `set_aside`; of a folder `missing`, `changed`, `not_listed`, `link` or `list`.
+    /// `unreadable`, `no_line`, `seal`, `gap`, `order`, `time_back`, `line_end`, `torn`,
+    /// `newer`, `jump`, `set_aside`, `link`, `not_plain` or `photo`; of a folder `missing`, `changed`, `not_listed`, `link` or `list`.
     kind: &'static str,
     /// Whether it counts as wrong.
     wrong: bool,
@@ -52,8 +52,15 @@ pub(super) fn run(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trou
         counted(books.len(), "journal"),
         counted(lines, "line")
     );
-    told(&findings, &sum, paper)
+    told(&findings, (&sum, NEXT), paper)
 }
+
+/// What to do about a journal that is not sound.
+const NEXT: &str = "leave these files as they are and look for the same lines in a copy; \
+    what is lost is entered anew, and the book goes on";
+
+/// What to do about a folder that is not as it was made.
+const NEXT_OF_FOLDER: &str = "leave the folder as it is and look into another copy of it";
 
 /// Tells in what a folder for thirty years differs from its own sums, and what its journal
 /// says of itself; exit code 1 when something of it is wrong.
@@ -100,11 +107,15 @@ pub(super) fn folder(
         counted(listed, "file"),
         counted(reading.lines.len(), "line")
     );
-    told(&findings, &sum, paper)
+    told(&findings, (&sum, NEXT_OF_FOLDER), paper)
 }
 
-/// Tells findings and their sum.
-fn told(findings: &[Finding], sum: &str, paper: &mut Paper<'_>) -> Result<ExitKind, Trouble> {
+/// Tells findings, their sum, and what to do next where something is wrong.
+fn told(
+    findings: &[Finding],
+    (sum, next): (&str, &str),
+    paper: &mut Paper<'_>,
+) -> Result<ExitKind, Trouble> {
     let wrong = findings.iter().filter(|finding| finding.wrong).count();
     if paper.json {
         paper.objects(findings)?;
@@ -116,11 +127,13 @@ fn told(findings: &[Finding], sum: &str, paper: &mut Paper<'_>) -> Result<ExitKi
             let lead = if finding.wrong { "" } else { "note: " };
             paper.line(&format!("{lead}{}{place}: {}", finding.file, finding.text))?;
         }
-        let wrong = match wrong {
-            0 => "nothing wrong".to_owned(),
-            wrong => format!("{wrong} wrong"),
-        };
-        paper.line(&format!("{sum}: {wrong}"))?;
+        match wrong {
+            0 => paper.line(&format!("{sum}: nothing wrong"))?,
+            wrong => {
+                paper.line(&format!("{sum}: {wrong} wrong"))?;
+                paper.line(next)?;
+            }
+        }
     }
     Ok(if wrong == 0 {
         ExitKind::Well
@@ -146,7 +159,7 @@ fn books(shop: &Opened) -> Result<Vec<Book>, Trouble> {
     }
     let all = std::iter::once(Book::Shop).chain(figures.into_iter().map(Book::Figure));
     Ok(all
-        .filter(|book| is_there(&book_path(&shop.folder, book)))
+        .filter(|book| shop.disk.nature(&book_path(&shop.folder, book)).is_ok())
         .collect())
 }
 
@@ -158,6 +171,9 @@ fn look_through(shop: &Opened, book: &Book, findings: &mut Vec<Finding>) -> Resu
         .unwrap_or(&path)
         .display()
         .to_string();
+    if !is_plain(shop, (book, &path, &file), findings) {
+        return Ok(0);
+    }
     let reading = read_all(shop.disk.as_ref(), &path).map_err(|fault| shop.trouble(fault))?;
     findings.extend(reading.all_flaws().iter().map(|flaw| Finding {
         file: file.clone(),
@@ -189,8 +205,62 @@ fn look_through(shop: &Opened, book: &Book, findings: &mut Vec<Finding>) -> Resu
             text,
         });
     }
+    photographs(shop, (&path, &reading.lines), findings);
     beside(shop, &path, findings);
     Ok(reading.lines.len())
+}
+
+/// Notes what leads out of the shop, and says whether there is a file to read.
+fn is_plain(
+    shop: &Opened,
+    (book, path, file): (&Book, &Path, &str),
+    findings: &mut Vec<Finding>,
+) -> bool {
+    let mut wrong = |file: String, kind, text: String| {
+        findings.push(Finding {
+            file,
+            line: None,
+            kind,
+            wrong: true,
+            text,
+        });
+    };
+    let leads_elsewhere = "this is a link to somewhere else: nothing is written through it";
+    if let Book::Figure(id) = book
+        && matches!(shop.disk.nature(disk::parent_of(path)), Ok(Nature::Link))
+    {
+        wrong(format!("figures/{id}"), "link", leads_elsewhere.to_owned());
+    }
+    match shop.disk.nature(path) {
+        Ok(Nature::Link) => wrong(file.to_owned(), "link", leads_elsewhere.to_owned()),
+        Ok(other @ (Nature::Folder | Nature::Other)) => {
+            wrong(file.to_owned(), "not_plain", NotPlain(other).to_string());
+            return false;
+        }
+        _ => {}
+    }
+    true
+}
+
+/// Holds each photograph that was taken in against its hash.
+fn photographs(shop: &Opened, (journal, lines): (&Path, &[Kept]), findings: &mut Vec<Finding>) {
+    let folder = disk::parent_of(journal);
+    let shown = folder.strip_prefix(&shop.folder).unwrap_or(folder);
+    for kept in lines {
+        let Ok(Deed::PhotoKept(photo)) = Line::read(&kept.text).map(|line| line.deed) else {
+            continue;
+        };
+        let Err(fault) = kept_photo(shop.disk.as_ref(), folder, &photo) else {
+            continue;
+        };
+        findings.push(Finding {
+            file: shown.join(&photo.file).display().to_string(),
+            line: None,
+            kind: "photo",
+            wrong: true,
+            text: format!("line n={} took it in: {fault}", kept.n),
+        });
+    }
 }
 
 /// What a sound line tells that should be known.
@@ -233,6 +303,7 @@ fn kind(flaw: &Flaw) -> &'static str {
         FlawKind::OutOfOrder { .. } => "order",
         FlawKind::TimeBack { .. } => "time_back",
         FlawKind::LineEnd => "line_end",
+        FlawKind::NoLine { .. } => "no_line",
         FlawKind::Torn { .. } => "torn",
     }
 }

@@ -1,15 +1,15 @@
 //! `bench [FIGURE]` and `practice`: what the screen needs, and the one place where it opens.
 
-use std::io::ErrorKind;
+use std::io::{self, ErrorKind};
 use std::panic::PanicHookInfo;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
 
 use super::opened::Opened;
 use super::paper::Paper;
 use super::{BenchArgs, Common, Outside, PracticeArgs, names};
-use crate::disk;
+use crate::disk::{self, Disk, Nature};
 use crate::now::{Clock, Zone};
 use crate::screen::look::{Depth, Look};
 use crate::screen::{self, Opening, Ringer};
@@ -93,16 +93,46 @@ fn open_practice(
     (args, figure): (&PracticeArgs, Option<String>),
     paper: &mut Paper<'_>,
 ) -> Result<ExitKind, Trouble> {
+    screen::find_terminal()?;
     let folder = copy(outside)?;
     paper.note(&format!(
-        "practice on a copy of the sample shop in {}; throw it away when you like",
+        "practice on a copy of the sample shop in {}; it is thrown away when you leave",
         folder.display()
     ));
     let copied = Common {
-        shop: Some(folder),
+        shop: Some(folder.clone()),
         ..common.clone()
     };
-    let shop = Opened::to_write(outside, &copied, paper)?;
+    let ended = practised((outside, &copied), common, (args, figure), paper);
+    if let Err(cause) = throw_away(outside.disk.as_ref(), &folder) {
+        paper.note(&format!(
+            "the practice shop {} could not be thrown away: {}",
+            folder.display(),
+            disk::in_words(&cause)
+        ));
+    }
+    ended
+}
+
+/// Throws a practice shop away. A link in it is taken away itself, never what it leads to.
+fn throw_away(disk: &dyn Disk, folder: &Path) -> io::Result<()> {
+    for entry in disk.list(folder)? {
+        let path = folder.join(entry.name);
+        match disk.nature(&path)? {
+            Nature::Folder => throw_away(disk, &path)?,
+            _ => disk.remove(&path)?,
+        }
+    }
+    disk.remove_folder(folder)
+}
+
+fn practised(
+    (outside, copied): (&Outside, &Common),
+    common: &Common,
+    (args, figure): (&PracticeArgs, Option<String>),
+    paper: &mut Paper<'_>,
+) -> Result<ExitKind, Trouble> {
+    let shop = Opened::to_write(outside, copied, paper)?.without_cache();
     let from = match common.clock {
         Some(_) => shop.now,
         None => story_begins(&shop)?,

@@ -1,12 +1,13 @@
 //! `day [DATE]`: the day's journal over all books, or the supervisor's page of it.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
 use super::opened::Opened;
 use super::paper::Paper;
 use super::{DayArgs, Outside, names};
+use crate::journal::Damage;
 use crate::report::dossier::day_sheet;
 use crate::report::{
     DayLine, DayMark, DayPage, DaySpan, PageAsk, book_name, day_lines, day_page, entry, gather_day,
@@ -78,9 +79,9 @@ pub(super) fn lines(
     if let Some(name) = &args.figure {
         books = vec![names::book_among(&books, name, "--figure")?];
     }
-    let kept = gathered(shop, &books, span)?;
+    let (kept, damaged) = gathered(shop, &books, span)?;
     tell_lines(shop, (&kept, span), args, paper)?;
-    Ok(ExitKind::Well)
+    Ok(paper.damaged(&damaged))
 }
 
 /// Tells the supervisor's page of the day.
@@ -101,7 +102,7 @@ pub(super) fn page(
         figure: figure.transpose()?.map(|book| book_name(&book).to_owned()),
         by: args.by.clone(),
     };
-    let kept = gathered(shop, &books, ask.span)?;
+    let (kept, damaged) = gathered(shop, &books, ask.span)?;
     let page = page_of(shop, (&books, &kept), &ask)?;
     if let (None, Some(by)) = (page.rows().next(), &args.by) {
         known_by(shop, by)?;
@@ -112,7 +113,7 @@ pub(super) fn page(
         tell_page(&page, paper)?;
         paper.deferral()?;
     }
-    Ok(ExitKind::Well)
+    Ok(paper.damaged(&damaged))
 }
 
 /// Tells one line in full.
@@ -162,7 +163,11 @@ fn span(shop: &Opened, args: &DayArgs) -> DaySpan {
     }
 }
 
-fn gathered(shop: &Opened, books: &[Book], span: DaySpan) -> Result<Vec<KeptLine>, Trouble> {
+fn gathered(
+    shop: &Opened,
+    books: &[Book],
+    span: DaySpan,
+) -> Result<(Vec<KeptLine>, BTreeMap<Book, Damage>), Trouble> {
     gather_day(shop.disk.as_ref(), &shop.folder, books, &span).map_err(|fault| shop.trouble(fault))
 }
 

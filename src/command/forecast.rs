@@ -112,6 +112,13 @@ fn change(shop: &Opened, args: &ForecastArgs) -> Result<Change, Trouble> {
     for text in &args.humidity {
         let (room, to) = of_room(shop, "--humidity", text)?;
         let to = taken::<Percent>("--humidity", to)?;
+        if !(0.0..=100.0).contains(&to.0) {
+            return Err(Trouble::misuse(
+                format!("`{text}`: air holds from 0 to 100 % of humidity"),
+                "--humidity",
+                "write it as `store=55%`",
+            ));
+        }
         change.humidity.push((room, to.0));
     }
     if let Some(material) = &args.slower_hardener {

@@ -53,7 +53,7 @@ pub struct ReadArgs {
     #[arg(long, value_name = "WORDS", requires = "place")]
     pub material: Option<String>,
     /// Munsell notation, such as "5G 3/4"
-    #[arg(long, value_name = "NOTATION", requires = "place")]
+    #[arg(long, value_name = "NOTATION", value_parser = munsell, requires = "place")]
     pub munsell: Option<String>,
     /// A reading of its colour, L*,a*,b*; three times
     #[arg(long, value_name = "L,a,b", value_parser = lab, allow_hyphen_values = true, requires = "place")]
@@ -247,6 +247,40 @@ fn read(place: &LayerPlace, said: &ReadArgs) -> LayerRead {
         void: said.void,
     }
 }
+
+/// Reads a Munsell notation: hue value/chroma, or a grey as N value/ (ASTM D1535).
+fn munsell(text: &str) -> Result<String, String> {
+    let text = text.trim();
+    let number = |text: &str, most: f64| {
+        let plain = text
+            .bytes()
+            .all(|sign| sign.is_ascii_digit() || sign == b'.');
+        let number = text.parse().ok().filter(|_| plain);
+        number.is_some_and(|number: f64| number <= most)
+    };
+    let is_hue = |hue: &str| {
+        let letters = hue.trim_start_matches(|sign: char| sign.is_ascii_digit() || sign == '.');
+        let step = hue.strip_suffix(letters).unwrap_or_default();
+        MUNSELL_HUES.contains(&letters) && number(step, 10.0)
+    };
+    let fits = text.split_once(' ').is_some_and(|(hue, rest)| {
+        let rest = rest.trim().split_once('/');
+        rest.is_some_and(|(value, chroma)| {
+            let grey = hue == "N" && chroma.is_empty();
+            number(value, 10.0) && (grey || is_hue(hue) && number(chroma, MOST_CHROMA))
+        })
+    });
+    fits.then(|| text.to_owned()).ok_or_else(|| {
+        "write hue, value and chroma, such as \"5YR 4/6\", or a grey as \"N 5/\"".to_owned()
+    })
+}
+
+/// The ten hue families of the Munsell system (ASTM D1535).
+const MUNSELL_HUES: [&str; 10] = ["R", "YR", "Y", "GY", "G", "BG", "B", "PB", "P", "RP"];
+
+/// No surface is more saturated: above this a number was misread (from memory; fluorescent
+/// colours reach about 30).
+const MOST_CHROMA: f64 = 40.0;
 
 fn ties(place: &LayerPlace, args: &LayerArgs) -> Vec<LayersTied> {
     let all = [

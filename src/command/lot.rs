@@ -49,7 +49,15 @@ pub(super) fn run(
             into: into.clone(),
         },
     };
-    shop.act(&intent, &moment, paper)
+    let ended = shop.act(&intent, &moment, paper)?;
+    if let LotAct::Open { lot, expires, .. } = &args.act
+        && expires.is_some_and(|date| date < shop.now.date_naive())
+    {
+        paper.note(&format!(
+            "lot {lot} is past its date: look at the tin again"
+        ));
+    }
+    Ok(ended)
 }
 
 /// Reads what a tin holds: grams, millilitres or leaves, each in whole ones.

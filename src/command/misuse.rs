@@ -41,10 +41,15 @@ pub(super) fn trouble(misused: &clap::Error) -> Trouble {
         ),
         ErrorKind::ValueValidation => {
             let source = std::error::Error::source(misused).map(ToString::to_string);
-            (format!("`{value}` is not a value of `{arg}`"), source)
+            let what = format!("`{value}` is not a value of `{arg}`");
+            (what, source.map(plainly))
         }
         ErrorKind::MissingRequiredArgument => {
-            (format!("missing: {}", args.replace(['<', '>'], "")), None)
+            let args = args.replace(['<', '>'], "").replace('|', " or ");
+            (
+                format!("missing: {args}"),
+                example(&word(ContextKind::Usage)),
+            )
         }
         ErrorKind::MissingSubcommand | ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => {
             ("a command is missing".to_owned(), one_of_commands(misused))
@@ -61,6 +66,57 @@ pub(super) fn trouble(misused: &clap::Error) -> Trouble {
     let remedy = remedy
         .unwrap_or_else(|| "look at `knuckle --help`, or at `--help` after the command".to_owned());
     Trouble::new(ExitKind::Misuse, what).remedy(remedy)
+}
+
+/// What a parser says of a number, in words for who typed it.
+fn plainly(why: String) -> String {
+    if why.starts_with("invalid digit") {
+        return "write a whole number".to_owned();
+    }
+    why
+}
+
+/// One worked example for each command that can miss something.
+const EXAMPLES: [(&str, &str); 12] = [
+    ("jot", "jot hare \"tail sits proud\" --as odile"),
+    (
+        "photo",
+        "photo hare DSC0412.jpg --station \"before raking\" --as ines",
+    ),
+    ("layer", "layer hare body-near/1/2 --word fawn --as tobias"),
+    (
+        "chip",
+        "chip hare ears ears/1/3 --lab 71.8,6.2,24.0 --dry --varnished --as tobias",
+    ),
+    ("air", "air store --temp 18C --humidity 71% --as odile"),
+    (
+        "read",
+        "read hare moisture-core 12.9% --target tail --as odile",
+    ),
+    ("tonight", "tonight hare"),
+    (
+        "lot open",
+        "lot open medium-epoxy A-2231 --part a --as odile",
+    ),
+    ("lot decant", "lot decant A-2231 jar-3 --as odile"),
+    ("report", "report hare --out hare.pdf"),
+    ("open-shop", "open-shop my-shop"),
+    ("take-in", "take-in hare --carving animal"),
+];
+
+/// Returns a worked example of the command whose usage this is.
+fn example(usage: &str) -> Option<String> {
+    let words: Vec<&str> = usage
+        .split_whitespace()
+        .skip_while(|word| *word != "knuckle")
+        .collect();
+    let rest = words.get(1..)?.join(" ");
+    let is_meant = |command: &str| {
+        let after = rest.strip_prefix(command);
+        after.is_some_and(|after| after.is_empty() || after.starts_with(' '))
+    };
+    let (_, example) = EXAMPLES.iter().find(|(command, _)| is_meant(command))?;
+    Some(format!("for example `knuckle {example}`"))
 }
 
 /// Returns the quantity that was typed after a flag.
@@ -112,4 +168,48 @@ fn first_line(misused: &clap::Error) -> String {
     let text = misused.to_string();
     let line = text.lines().next().unwrap_or_default();
     line.trim_start_matches("error: ").to_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::{CommandFactory, Parser};
+
+    use super::{Door, EXAMPLES};
+
+    fn can_miss(command: &clap::Command, name: &str, found: &mut Vec<String>) {
+        for inner in command
+            .get_subcommands()
+            .filter(|inner| !inner.is_hide_set())
+        {
+            let name = format!("{name} {}", inner.get_name()).trim().to_owned();
+            if inner.get_arguments().any(clap::Arg::is_required_set) {
+                found.push(name.clone());
+            }
+            can_miss(inner, &name, found);
+        }
+    }
+
+    #[test]
+    fn every_command_that_can_miss_something_has_an_example_that_is_taken() {
+        let mut found = Vec::new();
+        can_miss(&Door::command(), "", &mut found);
+        // Each sum of `reckon` shows its own example in its help.
+        found.retain(|name| !name.starts_with("reckon"));
+        for name in found {
+            assert!(
+                EXAMPLES.iter().any(|(command, _)| *command == name),
+                "{name}"
+            );
+        }
+        for (command, example) in EXAMPLES {
+            let words = example
+                .replace("\"tail sits proud\"", "proud")
+                .replace("\"before raking\"", "raking");
+            let words = std::iter::once("knuckle")
+                .chain(words.split(' '))
+                .map(str::to_owned);
+            let read = Door::try_parse_from(words);
+            assert!(read.is_ok(), "{command}: {:?}", read.err());
+        }
+    }
 }

@@ -52,7 +52,8 @@ pub use photo::PhotoArgs;
 pub use table::{
     AirArgs, AuditArgs, BenchArgs, CarvingKind, Command, Common, CompletionsArgs, DayArgs, Door,
     JotArgs, LotAct, LotArgs, NamesShown, OpenShopArgs, PracticeArgs, ReadingArgs, RecallArgs,
-    ReportArgs, RingArgs, SignArgs, StandingArgs, TakeInArgs, TonightArgs, TrustArgs, UnitsShown,
+    ReportArgs, RingArgs, SignArgs, StandingArgs, TakeInArgs, TonightArgs, TrustArgs, TypedMoment,
+    UnitsShown,
 };
 
 use crate::disk::{self, Disk};

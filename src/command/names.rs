@@ -1,11 +1,8 @@
 //! Names that were typed, held against those that are known; a near miss is offered.
 
-use crate::card::{Cards, Person};
+use crate::card::{Cards, Person, SHOP_BOOK};
 use crate::standing::Book;
 use crate::trouble::{ExitKind, Trouble};
-
-/// The word for the shop's own journal where a figure is asked for.
-pub(super) const SHOP: &str = "shop";
 
 /// Returns the trouble that nothing of a kind has this name: `no figure is called `hair`; did
 /// you mean `hare`?`, and all names that there are.
@@ -100,7 +97,7 @@ pub(super) fn part(cards: &Cards, (figure, id): (&str, &str), place: &str) -> Re
 /// # Errors
 /// The trouble with the near miss.
 pub(super) fn book(cards: &Cards, name: &str, place: &str) -> Result<Book, Trouble> {
-    if name == SHOP && !cards.figures.contains_key(SHOP) {
+    if name == SHOP_BOOK {
         return Ok(Book::Shop);
     }
     figure(cards, name, place).map(|()| Book::Figure(name.to_owned()))
@@ -115,7 +112,7 @@ pub(super) fn book_among(books: &[Book], name: &str, place: &str) -> Result<Book
     if books.contains(&figure) {
         return Ok(figure);
     }
-    if name == SHOP {
+    if name == SHOP_BOOK {
         return Ok(Book::Shop);
     }
     let known = books.iter().filter_map(|book| match book {

@@ -3,10 +3,10 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use chrono::{DateTime, FixedOffset};
+use chrono::{DateTime, FixedOffset, MappedLocalTime, NaiveDateTime, TimeDelta, TimeZone};
 
 use super::paper::Paper;
-use super::{Common, Outside, names};
+use super::{Common, Outside, TypedMoment, names};
 use crate::card::{Cards, Flaw};
 use crate::disk::Disk;
 use crate::now::{Clock, Zone};
@@ -178,6 +178,12 @@ impl Opened {
         })
     }
 
+    /// Returns the shop so that nothing of it is kept beside it.
+    pub(super) fn without_cache(mut self) -> Self {
+        self.cache = None;
+        self
+    }
+
     /// Returns the name of this bench.
     pub(super) fn bench(&self) -> &str {
         &self.bench
@@ -251,11 +257,12 @@ impl Opened {
     /// Returns when a reading was taken that is entered after the fact.
     ///
     /// # Errors
-    /// When that is still to come.
-    pub(super) fn taken_at(
-        &self,
-        at: DateTime<FixedOffset>,
-    ) -> Result<DateTime<FixedOffset>, Trouble> {
+    /// When that is still to come, or the clocks of the shop show it twice or not at all.
+    pub(super) fn taken_at(&self, typed: TypedMoment) -> Result<DateTime<FixedOffset>, Trouble> {
+        let at = match typed {
+            TypedMoment::Sure(at) => at,
+            TypedMoment::OnTheWall(shown) => self.on_the_wall(shown)?,
+        };
         if self.now < at {
             return Err(Trouble::misuse(
                 "a reading cannot be taken in the time to come",
@@ -264,6 +271,48 @@ impl Opened {
             ));
         }
         Ok(self.zone.show(at.to_utc()))
+    }
+
+    /// Returns the one moment at which the clocks of the shop show a date and time.
+    fn on_the_wall(&self, shown: NaiveDateTime) -> Result<DateTime<FixedOffset>, Trouble> {
+        let written = |at: DateTime<FixedOffset>| at.to_rfc3339();
+        let (what, one, other) = match self.zone.moments(shown) {
+            MappedLocalTime::Single(at) => return Ok(at),
+            MappedLocalTime::Ambiguous(one, other) => (
+                "this time comes twice: the clocks are set back over it",
+                one,
+                other,
+            ),
+            MappedLocalTime::None => {
+                // Half a day to each side the clocks are as they are before and after.
+                let offset = |aside: TimeDelta| {
+                    let near = self
+                        .zone
+                        .moments(shown + aside)
+                        .earliest()
+                        .unwrap_or(self.now);
+                    near.offset()
+                        .from_local_datetime(&shown)
+                        .earliest()
+                        .unwrap_or(near)
+                };
+                let half_a_day = TimeDelta::hours(12);
+                (
+                    "this time is left out: the clocks are set forward over it",
+                    offset(-half_a_day),
+                    offset(half_a_day),
+                )
+            }
+        };
+        Err(Trouble::misuse(
+            what,
+            format!("--at {}", shown.format("%Y-%m-%d %H:%M")),
+            format!(
+                "write it with its offset, {} or {}",
+                written(one),
+                written(other)
+            ),
+        ))
     }
 
     /// Does what an intent wants and tells the lines that were kept. A moment that lies before

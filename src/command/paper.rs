@@ -8,7 +8,9 @@ use unicode_width::UnicodeWidthStr;
 
 use crate::card::DEFERRAL;
 use crate::disk::in_words;
-use crate::report::{harmless, harmless_json};
+use crate::journal::Damage;
+use crate::report::{book_name, harmless, harmless_json};
+use crate::standing::Book;
 use crate::trouble::{ExitKind, Trouble};
 
 /// What is asked for, and notes beside it.
@@ -85,6 +87,22 @@ impl<'a> Paper<'a> {
             text.push('\n');
         }
         self.page(&text)
+    }
+
+    /// Says beside the answer which books are not sound, and returns how the command ends by
+    /// that: an answer that a book is missing from is not well.
+    pub(super) fn damaged<'d>(
+        &mut self,
+        damaged: impl IntoIterator<Item = (&'d Book, &'d Damage)>,
+    ) -> ExitKind {
+        let mut ended = ExitKind::Well;
+        for (book, damage) in damaged {
+            self.note(&format!("{}: {damage}", book_name(book)));
+            if matches!(damage, Damage::NoLine(_)) {
+                ended = ExitKind::Found;
+            }
+        }
+        ended
     }
 
     /// Says something beside the answer. Nobody has to read it, so it cannot fail.

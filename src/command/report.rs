@@ -12,7 +12,7 @@ use super::{Outside, ReportArgs, names};
 use crate::card::{Figure, PeopleShown};
 use crate::deed::Line;
 use crate::disk::{self, Nature};
-use crate::journal::read_all;
+use crate::journal::{Damage, read_all};
 use crate::report::dossier::{
     Block, Cell, ReportAsk, Sheet, folder_files, html, pdf, read_shots, report, text, write_folder,
 };
@@ -57,6 +57,8 @@ pub(super) fn run(
         Kind::of(out)?;
     }
     let source = Source::read(shop, card)?;
+    let book = Book::Figure(card.id.clone());
+    let ended = paper.damaged(source.damage.as_ref().map(|damage| (&book, damage)));
     let standing = standing_of(shop, card)?;
     let folder = shop.folder.join("figures").join(&card.id);
     let pictures = read_shots(shop.disk.as_ref(), &folder, &source.lines);
@@ -84,7 +86,7 @@ pub(super) fn run(
         write_folder(outside.disk.as_ref(), &folder, &files)?;
         let line = format!("wrote {} files to {}", files.len(), folder.display());
         paper.line(&line)?;
-        return Ok(ExitKind::Well);
+        return Ok(ended);
     }
     let sheet = report(ask);
     match &args.out {
@@ -92,7 +94,7 @@ pub(super) fn run(
         None if paper.json => json(&sheet, paper)?,
         None => paper.page(&text(&sheet))?,
     }
-    Ok(ExitKind::Well)
+    Ok(ended)
 }
 
 /// What stands of one figure and of the shop; the journals of the others are not opened.
@@ -108,6 +110,7 @@ struct Source {
     lines: Vec<Line>,
     seal: Option<String>,
     flaws: usize,
+    damage: Option<Damage>,
 }
 
 impl Source {
@@ -120,6 +123,7 @@ impl Source {
         });
         Ok(Self {
             flaws: reading.all_flaws().len(),
+            damage: reading.damage(),
             lines: reading
                 .lines
                 .iter()
@@ -180,8 +184,16 @@ pub(super) fn write(
     let kind = Kind::of(out)?;
     let (disk, out) = (outside.disk.as_ref(), outside.folder(out));
     let is_link = matches!(disk.nature(&out), Ok(Nature::Link));
-    let is_there = is_link || disk.stamp(&out).is_ok_and(|stamp| stamp.is_some());
-    if is_there && (!may_replace || is_link) {
+    let is_there = disk.stamp(&out).is_ok_and(|stamp| stamp.is_some());
+    if is_link {
+        return Err(Trouble::new(
+            ExitKind::Misuse,
+            "this is a link to somewhere else, and nothing is written through it",
+        )
+        .at(out.display().to_string())
+        .remedy("name another file, or take the link away; nothing was written"));
+    }
+    if is_there && !may_replace {
         return Err(Trouble::new(ExitKind::Misuse, "the file is there already")
             .at(out.display().to_string())
             .remedy("name another one, or add --replace; nothing was written"));

@@ -121,8 +121,15 @@ pub(super) fn run(
     args: &SignArgs,
     paper: &mut Paper<'_>,
 ) -> Result<ExitKind, Trouble> {
-    let figure = args.figure.clone().unwrap_or_default();
-    let what = args.what.as_deref().unwrap_or_default();
+    let typed = args.figure.as_deref().unwrap_or_default();
+    let (figure, what) = match (typed.rsplit_once(':'), args.what.as_deref()) {
+        (Some((figure, line)), None) => (figure.to_owned(), line),
+        (_, Some(what)) => (typed.to_owned(), what),
+        (None, None) => return Err(missing("what is to be signed is missing")),
+    };
+    if !args.accept && !args.refuse {
+        return Err(missing("whether it is accepted or refused is missing"));
+    }
     names::figure(&shop.cards, &figure, "FIGURE")?;
     let moment = shop.moment()?;
     if args.refuse && args.why.trim().is_empty() {
@@ -145,6 +152,12 @@ pub(super) fn run(
         }
     };
     shop.act(&intent, &moment, paper)
+}
+
+fn missing(what: &str) -> Trouble {
+    let example =
+        "for example `knuckle sign hare:12 --accept --as marguerite`; nothing was written";
+    Trouble::misuse(what, "knuckle sign", example)
 }
 
 /// Returns the work whose hold point waits.

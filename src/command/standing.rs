@@ -12,8 +12,8 @@ use crate::plan::{AT_RISK_PERCENT, noted};
 use crate::reckon::counted;
 use crate::report::{Shown, clock_name, work_name};
 use crate::standing::{
-    Ask, ClockView, CoatKept, Figured, FloorRow, House, Job, Stage, StepSum, clock_views, floor,
-    holds, matters, offers, open_gates, prompt, shelf_lacks,
+    Ask, Book, ClockView, CoatKept, Figured, FloorRow, House, Job, Stage, StepSum, clock_views,
+    floor, holds, matters, offers, open_gates, prompt, shelf_lacks,
 };
 use crate::trouble::{ExitKind, Trouble};
 
@@ -104,7 +104,12 @@ pub(super) fn run(
         None => all(shop, keeper.house(), paper)?,
     }
     paper.deferral()?;
-    Ok(ExitKind::Well)
+    let is_shown = |book: &Book| match (&args.figure, book) {
+        (Some(figure), Book::Figure(id)) => figure == id,
+        (_, _) => true,
+    };
+    let damaged = keeper.damaged().iter();
+    Ok(paper.damaged(damaged.filter(|(book, _)| is_shown(book))))
 }
 
 fn all(shop: &Opened, house: House<'_>, paper: &mut Paper<'_>) -> Result<(), Trouble> {

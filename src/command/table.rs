@@ -3,7 +3,7 @@
 
 use std::path::PathBuf;
 
-use chrono::{DateTime, FixedOffset, NaiveDate};
+use chrono::{DateTime, FixedOffset, NaiveDate, NaiveDateTime};
 use clap::{ArgAction, Args, Parser, Subcommand, ValueEnum};
 
 use super::ahead_table::{ForecastArgs, HoursArgs, NextArgs};
@@ -152,7 +152,7 @@ pub struct BenchArgs {
 #[derive(Debug, Clone, Args)]
 pub struct PracticeArgs {
     /// How many times faster than the wall its clock runs, 1 to 3600
-    #[arg(long, value_name = "N", default_value_t = 1, value_parser = speed)]
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = whole::<1, 3600>, allow_negative_numbers = true)]
     pub speed: u32,
 }
 
@@ -281,9 +281,9 @@ pub struct AirArgs {
         requires = "from_sensors"
     )]
     pub devices: PathBuf,
-    /// When it was read, if it is entered after the fact, such as 2026-11-25T08:00:00+00:00
-    #[arg(long, value_name = "TIME", value_parser = moment, conflicts_with = "from_sensors")]
-    pub at: Option<DateTime<FixedOffset>>,
+    /// When it was read, if it is entered after the fact, such as "2026-11-25 08:30"
+    #[arg(long, value_name = "TIME", value_parser = typed_moment, conflicts_with = "from_sensors")]
+    pub at: Option<TypedMoment>,
     /// Name of the sensor that read it; it then signs the line itself, and --as is not needed
     #[arg(long, value_name = "NAME")]
     pub source: Option<String>,
@@ -304,9 +304,9 @@ pub struct ReadingArgs {
     /// The place on it, where a step asks at several, such as edge
     #[arg(long, value_name = "PLACE")]
     pub place: Option<String>,
-    /// When it was read, if that was not now, such as 2026-11-25T08:00:00+00:00
-    #[arg(long, value_name = "TIME", value_parser = moment)]
-    pub at: Option<DateTime<FixedOffset>>,
+    /// When it was read, if that was not now, such as "2026-11-25 08:30"
+    #[arg(long, value_name = "TIME", value_parser = typed_moment)]
+    pub at: Option<TypedMoment>,
     /// Take a value outside its usual range: the slip was looked at again
     #[arg(long)]
     pub looked_again: bool,
@@ -324,10 +324,10 @@ pub struct TonightArgs {
     #[arg(long, value_name = "MATERIAL")]
     pub size: Option<String>,
     /// Gilders there tomorrow
-    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=20))]
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = whole::<1, 20>, allow_negative_numbers = true)]
     pub gilders: u32,
     /// Leaves that this gilder lays and faults in an hour; the slow end of the trade if left out
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=500))]
+    #[arg(long, value_name = "N", value_parser = whole::<1, 500>, allow_negative_numbers = true)]
     pub leaves_per_h: Option<u32>,
 }
 
@@ -420,19 +420,19 @@ pub struct TrustArgs {
 /// The arguments of `sign`.
 #[derive(Debug, Clone, Args)]
 pub struct SignArgs {
-    /// Short name of the figure; nothing lists what waits
-    #[arg(requires = "what")]
+    /// Short name of the figure, or a line as it is named everywhere, such as hare:12; nothing
+    /// lists what waits
     pub figure: Option<String>,
     /// Line number of a deviation, overrule or question, or the operation whose hold point waits
-    #[arg(value_name = "LINE|OPERATION", requires = "word")]
+    #[arg(value_name = "LINE|OPERATION")]
     pub what: Option<String>,
     /// Zone, joint or panel of the operation
     pub target: Option<String>,
     /// Accept it
-    #[arg(long, group = "word", requires = "what")]
+    #[arg(long, group = "word", requires = "figure")]
     pub accept: bool,
     /// Refuse it; needs --why
-    #[arg(long, group = "word", requires = "what")]
+    #[arg(long, group = "word", requires = "figure")]
     pub refuse: bool,
     /// Why, or a remark
     #[arg(
@@ -490,10 +490,12 @@ pub struct CompletionsArgs {
     pub shell: clap_complete::Shell,
 }
 
-/// Reads how many times faster a clock runs.
-fn speed(text: &str) -> Result<u32, String> {
-    let speed = text.parse().ok().filter(|speed| (1..=3600).contains(speed));
-    speed.ok_or_else(|| "write a whole number from 1 to 3600".to_owned())
+/// Reads a whole number within bounds.
+pub(super) fn whole<const FROM: u32, const TO: u32>(text: &str) -> Result<u32, String> {
+    let number = text.trim().parse().ok();
+    number
+        .filter(|number| (FROM..=TO).contains(number))
+        .ok_or_else(|| format!("write a whole number from {FROM} to {TO}"))
 }
 
 /// Reads a date.
@@ -506,5 +508,36 @@ fn date(text: &str) -> Result<NaiveDate, String> {
 fn moment(text: &str) -> Result<DateTime<FixedOffset>, String> {
     DateTime::parse_from_rfc3339(text).map_err(|_not_a_moment| {
         "write date, time and offset, such as 2026-11-25T08:00:00+00:00".to_owned()
+    })
+}
+
+/// A moment as it was typed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TypedMoment {
+    /// With its offset.
+    Sure(DateTime<FixedOffset>),
+    /// By the clock on the shop's wall.
+    OnTheWall(NaiveDateTime),
+}
+
+/// Reads a moment, with or without its offset.
+fn typed_moment(text: &str) -> Result<TypedMoment, String> {
+    let text = text.trim();
+    if let Ok(sure) = DateTime::parse_from_rfc3339(text) {
+        return Ok(TypedMoment::Sure(sure));
+    }
+    let ways = [
+        "%Y-%m-%dT%H:%M",
+        "%Y-%m-%d %H:%M",
+        "%Y-%m-%dT%H:%M:%S",
+        "%Y-%m-%d %H:%M:%S",
+    ];
+    let mut read = ways
+        .iter()
+        .filter_map(|way| NaiveDateTime::parse_from_str(text, way).ok());
+    read.next().map(TypedMoment::OnTheWall).ok_or_else(|| {
+        "write date and time of the shop, such as \"2026-11-25 08:30\", \
+         or with the offset, such as 2026-11-25T08:30:00+00:00"
+            .to_owned()
     })
 }

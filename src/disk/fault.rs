@@ -6,7 +6,13 @@ use std::path::{Path, PathBuf};
 
 use thiserror::Error;
 
+use super::Nature;
 use crate::trouble::{ExitKind, Trouble};
+
+/// Something else than a plain file stands under the name of one; it was not opened.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
+#[error("what stands there is {}, not a plain file", .0.in_words())]
+pub struct NotPlain(pub Nature);
 
 /// What ails a disk, as far as a person at the bench can do something about it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -19,6 +25,10 @@ pub enum Ailment {
     NotAllowed,
     /// The file or folder is not there.
     Missing,
+    /// Something else stands there than a plain file.
+    NotPlain(Nature),
+    /// A file stands where a folder was meant.
+    NotAFolder,
     /// Anything else.
     Other,
 }
@@ -26,6 +36,10 @@ pub enum Ailment {
 impl Ailment {
     /// Returns the ailment behind an answer of the system.
     pub fn of(cause: &io::Error) -> Self {
+        let inner = cause.get_ref().and_then(|it| it.downcast_ref());
+        if let Some(NotPlain(nature)) = inner {
+            return Self::NotPlain(*nature);
+        }
         match cause.kind() {
             ErrorKind::StorageFull | ErrorKind::QuotaExceeded | ErrorKind::FileTooLarge => {
                 Self::Full
@@ -33,6 +47,8 @@ impl Ailment {
             ErrorKind::ReadOnlyFilesystem => Self::ReadOnly,
             ErrorKind::PermissionDenied => Self::NotAllowed,
             ErrorKind::NotFound => Self::Missing,
+            ErrorKind::IsADirectory => Self::NotPlain(Nature::Folder),
+            ErrorKind::NotADirectory => Self::NotAFolder,
             _ => Self::Other,
         }
     }
@@ -45,6 +61,8 @@ pub fn in_words(cause: &io::Error) -> String {
         Ailment::ReadOnly => "the disk can only be read".to_owned(),
         Ailment::NotAllowed => "this user is not allowed to".to_owned(),
         Ailment::Missing => "there is no such file or folder".to_owned(),
+        Ailment::NotPlain(nature) => NotPlain(nature).to_string(),
+        Ailment::NotAFolder => "a part of this path is a file, not a folder".to_owned(),
         Ailment::Other => format!("the disk answers `{cause}`"),
     }
 }
@@ -104,6 +122,10 @@ impl DiskFault {
                 "ask whoever keeps this computer for the right to write there; what was there before is untouched"
             }
             Ailment::Missing => "check the name and whether the disk is connected",
+            Ailment::NotPlain(_) => {
+                "put the file itself there, or name another one; nothing was opened or changed"
+            }
+            Ailment::NotAFolder => "name a folder; what was there before is untouched",
             Ailment::Other => {
                 "check the disk and its cable, and copy the shop to another disk before going on"
             }

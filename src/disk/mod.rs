@@ -10,7 +10,7 @@ mod fault;
 mod real;
 mod whole;
 
-pub use fault::{Act, Ailment, DiskFault, in_words};
+pub use fault::{Act, Ailment, DiskFault, NotPlain, in_words};
 pub use real::RealDisk;
 pub use whole::{Copied, copy_in, lay, list, make_folders, parent_of, read, replace, write_all};
 
@@ -80,6 +80,18 @@ pub enum Nature {
     Other,
 }
 
+impl Nature {
+    /// Returns what it is, as a noun.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::File => "a file",
+            Self::Folder => "a folder",
+            Self::Link => "a link to somewhere else",
+            Self::Other => "a device, a pipe or a socket",
+        }
+    }
+}
+
 /// One name in a folder.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Entry {
@@ -94,7 +106,8 @@ pub trait Disk: fmt::Debug + Send + Sync {
     /// Opens a file. A file made here can be written by its owner only and read by all.
     ///
     /// # Errors
-    /// Whatever the system answers, unchanged.
+    /// Whatever the system answers, unchanged; [`NotPlain`] in it for a folder, a device or a
+    /// pipe, and for a link that was to be written through.
     fn open(&self, path: &Path, way: Way) -> io::Result<Box<dyn OpenFile>>;
 
     /// Returns what can be known of a file, or `None` when there is none of that name.

@@ -7,7 +7,7 @@ use std::sync::mpsc;
 use std::thread;
 use std::time::Duration;
 
-use super::{Disk, Entry, Nature, OpenFile, Share, Stamp, Way};
+use super::{Disk, Entry, Nature, NotPlain, OpenFile, Share, Stamp, Way};
 
 /// The disk of this computer.
 #[derive(Debug, Clone, Copy, Default)]
@@ -19,6 +19,7 @@ impl Disk for RealDisk {
         reason = "this is the door through which every file is opened"
     )]
     fn open(&self, path: &Path, way: Way) -> io::Result<Box<dyn OpenFile>> {
+        refuse_unless_plain(path, way)?;
         let mut options = OpenOptions::new();
         options.read(true);
         match way {
@@ -48,16 +49,7 @@ impl Disk for RealDisk {
     }
 
     fn nature(&self, path: &Path) -> io::Result<Nature> {
-        let kind = fs::symlink_metadata(path)?.file_type();
-        Ok(if kind.is_symlink() {
-            Nature::Link
-        } else if kind.is_dir() {
-            Nature::Folder
-        } else if kind.is_file() {
-            Nature::File
-        } else {
-            Nature::Other
-        })
+        fs::symlink_metadata(path).map(|known| nature_of(&known))
     }
 
     #[expect(
@@ -111,6 +103,35 @@ impl Disk for RealDisk {
         // Elsewhere a folder cannot be opened for syncing; names are then as safe as the
         // file system makes them by itself.
         Ok(())
+    }
+}
+
+/// Looks before a file is opened: opening a pipe waits for its other end, perhaps for ever,
+/// and what is written through a link lands elsewhere.
+fn refuse_unless_plain(path: &Path, way: Way) -> io::Result<()> {
+    let known = match way {
+        Way::Read => fs::metadata(path),
+        Way::Append | Way::AppendOrMake => fs::symlink_metadata(path),
+        // What must not be there yet is never opened, nor followed.
+        Way::Make | Way::MakePrivate => return Ok(()),
+    };
+    // Where nothing can be known, opening tells why.
+    match known.map(|known| nature_of(&known)) {
+        Ok(Nature::File) | Err(_) => Ok(()),
+        Ok(other) => Err(io::Error::other(NotPlain(other))),
+    }
+}
+
+fn nature_of(known: &fs::Metadata) -> Nature {
+    let kind = known.file_type();
+    if kind.is_symlink() {
+        Nature::Link
+    } else if kind.is_dir() {
+        Nature::Folder
+    } else if kind.is_file() {
+        Nature::File
+    } else {
+        Nature::Other
     }
 }
 

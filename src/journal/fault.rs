@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use thiserror::Error;
 
+use super::Looks;
 use crate::disk::{Ailment, in_words};
 use crate::trouble::{ExitKind, Trouble};
 
@@ -97,6 +98,20 @@ pub enum JournalFault {
         /// What the system answered.
         cause: io::Error,
     },
+    /// The file holds bytes, but not one line of a journal; it was left as it is.
+    #[error("cannot keep the last act: no line of this journal can be read, {looks}")]
+    NoLine {
+        /// The journal.
+        path: PathBuf,
+        /// What the file looks like.
+        looks: Looks,
+    },
+    /// The folder of the figure, or the one above it, is a link.
+    #[error("cannot keep the last act: this folder is a link to somewhere else")]
+    Elsewhere {
+        /// The link.
+        folder: PathBuf,
+    },
     /// The file is no longer what was read; the writer has stopped.
     #[error("cannot keep the last act: the journal was changed by something else than a bench")]
     Changed {
@@ -133,6 +148,9 @@ pub enum JournalFault {
     },
 }
 
+/// What helps where something else stands in the place of a journal.
+const PLAIN: &str = "put the journal itself there, from a copy if need be, then try again";
+
 /// What the last line of most messages promises.
 const NOTHING_LOST: &str = "nothing was lost and nothing is half written";
 
@@ -140,7 +158,8 @@ impl JournalFault {
     /// Returns the journal and the last line that is kept in it.
     fn place(&self) -> String {
         match self {
-            Self::Unreadable { path, .. } => path.display().to_string(),
+            Self::Unreadable { path, .. } | Self::NoLine { path, .. } => path.display().to_string(),
+            Self::Elsewhere { folder } => folder.display().to_string(),
             Self::NotOpened { path, after, .. }
             | Self::NoLocks { path, after, .. }
             | Self::Busy { path, after }
@@ -165,6 +184,7 @@ impl JournalFault {
                 Ailment::NotAllowed => {
                     "ask whoever keeps this computer for the right to read it".to_owned()
                 }
+                Ailment::NotPlain(_) => format!("{PLAIN}; nothing was opened or changed"),
                 _ => "check the disk and its cable; the journal was left untouched".to_owned(),
             },
             Self::NotOpened { cause, .. }
@@ -174,13 +194,20 @@ impl JournalFault {
                 "keep the shop on a disk of this computer, or on a share that can lock files; {NOTHING_LOST}"
             ),
             Self::Busy { .. } => format!(
-                "look for a bench that was stopped while it wrote, then press the key again; {NOTHING_LOST}"
+                "look for a bench that was stopped while it wrote, then try again; {NOTHING_LOST}"
             ),
             Self::NotTakenBack { .. } => {
                 "check the disk, then open the shop again: it sets aside what is half written; the lines before are untouched".to_owned()
             }
             Self::NotSynced { .. } => {
                 "check the disk, open the shop again, and look whether the act is there before doing it again; the lines before are untouched".to_owned()
+            }
+            Self::NoLine { .. } => {
+                "put a copy of the journal in its place, then try again; the file was left as it is"
+                    .to_owned()
+            }
+            Self::Elsewhere { .. } => {
+                "put the folder itself in the place of the link; nothing was written".to_owned()
             }
             Self::Changed { .. } => format!(
                 "open the shop again and run `knuckle audit`; a copy of the journal from a backup may be needed; {NOTHING_LOST}"
@@ -193,16 +220,17 @@ impl JournalFault {
     }
 }
 
-/// Returns what to do about an ailing disk before the key is pressed again.
+/// Returns what to do about an ailing disk before it is tried again.
 fn first_aid(cause: &io::Error) -> &'static str {
     match Ailment::of(cause) {
-        Ailment::Full => "make room, then press the key again",
-        Ailment::ReadOnly => "make the disk writable, then press the key again",
+        Ailment::Full => "make room, then try again",
+        Ailment::ReadOnly => "make the disk writable, then try again",
         Ailment::NotAllowed => {
-            "ask whoever keeps this computer for the right to write it, then press the key again"
+            "ask whoever keeps this computer for the right to write it, then try again"
         }
-        Ailment::Missing => "check whether the disk is connected, then press the key again",
-        Ailment::Other => "check the disk and its cable, then press the key again",
+        Ailment::Missing => "check whether the disk is connected, then try again",
+        Ailment::NotPlain(_) | Ailment::NotAFolder => PLAIN,
+        Ailment::Other => "check the disk and its cable, then try again",
     }
 }
 
@@ -242,6 +270,11 @@ impl super::Journal {
     pub(super) fn not_set_aside(&self, cause: io::Error) -> JournalFault {
         let (path, after) = self.known();
         JournalFault::NotSetAside { path, after, cause }
+    }
+
+    pub(super) fn no_line(&self, looks: Looks) -> JournalFault {
+        let path = self.path.clone();
+        JournalFault::NoLine { path, looks }
     }
 
     pub(super) fn misplaced(&self, field: &str) -> JournalFault {

@@ -41,6 +41,7 @@
 //! what the disk holds then: the writer stops until the journal is opened again.
 //! A torn end (a writer was killed, the plug was pulled) is copied into a file beside the
 //! journal, `journal.torn-<n>-<time>.txt`, before it is cut off; nothing is ever dropped.
+//! A file that holds bytes and not one line is no journal: it is never set aside or written to.
 //! A last line that lacks only its line end and whose seal fits is whole and is kept.
 //!
 //! This room knows lines, not deeds: see `deed` for what is in them. It is given the time
@@ -54,7 +55,7 @@ mod torn;
 
 pub use fault::JournalFault;
 pub use line::{Draft, Kept, LINE_FIELDS};
-pub use read::{Flaw, FlawKind, Mark, Reading, Torn};
+pub use read::{Damage, Flaw, FlawKind, Looks, Mark, Reading, Torn};
 pub use readers::{read_all, read_bytes, read_since, verify};
 pub use torn::SetAside;
 
@@ -310,6 +311,9 @@ impl Journal {
             return Err(self.changed());
         }
         let reading = self.catch_up(file.as_mut())?;
+        if let Some(looks) = reading.strange {
+            return Err(self.no_line(looks));
+        }
         Ok((file, reading))
     }
 

@@ -18,6 +18,9 @@ pub struct Reading {
     pub flaws: Vec<Flaw>,
     /// What stands after the last whole line, when somebody was stopped while writing.
     pub torn: Option<Torn>,
+    /// What the file looks like, when it holds bytes and not one line of a journal; nothing
+    /// may be written to it then.
+    pub strange: Option<Looks>,
     /// How far the whole lines go; a later reading can go on from there.
     pub end: Mark,
 }
@@ -70,6 +73,82 @@ pub struct Torn {
     pub bytes: Vec<u8>,
 }
 
+/// What a file without any line of a journal looks like.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Looks {
+    /// An editor saved it as UTF-16.
+    Utf16,
+    /// It holds nothing but zeros.
+    Zeros,
+    /// Anything else.
+    Foreign,
+}
+
+impl Looks {
+    fn of(bytes: &[u8]) -> Self {
+        let zeros = bytes.split(|byte| *byte == 0).count().saturating_sub(1);
+        let is_marked = bytes.starts_with(b"\xff\xfe") || bytes.starts_with(b"\xfe\xff");
+        // Lines of plain letters have a zero in every second byte then.
+        let is_wide = 2 * zeros >= bytes.len().saturating_sub(bytes.len() / 8);
+        if zeros == bytes.len() {
+            Self::Zeros
+        } else if is_marked || is_wide {
+            Self::Utf16
+        } else {
+            Self::Foreign
+        }
+    }
+}
+
+impl fmt::Display for Looks {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Utf16 => "it looks as if an editor had saved it as UTF-16",
+            Self::Zeros => "it holds nothing but zeros, as a pulled plug can leave them",
+            Self::Foreign => "what stands there was not written by this program",
+        })
+    }
+}
+
+/// What a page says of a journal that is not sound.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Damage {
+    /// Not one line of it can be read.
+    NoLine(Looks),
+    /// At so many places lines are missing or broken.
+    Places(usize),
+}
+
+impl Damage {
+    /// Returns the damage with more broken lines, as far as there are any.
+    pub fn with(damage: Option<Self>, broken: usize) -> Option<Self> {
+        match damage {
+            Some(Self::Places(places)) => Some(Self::Places(places.saturating_add(broken))),
+            None if 0 < broken => Some(Self::Places(broken)),
+            other => other,
+        }
+    }
+}
+
+impl fmt::Display for Damage {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NoLine(looks) => write!(
+                f,
+                "no line of its book can be read, so nothing of it is shown: {looks}; bring back a copy"
+            ),
+            Self::Places(1) => write!(
+                f,
+                "lines of its book are missing or broken at 1 place: `knuckle audit` tells where"
+            ),
+            Self::Places(places) => write!(
+                f,
+                "lines of its book are missing or broken at {places} places: `knuckle audit` tells where"
+            ),
+        }
+    }
+}
+
 /// One thing in a journal that does not fit.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Flaw {
@@ -107,6 +186,11 @@ pub enum FlawKind {
     },
     /// The last line has lost its line end, but is whole.
     LineEnd,
+    /// The file holds bytes, but not one line of a journal.
+    NoLine {
+        /// What it looks like.
+        looks: Looks,
+    },
     /// The end of the journal is torn.
     Torn {
         /// How many bytes stand after the last whole line.
@@ -146,6 +230,7 @@ impl fmt::Display for FlawKind {
                 by.num_seconds()
             ),
             Self::LineEnd => write!(f, "the line end is missing; the line itself is whole"),
+            Self::NoLine { looks } => write!(f, "no line of it can be read: {looks}"),
             Self::Torn { bytes } => write!(
                 f,
                 "the end is torn: {bytes} bytes after the last whole line; the next act sets them aside"
@@ -158,6 +243,12 @@ impl Reading {
     /// Returns every flaw, the torn end and a lost line end among them.
     pub fn all_flaws(&self) -> Vec<Flaw> {
         let mut flaws = self.flaws.clone();
+        if let Some(looks) = self.strange {
+            flaws.push(Flaw {
+                line: 1,
+                kind: FlawKind::NoLine { looks },
+            });
+        }
         if self.end.unended {
             flaws.push(Flaw {
                 line: self.end.lines,
@@ -173,6 +264,13 @@ impl Reading {
             });
         }
         flaws
+    }
+
+    /// Returns what a page has to say of it; a torn end and a clock set back are no damage.
+    pub fn damage(&self) -> Option<Damage> {
+        let broken = self.flaws.iter().filter(|flaw| !flaw.is_only_a_clock());
+        let strange = self.strange.map(Damage::NoLine);
+        strange.or_else(|| Damage::with(None, broken.count()))
     }
 }
 
@@ -207,13 +305,23 @@ pub(super) fn scan(bytes: &[u8], from: &Mark) -> Reading {
         scan.reading.end.unended = !ended;
         unread = tail(bytes, read_to - from.len);
     }
-    if let Some(first) = doubtful.first() {
+    let holds_a_line = 0 < scan.reading.end.len;
+    if !doubtful.is_empty() && !holds_a_line && !begins_like_a_line(unread) {
+        scan.reading.strange = Some(Looks::of(unread));
+    } else if let Some(first) = doubtful.first() {
         scan.reading.torn = Some(Torn {
             line: first.line,
             bytes: unread.to_vec(),
         });
     }
     scan.reading
+}
+
+/// Whether bytes may be what is left of a first line that was being written.
+fn begins_like_a_line(bytes: &[u8]) -> bool {
+    const OPENS: &[u8] = b"{\"n\":1,";
+    let begins = bytes.starts_with(OPENS) || OPENS.starts_with(bytes);
+    begins && !bytes.contains(&b'\n')
 }
 
 /// As [`scan`], after a last line that may get its lost line end only now.
@@ -293,6 +401,7 @@ impl Scan {
                 lines: Vec::new(),
                 flaws: Vec::new(),
                 torn: None,
+                strange: None,
                 end: from.clone(),
             },
             tie,

@@ -6,7 +6,7 @@ use std::path::Path;
 use chrono::{DateTime, FixedOffset};
 
 use super::read::{first_written, scan};
-use super::{Flaw, JournalFault, Kept, LOCK_LIMIT, Mark, Reading};
+use super::{Damage, Flaw, JournalFault, Kept, LOCK_LIMIT, Mark, Reading};
 use crate::disk::{Disk, OpenFile, Share, Way};
 
 /// Reads a journal without opening it for writing: every whole line, every flaw with its
@@ -42,7 +42,8 @@ pub fn read_bytes(disk: &dyn Disk, path: &Path) -> Result<Vec<u8>, JournalFault>
 /// end, so that the cost grows with what is asked for and not with the age of the journal.
 ///
 /// It stops at a block that begins before `since`. Where a clock was set back, lines before
-/// that block may be left out; [`verify`] shows such places. Seals are not judged here.
+/// that block may be left out; [`verify`] shows such places. What is damaged among the lines
+/// that were looked at is told with them; older lines are not looked at.
 ///
 /// # Errors
 /// As [`read_all`].
@@ -50,10 +51,10 @@ pub fn read_since(
     disk: &dyn Disk,
     path: &Path,
     since: DateTime<FixedOffset>,
-) -> Result<Vec<Kept>, JournalFault> {
+) -> Result<(Vec<Kept>, Option<Damage>), JournalFault> {
     let met = |cause| unreadable(path, cause);
     let Some(mut file) = open_to_read(disk, path)? else {
-        return Ok(Vec::new());
+        return Ok((Vec::new(), None));
     };
     let len = file.stamp().map_err(met)?.len;
     let mut window = FIRST_BLOCK;
@@ -66,9 +67,17 @@ pub fn read_since(
             _ => after_line_end(&bytes),
         };
         if begins == 0 || first_written(lines).is_some_and(|first| first < since) {
-            let mut found = scan(from_first_since(lines, since), &Mark::default()).lines;
-            found.retain(|line| since <= line.written());
-            return Ok(found);
+            let rest = from_first_since(lines, since);
+            let is_whole = rest.len() == bytes.len();
+            let mut found = scan(rest, &Mark::default());
+            if !is_whole {
+                // What comes before the first of these lines is not known.
+                found.strange = None;
+                found.flaws.retain(|flaw| 1 < flaw.line);
+            }
+            let damage = found.damage();
+            found.lines.retain(|line| since <= line.written());
+            return Ok((found.lines, damage));
         }
         window = window.saturating_mul(4);
     }

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use chrono::{DateTime, Days, FixedOffset, NaiveDate, NaiveTime, TimeDelta, Weekday};
 
 use super::tell::{DayLine, DayMark, mark, tell};
-use crate::card::{Cards, Shop};
+use crate::card::{Cards, SHOP_BOOK, Shop};
 use crate::deed::Deed;
 use crate::now::Zone;
 use crate::shop::KeptLine;
@@ -94,7 +94,7 @@ impl DaySpan {
 /// Returns the name of a book on a page: `shop`, or the figure's id.
 pub fn book_name(book: &Book) -> &str {
     match book {
-        Book::Shop => "shop",
+        Book::Shop => SHOP_BOOK,
         Book::Figure(id) => id,
     }
 }

@@ -1,5 +1,6 @@
 //! Reads from the journals what a page needs, and no more.
 
+use std::collections::BTreeMap;
 use std::path::Path;
 
 use chrono::{DateTime, FixedOffset};
@@ -7,7 +8,7 @@ use chrono::{DateTime, FixedOffset};
 use super::day::DaySpan;
 use crate::deed::Line;
 use crate::disk::Disk;
-use crate::journal::{JournalFault, read_all, read_since};
+use crate::journal::{Damage, JournalFault, read_all, read_since};
 use crate::shop::{KeptLine, book_path};
 use crate::standing::{Book, Standing};
 
@@ -15,7 +16,8 @@ use crate::standing::{Book, Standing};
 /// the same moment keep the order of the books and of the file.
 ///
 /// Reads backwards from the end of each journal, so the cost grows with the days asked for
-/// and not with the history. A line that is no line is left out; the audit tells of it.
+/// and not with the history. A line that is no line is left out; what is damaged among the
+/// lines that were looked at is told beside them.
 ///
 /// # Errors
 /// [`JournalFault`] when a journal is there and cannot be read.
@@ -24,11 +26,13 @@ pub fn gather_day(
     folder: &Path,
     books: &[Book],
     span: &DaySpan,
-) -> Result<Vec<KeptLine>, JournalFault> {
+) -> Result<(Vec<KeptLine>, BTreeMap<Book, Damage>), JournalFault> {
     let since = span.surely_before();
     let mut all = Vec::new();
+    let mut damaged = BTreeMap::new();
     for book in books {
-        let kept = read_since(disk, &book_path(folder, book), since)?;
+        let (kept, damage) = read_since(disk, &book_path(folder, book), since)?;
+        damaged.extend(damage.map(|damage| (book.clone(), damage)));
         all.extend(kept.iter().filter_map(|kept| {
             let line = Line::read(&kept.text).ok()?;
             Some(KeptLine {
@@ -38,7 +42,7 @@ pub fn gather_day(
         }));
     }
     all.sort_by_key(|one| one.line.at);
-    Ok(all)
+    Ok((all, damaged))
 }
 
 /// Returns what stood just before a moment: every book replayed up to the lines that had been

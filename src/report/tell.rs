@@ -4,9 +4,9 @@
 use chrono::{DateTime, FixedOffset};
 
 use super::harmless::harmless;
-use super::shown::{Shown, number};
+use super::shown::{Shown, clock_itself, number};
 use super::study::of_the_study;
-use crate::card::{Cards, GateKind, Measure, Units};
+use crate::card::{Cards, ClockName, GateKind, Measure, Units};
 use crate::deed::{
     CoatLaid, Deed, Forecasted, Line, Mixed, Pouring, Recorded, TickKind, Value, Work,
 };
@@ -148,18 +148,49 @@ pub(super) fn sentence(deed: &Deed, cards: &Cards) -> String {
         }
         Deed::Struck(deed) => format!("struck line {}: {}", deed.line, deed.why),
         Deed::Unknown(deed) => format!("a deed of a newer version: {}", deed.tag),
-        Deed::ClockEnded(deed) => format!("ended clock {}: {}", deed.clock, deed.how),
+        Deed::ClockEnded(deed) => format!("ended {}: {}", clock_words(&deed.clock), deed.how),
         Deed::AlarmAnswered(deed) => format!(
-            "answered the {} % mark of clock {} after {:.0} s",
-            deed.mark_percent, deed.clock, deed.after_s
+            "answered the alarm of {} after {}",
+            rung(&deed.clock, deed.mark_percent),
+            span_words(deed.after_s)
         ),
         Deed::AlarmPutOff(deed) => format!(
-            "put off the {} % mark of clock {} until {}",
-            deed.mark_percent,
-            deed.clock,
+            "put off the alarm of {} until {}",
+            rung(&deed.clock, deed.mark_percent),
             deed.until.format("%H:%M")
         ),
         _ => of_the_walk(deed, cards),
+    }
+}
+
+/// Which clock, by the name of its thing and the line that began it: `gloves (line 12)`.
+fn clock_words(clock: &str) -> String {
+    let mut parts = clock.splitn(3, '.');
+    let (line, name) = (
+        parts.next().unwrap_or_default(),
+        parts.next().unwrap_or_default(),
+    );
+    match serde_json::from_value::<ClockName>(name.into()) {
+        Ok(name) => format!("{} (line {line})", clock_itself(name)),
+        Err(_a_newer_one) => format!("clock {clock}"),
+    }
+}
+
+/// What rang: the clock, and how much of its time was gone.
+fn rung(clock: &str, percent: u32) -> String {
+    let gone = match percent {
+        100 => "its time over".to_owned(),
+        percent => format!("{percent} % of its time gone"),
+    };
+    format!("{}, {gone},", clock_words(clock))
+}
+
+/// A short span: seconds, from two minutes on whole minutes.
+fn span_words(seconds: f64) -> String {
+    if seconds < 119.5 {
+        format!("{seconds:.0} s")
+    } else {
+        format!("{:.0} min", seconds / 60.0)
     }
 }
 

@@ -5,7 +5,8 @@ use std::io;
 use chrono::{DateTime, FixedOffset};
 
 use crate::deed::{Line, PhotoKept};
-use crate::report::{DaySpan, gather_day, standing_until};
+use crate::journal::Damage;
+use crate::report::{DaySpan, book_name, gather_day, standing_until};
 use crate::shop::{Keeper, KeptLine, Picture, Stop, Watching, show_photo};
 use crate::standing::{Book, House, Intent, Moment, Standing};
 
@@ -55,6 +56,12 @@ pub trait Bench {
         _pixels: [usize; 2],
     ) -> Result<Picture, String> {
         Err("there are no photographs behind this screen".to_owned())
+    }
+
+    /// Returns what is to be said of the journal of this figure, or of the first one that is
+    /// not sound where no figure is named; `None` where all is well.
+    fn damage(&self, _figure: Option<&str>) -> Option<String> {
+        None
     }
 
     /// Returns all lines of a book, oldest first.
@@ -133,13 +140,28 @@ impl Bench for Keeper {
         show_photo(self.disk(), &folder, photo, pixels).map_err(|fault| fault.to_string())
     }
 
+    fn damage(&self, figure: Option<&str>) -> Option<String> {
+        let is_shown = |book: &Book| match (figure, book) {
+            (Some(figure), Book::Figure(id)) => figure == id,
+            (_, _) => figure.is_none(),
+        };
+        let mut damaged = self.damaged().iter().filter(|(book, _)| is_shown(book));
+        let (book, damage) = damaged.next()?;
+        let what = match damage {
+            Damage::NoLine(_) => "cannot be read",
+            Damage::Places(_) => "has missing or broken lines",
+        };
+        let name = book_name(book);
+        Some(format!("the book of {name} {what}: knuckle audit tells"))
+    }
+
     fn lines(&self, book: &Book) -> Result<Vec<Line>, Stop> {
         Ok(Keeper::lines(self, book)?)
     }
 
     fn since(&self, span: &DaySpan) -> Result<Vec<KeptLine>, Stop> {
         let books = books(Keeper::house(self));
-        Ok(gather_day(self.disk(), self.folder(), &books, span)?)
+        Ok(gather_day(self.disk(), self.folder(), &books, span)?.0)
     }
 
     fn stood(&self, until: DateTime<FixedOffset>) -> Result<Standing, Stop> {

@@ -62,7 +62,7 @@ pub use ink::{Touch, plain};
 pub use pane::{Drawn, LEAST_HEIGHT, LEAST_WIDTH, Pane};
 pub use ringer::{Ringer, Strikes};
 pub use sight::{STRIKE_S, Sight, Waiting, WaitingAt};
-pub use terminal::{BugWords, ScreenTrouble, run};
+pub use terminal::{BugWords, ScreenTrouble, find_terminal, run};
 pub use turn::{Turn, go_round};
 pub use view::{
     AirEntry, DayLeaf, DayWish, FloorOrder, FloorWish, Last, List, Make, NightWish, Over, Page,

@@ -93,9 +93,7 @@ pub fn run(
     opening: Opening,
     bug: BugWords,
 ) -> Result<(), ScreenTrouble> {
-    if !stdin().is_terminal() || !stdout().is_terminal() {
-        return Err(ScreenTrouble::NoTerminal);
-    }
+    find_terminal()?;
     put_back_on_a_bug(bug);
     let mut dial = WallDial {
         watch: Watch::start(&clock),
@@ -124,6 +122,18 @@ pub fn run(
     turn.settle();
     drop(watching);
     Ok(ended?)
+}
+
+/// Returns whether there is a terminal to open the screen on.
+///
+/// # Errors
+/// [`ScreenTrouble::NoTerminal`].
+pub fn find_terminal() -> Result<(), ScreenTrouble> {
+    if stdin().is_terminal() && stdout().is_terminal() {
+        Ok(())
+    } else {
+        Err(ScreenTrouble::NoTerminal)
+    }
 }
 
 /// Notes the last line kept: its book, its number, its words.

@@ -161,6 +161,10 @@ impl<'a> Turn<'a> {
         if !self.banner.is_empty() {
             self.sight.banner.clone_from(&self.banner);
         }
+        if let Some(damage) = self.bench.damage(self.view.figure.as_deref()) {
+            // Before anything else that stands there: who works here has to see it.
+            self.sight.banner = damage;
+        }
         self.take_floor(now);
         if self.view.page == Page::Day {
             let shown = (&self.view, &mut self.sight);

@@ -14,6 +14,12 @@ pub enum ShopFault {
         /// The folder.
         folder: PathBuf,
     },
+    /// A file was named where a folder was meant.
+    #[error("this is a file, not the folder of a shop")]
+    NotAFolder {
+        /// The file.
+        path: PathBuf,
+    },
     /// A shop stands where a new one was to be made.
     #[error("a shop is there already")]
     ShopIsThere {
@@ -26,6 +32,18 @@ pub enum ShopFault {
         /// The name.
         id: String,
         /// Its folder.
+        folder: PathBuf,
+    },
+    /// The name of the shop's own journal.
+    #[error("no figure can be called `{id}`: the shop's own journal is")]
+    NotFree {
+        /// The name.
+        id: String,
+    },
+    /// A folder that leads out of the shop.
+    #[error("this folder is a link to somewhere else")]
+    Elsewhere {
+        /// The link.
         folder: PathBuf,
     },
     /// A name that cannot be a folder on every system.
@@ -48,6 +66,10 @@ impl From<ShopFault> for Trouble {
                 folder.display().to_string(),
                 "name the folder that holds shop.yaml, or make a new shop with `open-shop`",
             ),
+            ShopFault::NotAFolder { path } => misuse(
+                path.display().to_string(),
+                "name the folder, not a file in it; nothing was changed",
+            ),
             ShopFault::ShopIsThere { folder } => misuse(
                 folder.display().to_string(),
                 "use it, or name another folder; nothing was changed",
@@ -55,6 +77,14 @@ impl From<ShopFault> for Trouble {
             ShopFault::FigureIsThere { folder, .. } => misuse(
                 folder.display().to_string(),
                 "give the new one another name; nothing was changed",
+            ),
+            ShopFault::NotFree { .. } => misuse(
+                "FIGURE".to_owned(),
+                "give the figure another name; nothing was changed",
+            ),
+            ShopFault::Elsewhere { folder } => misuse(
+                folder.display().to_string(),
+                "put the folder itself in the place of the link; nothing was written",
             ),
             ShopFault::NotAName { id } => misuse(
                 id,

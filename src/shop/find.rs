@@ -1,9 +1,10 @@
 //! Finds the shop that is meant, and remembers it for the next time.
 
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 use super::ShopFault;
-use crate::disk::{self, Act, Disk, DiskFault};
+use crate::disk::{self, Act, Disk, DiskFault, Nature};
 
 /// Where to look for a shop.
 #[derive(Debug, Clone, Copy)]
@@ -34,7 +35,7 @@ pub enum Found {
 ///
 /// # Errors
 ///
-/// [`ShopFault::NoShop`] when a folder was named that is none; a wrong name must never open
+/// [`ShopFault::NoShop`] or [`ShopFault::NotAFolder`] when what was named is none; a wrong name must never open
 /// another shop. [`ShopFault::Disk`] when that folder cannot be looked
 /// at.
 pub fn find(disk: &dyn Disk, search: &Search<'_>) -> Result<Found, ShopFault> {
@@ -81,8 +82,22 @@ fn last_shop(disk: &dyn Disk, memory: &Path) -> Option<PathBuf> {
 }
 
 /// Returns whether a folder holds a shop card.
-pub(super) fn is_shop(disk: &dyn Disk, folder: &Path) -> Result<bool, DiskFault> {
-    is_there(disk, &folder.join("shop.yaml"))
+pub(super) fn is_shop(disk: &dyn Disk, folder: &Path) -> Result<bool, ShopFault> {
+    is_there(disk, &folder.join("shop.yaml")).map_err(|fault| match fault.cause.kind() {
+        ErrorKind::NotADirectory => ShopFault::NotAFolder {
+            path: folder.to_owned(),
+        },
+        _ => fault.into(),
+    })
+}
+
+/// Returns the link that leads a figure's folder out of its shop, if there is one. Nothing is
+/// written through it: what lies there may be anybody's.
+pub(super) fn link_to(disk: &dyn Disk, shop: &Path, figure: &str) -> Option<PathBuf> {
+    let figures = shop.join("figures");
+    let folder = figures.join(figure);
+    let is_link = |path: &PathBuf| matches!(disk.nature(path), Ok(Nature::Link));
+    [figures, folder].into_iter().find(is_link)
 }
 
 /// Returns whether a file is there.

@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 
 use super::ShopFault;
 use super::embedded::sample_files;
-use super::find::{is_shop, is_there};
+use super::find::{is_shop, is_there, link_to};
 use super::load::figure_card;
-use crate::card::Cards;
+use crate::card::{Cards, SHOP_BOOK};
 use crate::disk::{self, Disk};
 
 /// The material cards that a new shop begins with, taken from the sample shop without lots.
@@ -110,7 +110,8 @@ pub struct NewFigure<'a> {
 ///
 /// # Errors
 ///
-/// [`ShopFault::NotAName`], [`ShopFault::FigureIsThere`], or [`ShopFault::Disk`] when the
+/// [`ShopFault::NotAName`], [`ShopFault::NotFree`], [`ShopFault::FigureIsThere`],
+/// [`ShopFault::Elsewhere`], or [`ShopFault::Disk`] when the
 /// folder cannot be written.
 pub fn take_in(
     disk: &dyn Disk,
@@ -128,6 +129,12 @@ pub fn take_in(
             .all(|sign| sign.is_ascii_lowercase() || sign.is_ascii_digit() || sign == '-');
     if !is_name {
         return Err(ShopFault::NotAName { id });
+    }
+    if id == SHOP_BOOK {
+        return Err(ShopFault::NotFree { id });
+    }
+    if let Some(folder) = link_to(disk, folder, &id) {
+        return Err(ShopFault::Elsewhere { folder });
     }
     let path = figure_card(folder, &id);
     if is_there(disk, &path)? {

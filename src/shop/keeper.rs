@@ -8,12 +8,13 @@ use std::sync::Arc;
 use chrono::{DateTime, FixedOffset};
 
 use super::cache::Cache;
+use super::find::link_to;
 use super::opener::{OpenBook, open_all, read_lines};
 use super::watcher::Watcher;
 use crate::card::Cards;
 use crate::deed::{Line, NotALine};
 use crate::disk::Disk;
-use crate::journal::{AppendOutcome, Draft, Journal, JournalFault, Kept, SetAside};
+use crate::journal::{AppendOutcome, Damage, Draft, Journal, JournalFault, Kept, SetAside};
 use crate::standing::{Book, House, Intent, Moment, Refusal, Replayed, Standing, Written, decide};
 use crate::trouble::Trouble;
 
@@ -60,6 +61,8 @@ pub struct Keeper {
     books: BTreeMap<Book, Journal>,
     /// Lines that the file holds and this program cannot read: book, number, why.
     unreadable: Vec<(Book, u64, NotALine)>,
+    /// What is to be said of the journals that are not sound.
+    damaged: BTreeMap<Book, Damage>,
     set_aside: Vec<SetAside>,
 }
 
@@ -101,6 +104,7 @@ impl Keeper {
             standing: Standing::default(),
             books: BTreeMap::new(),
             unreadable: Vec::new(),
+            damaged: BTreeMap::new(),
             set_aside: Vec::new(),
             cards,
         };
@@ -140,6 +144,11 @@ impl Keeper {
         &self.unreadable
     }
 
+    /// Returns the books that were not sound when they were opened, and what to say of them.
+    pub fn damaged(&self) -> &BTreeMap<Book, Damage> {
+        &self.damaged
+    }
+
     /// Does what an intent wants: decides, writes, and replays what the disk holds.
     ///
     /// # Errors
@@ -166,10 +175,7 @@ impl Keeper {
             }
             // Another bench wrote in between; its lines are replayed now: decide again.
         }
-        Err(
-            Refusal::new("other benches write to this figure without a pause: press the key again")
-                .into(),
-        )
+        Err(Refusal::new("other benches write to this figure without a pause: try again").into())
     }
 
     /// Returns a watcher of the journals of this shop.
@@ -224,6 +230,9 @@ impl Keeper {
             Book::Shop => self.standing.shop = standing.shop,
             Book::Figure(_) => self.standing.figures.append(&mut standing.figures),
         }
+        if let Some(damage) = Damage::with(opened.damage, opened.unreadable.len()) {
+            self.damaged.insert(opened.book.clone(), damage);
+        }
         self.unreadable.extend(opened.unreadable);
         self.books.insert(opened.book, opened.journal);
     }
@@ -244,6 +253,11 @@ impl Keeper {
                 .filter(|one| one.book == book)
                 .map(|one| draft(one, moment, entered_later))
                 .collect();
+            if let Book::Figure(id) = &book
+                && let Some(folder) = link_to(self.disk.as_ref(), &self.folder, id)
+            {
+                return Err(JournalFault::Elsewhere { folder }.into());
+            }
             let Some(journal) = self.books.get_mut(&book) else {
                 return Err(Refusal::new("this figure has no journal").into());
             };

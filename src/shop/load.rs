@@ -7,7 +7,7 @@ use super::embedded::builtin_checklists;
 use super::find::{is_shop, is_there};
 use super::shares::in_shares;
 use crate::card::{Cards, Figure, Flaw, LONGEST_CARD, read_figure, read_parts, take_apart};
-use crate::disk::{self, Act, Disk, DiskFault, Way};
+use crate::disk::{self, Act, Ailment, Disk, DiskFault, Nature, Way};
 
 /// The fewest cards that are worth a thread of their own: some ten milliseconds of reading on
 /// the machine named beside the table of speeds.
@@ -150,6 +150,7 @@ impl<'d> Gathered<'d> {
 
     fn figures(&mut self) -> Result<(), DiskFault> {
         for name in folders_in(self.disk, &self.folder.join("figures"))? {
+            self.links(&name);
             let file = format!("figures/{name}/figure.yaml");
             let drawing = format!("figures/{name}/outline.yaml");
             if is_there(self.disk, &self.folder.join(&drawing))? {
@@ -163,6 +164,18 @@ impl<'d> Gathered<'d> {
             }
         }
         Ok(())
+    }
+
+    /// Notes what of a figure's folder leads elsewhere: nothing is written through it.
+    fn links(&mut self, name: &str) {
+        let folder = format!("figures/{name}");
+        for path in ["", "/journal.jsonl", "/photos"] {
+            let path = format!("{folder}{path}");
+            if matches!(self.disk.nature(&self.folder.join(&path)), Ok(Nature::Link)) {
+                let what = "this is a link to somewhere else: nothing is written through it";
+                self.flaw(path, what, "put the file or folder itself in its place");
+            }
+        }
     }
 
     fn cards_of(&mut self, below: &str) -> Result<(), DiskFault> {
@@ -186,15 +199,22 @@ impl<'d> Gathered<'d> {
         let path = self.folder.join(&file);
         // One byte more than a card may have is enough to see that it has too many.
         let most = u64::try_from(LONGEST_CARD).map_or(u64::MAX, |most| most + 1);
-        let bytes = self
+        let read = self
             .disk
             .open(&path, Way::Read)
-            .and_then(|mut open| open.read_from(0, most))
-            .map_err(|cause| DiskFault {
-                act: Act::Read,
-                path,
-                cause,
-            })?;
+            .and_then(|mut open| open.read_from(0, most));
+        let bytes = match read {
+            Ok(bytes) => bytes,
+            Err(cause) if matches!(Ailment::of(&cause), Ailment::NotPlain(_)) => {
+                let hint = "put the card itself there; it was not opened";
+                self.flaw(file, &disk::in_words(&cause), hint);
+                return Ok(());
+            }
+            Err(cause) => {
+                let act = Act::Read;
+                return Err(DiskFault { act, path, cause });
+            }
+        };
         let is_long = LONGEST_CARD < bytes.len();
         match String::from_utf8(bytes) {
             Ok(text) => self.files.push((file, text)),

@@ -8,7 +8,7 @@ use super::keeper::book_path;
 use super::shares::in_shares;
 use crate::deed::{Line, NotALine};
 use crate::disk::Disk;
-use crate::journal::{Journal, JournalFault, Kept};
+use crate::journal::{Damage, Journal, JournalFault, Kept};
 use crate::standing::{Book, Replayed, Standing};
 
 /// A journal that was opened, and what it adds up to.
@@ -19,6 +19,8 @@ pub(super) struct OpenBook {
     /// What stands by this book alone.
     pub(super) standing: Standing,
     pub(super) unreadable: Vec<(Book, u64, NotALine)>,
+    /// What is not sound in the file; a journal with damage has no page.
+    pub(super) damage: Option<Damage>,
 }
 
 /// The fewest journals that are worth a thread of their own. Chosen here, not measured.
@@ -72,6 +74,7 @@ impl Opener<'_> {
                 journal,
                 standing: taken.standing,
                 unreadable: Vec::new(),
+                damage: None,
             };
             if opened.add(&reading.lines) {
                 if !is_fresh {
@@ -86,6 +89,7 @@ impl Opener<'_> {
             journal,
             standing: Standing::default(),
             unreadable: Vec::new(),
+            damage: reading.damage(),
         };
         let lines = opened.read(&reading.lines);
         opened.standing.replay_all(book, &lines);
@@ -105,7 +109,8 @@ impl Opener<'_> {
         if let Some(packed) = standing_from(&opened.book, &facts) {
             opened.standing = packed;
         }
-        if let (Some(shelf), []) = (self.shelf, opened.unreadable.as_slice()) {
+        let has_to_be_told = opened.damage.is_some() || !opened.unreadable.is_empty();
+        if let (Some(shelf), false) = (self.shelf, has_to_be_told) {
             shelf.keep(&opened.book, path, (mark, &facts));
         }
     }

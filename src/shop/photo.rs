@@ -37,8 +37,8 @@ pub enum PhotoFault {
         /// Where.
         path: PathBuf,
     },
-    /// The folder of the figure's photographs is a link.
-    #[error("the folder of this figure's photographs is a link to somewhere else")]
+    /// The folder of the figure, or of its photographs, is a link.
+    #[error("the folder of this figure or of its photographs is a link to somewhere else")]
     Elsewhere {
         /// The link.
         path: PathBuf,
@@ -148,6 +148,9 @@ pub fn take_photo_in(
     drop(bytes);
     let day = head.exif.taken.as_deref().and_then(|taken| taken.get(..10));
     let day = day.map_or_else(|| what.day.to_string(), str::to_owned);
+    if let Some(path) = super::find::link_to(disk, folder, what.figure) {
+        return Err(PhotoFault::Elsewhere { path });
+    }
     let photos = folder.join("figures").join(what.figure).join("photos");
     is_own_folder(disk, &photos)?;
     disk::make_folders(disk, &photos)?;
@@ -180,6 +183,20 @@ pub fn show_photo(
     photo: &PhotoKept,
     pixels: [usize; 2],
 ) -> Result<Picture, PhotoFault> {
+    let (path, bytes) = kept_photo(disk, figure_folder, photo)?;
+    picture(&bytes, pixels).map_err(|why| PhotoFault::NotAPicture { why, path })
+}
+
+/// Returns where a photograph of a figure's folder lies, and its bytes, which are those that
+/// were taken in.
+///
+/// # Errors
+/// [`PhotoFault`]: also when the file is not the one that was taken in.
+pub fn kept_photo(
+    disk: &dyn Disk,
+    figure_folder: &Path,
+    photo: &PhotoKept,
+) -> Result<(PathBuf, Vec<u8>), PhotoFault> {
     let name = photo
         .file
         .strip_prefix("photos/")
@@ -197,7 +214,7 @@ pub fn show_photo(
     if disk::hex(&Sha256::digest(&bytes)) != photo.sha256 {
         return Err(PhotoFault::Changed { path });
     }
-    picture(&bytes, pixels).map_err(|why| PhotoFault::NotAPicture { why, path })
+    Ok((path, bytes))
 }
 
 /// Whether a name stays in its folder: letters, digits, hyphens and points that do not lead.

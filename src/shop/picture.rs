@@ -263,10 +263,26 @@ fn jpeg(bytes: &[u8]) -> JpegDecoder<ZCursor<&[u8]>> {
     JpegDecoder::new_with_options(ZCursor::new(bytes), options)
 }
 
+/// What the reader met, in words for who copied the file.
+fn plainly(why: &str) -> String {
+    let ends = [
+        "Not enough bytes",
+        "No more bytes",
+        "I/O",
+        "Exhausted",
+        "exhausted",
+        "unexpected end",
+    ];
+    if ends.iter().any(|end| why.contains(end)) {
+        return "the file ends before the picture does, as when copying was broken off".to_owned();
+    }
+    one_line(why)
+}
+
 fn of_jpeg(why: &DecodeErrors) -> NotAPicture {
     NotAPicture::Broken {
         kind: "JPEG",
-        why: one_line(&format!("{why:?}")),
+        why: plainly(&format!("{why:?}")),
     }
 }
 
@@ -290,7 +306,7 @@ fn png_decoder(bytes: &[u8]) -> png::Decoder<Cursor<&[u8]>> {
 fn of_png(why: &png::DecodingError) -> NotAPicture {
     NotAPicture::Broken {
         kind: "PNG",
-        why: one_line(&why.to_string()),
+        why: plainly(&why.to_string()),
     }
 }
 

@@ -99,7 +99,10 @@ fn a_torn_end_of_any_kind_is_set_aside() {
 #[test]
 fn two_tears_in_the_same_second_are_set_aside_into_two_files() {
     let disk = FaultyDisk::default();
-    for (torn, name) in [("{a", "1-20310304T090000"), ("{b", "1-20310304T090000-2")] {
+    for (torn, name) in [
+        ("{\"n\":1,\"a", "1-20310304T090000"),
+        ("{\"n\"", "1-20310304T090000-2"),
+    ] {
         disk.put(Path::new(LION), torn.as_bytes());
         let (mut journal, _) = open(&disk);
         let kept = journal.append(&[jot(later(0), "x")]).unwrap();

@@ -235,7 +235,7 @@ fn a_disk_that_really_fills_up_loses_nothing_that_was_said_to_be_kept() {
     );
     assert_eq!(
         told,
-        "cannot keep the last act: the disk is full\n where: figures/hare/journal.jsonl, after line LINE\n    do: make room, then press the key again; nothing was lost and nothing is half written\n"
+        "cannot keep the last act: the disk is full\n where: figures/hare/journal.jsonl, after line LINE\n    do: make room, then try again; nothing was lost and nothing is half written\n"
             .replace("LINE", &(out.matches("kept ").count()).to_string())
     );
     let path = home.join("kept.jsonl");
@@ -274,7 +274,7 @@ fn a_shop_on_a_disk_that_can_only_be_read_is_read() {
     assert_eq!(code, Some(3), "{told}");
     assert_eq!(
         told,
-        "cannot keep the last act: the disk can only be read\n where: figures/hare/journal.jsonl, after line 10\n    do: make the disk writable, then press the key again; nothing was lost and nothing is half written\n"
+        "cannot keep the last act: the disk can only be read\n where: figures/hare/journal.jsonl, after line 10\n    do: make the disk writable, then try again; nothing was lost and nothing is half written\n"
     );
     assert_eq!(fs::read(journal(&sealed)).unwrap(), before);
 }
@@ -325,7 +325,7 @@ fn without_the_right_to_write_the_shop_is_read_and_the_words_say_whom_to_ask() {
     assert_eq!(code, Some(3));
     assert_eq!(
         told,
-        "cannot keep the last act: this user is not allowed to\n where: figures/hare/journal.jsonl, after line 10\n    do: ask whoever keeps this computer for the right to write it, then press the key again; nothing was lost and nothing is half written\n"
+        "cannot keep the last act: this user is not allowed to\n where: figures/hare/journal.jsonl, after line 10\n    do: ask whoever keeps this computer for the right to write it, then try again; nothing was lost and nothing is half written\n"
     );
     // A right to read that was taken away is told at the reading, never passed over.
     allow(&journal(&sealed), 0o000);

@@ -73,19 +73,19 @@ fn every_fault_of_writing_is_told_whole() {
         },
         "cannot keep the last act: the disk is full\n \
          where: figures/hare/journal.jsonl, after line 2\n    \
-         do: make room, then press the key again; nothing was lost and nothing is half written",
+         do: make room, then try again; nothing was lost and nothing is half written",
     );
     check_fault(
         |disk, journal| ill_at(disk, Asked::Write, Ill::TakesOnly(20), journal),
         "cannot keep the last act: the disk is full\n \
          where: figures/hare/journal.jsonl, after line 2\n    \
-         do: make room, then press the key again; nothing was lost and nothing is half written",
+         do: make room, then try again; nothing was lost and nothing is half written",
     );
     check_fault(
         |disk, journal| ill_at(disk, Asked::Write, Ill::Tears(20), journal),
         "cannot keep the last act: the disk answers `broken pipe`\n \
          where: figures/hare/journal.jsonl, after line 2\n    \
-         do: check the disk and its cable, then press the key again; nothing was lost and nothing is half written",
+         do: check the disk and its cable, then try again; nothing was lost and nothing is half written",
     );
     check_fault(
         |disk, journal| ill_at(disk, Asked::Write, Ill::Stops(20), journal),
@@ -119,7 +119,7 @@ fn every_fault_of_opening_is_told_whole() {
         },
         "cannot keep the last act: the disk can only be read\n \
          where: figures/hare/journal.jsonl, after line 2\n    \
-         do: make the disk writable, then press the key again; nothing was lost and nothing is half written",
+         do: make the disk writable, then try again; nothing was lost and nothing is half written",
     );
     check_fault(
         |disk, journal| {
@@ -132,7 +132,7 @@ fn every_fault_of_opening_is_told_whole() {
         },
         "cannot keep the last act: this user is not allowed to\n \
          where: figures/hare/journal.jsonl, after line 2\n    \
-         do: ask whoever keeps this computer for the right to write it, then press the key again; nothing was lost and nothing is half written",
+         do: ask whoever keeps this computer for the right to write it, then try again; nothing was lost and nothing is half written",
     );
     check_fault(
         |disk, journal| {
@@ -151,7 +151,7 @@ fn every_fault_of_opening_is_told_whole() {
         },
         "cannot keep the last act: another bench has held this journal for more than 5 s\n \
          where: figures/hare/journal.jsonl, after line 2\n    \
-         do: look for a bench that was stopped while it wrote, then press the key again; nothing was lost and nothing is half written",
+         do: look for a bench that was stopped while it wrote, then try again; nothing was lost and nothing is half written",
     );
     check_fault(
         |disk, journal| ill_at(disk, Asked::Read, Ill::Fails(ErrorKind::Other), journal),
@@ -213,7 +213,7 @@ fn every_other_fault_is_told_whole() {
         },
         "cannot set the torn end of the journal aside: the disk is full\n \
          where: figures/hare/journal.jsonl, after line 2\n    \
-         do: make room, then press the key again; nothing was lost and nothing is half written",
+         do: make room, then try again; nothing was lost and nothing is half written",
     );
     check_fault(
         |_, journal| {

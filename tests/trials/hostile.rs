@@ -15,6 +15,7 @@ use knuckle::card::MaterialKind;
 use knuckle::deed::{Asked, Deed, Deviated, DeviationKind, Jotted, LotOpened, Pack, Work};
 use knuckle::report::{harmless, harmless_json};
 use knuckle::screen::{Dial, Event, NoEasel, Opening, Silent, Turn, go_round, plain};
+use portable_pty::CommandBuilder;
 use proptest::prelude::*;
 use proptest::string::string_regex;
 use ratatui::{Terminal, backend::TestBackend};
@@ -24,6 +25,7 @@ use crate::keys::{Behind, Hand};
 use crate::kit::sealed::{Sealed, at_evening};
 use crate::laws::{cards, start};
 use crate::memory;
+use crate::window::Window;
 
 /// A dial that goes on by some minutes at each look, so that clocks run out and ring.
 struct Goes(DateTime<FixedOffset>);
@@ -305,19 +307,16 @@ fn a_practice_shop_is_never_laid_where_a_link_leads() {
     fs::create_dir(home.join("elsewhere")).unwrap();
     let script =
         r#"ln -s "$TMPDIR/elsewhere" "$TMPDIR/knuckle-practice-$$" && exec "$KNUCKLE" practice"#;
-    let ended = Command::new("sh")
-        .args(["-c", script])
-        .current_dir(home)
-        .env("KNUCKLE", env!("CARGO_BIN_EXE_knuckle"))
-        .env("HOME", home)
-        .env("TMPDIR", home)
-        .output()
-        .unwrap();
-    let told = String::from_utf8_lossy(&ended.stderr);
-    assert!(
-        told.contains("practice on a copy of the sample shop in "),
-        "{told}"
-    );
+    let mut command = CommandBuilder::new("sh");
+    command.args(["-c", script]);
+    command.cwd(home);
+    command.env("TERM", "xterm-256color");
+    command.env("KNUCKLE", env!("CARGO_BIN_EXE_knuckle"));
+    command.env("HOME", home);
+    command.env("TMPDIR", home);
+    command.env("DBUS_SESSION_BUS_ADDRESS", "unix:path=/nowhere");
+    let window = Window::of(command, (40, 120));
+    window.wait_for_text("practice");
     assert_eq!(fs::read_dir(home.join("elsewhere")).unwrap().count(), 0);
     let copies = fs::read_dir(home).unwrap().map(|entry| entry.unwrap());
     let copy = copies
@@ -331,6 +330,28 @@ fn a_practice_shop_is_never_laid_where_a_link_leads() {
         .expect("a folder of its own");
     assert!(copy.path().join("shop.yaml").is_file());
     assert_eq!(copy.metadata().unwrap().mode() & 0o022, 0);
+    window.leave();
+    assert!(!copy.path().exists(), "practice leaves nothing");
+    let names = fs::read_dir(home)
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name());
+    let left: Vec<_> = names
+        .filter(|name| name != "shop" && name != "elsewhere")
+        .collect();
+    assert!(left.len() == 1, "only the link is left: {left:?}");
+}
+
+#[test]
+fn without_a_terminal_no_practice_shop_is_laid() {
+    let sealed = Sealed::new();
+    let told = sealed.run(&["practice"]);
+    assert_eq!((told.code, told.out.as_str()), (2, ""));
+    assert!(
+        told.err.starts_with("there is no terminal here"),
+        "{told:?}"
+    );
+    let names = fs::read_dir(sealed.home.path()).unwrap();
+    assert_eq!(names.count(), 1, "only the shop of the trial");
 }
 
 #[test]

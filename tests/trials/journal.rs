@@ -201,13 +201,17 @@ fn the_lines_of_a_day_are_read_from_the_end() {
     let mut late = jot(later(-90), "typed the evening after");
     late.entered_later = Some(later(1000));
     journal.append(&[late]).unwrap();
-    let since = |seconds| read_since(&disk, Path::new(HARE), later(seconds)).unwrap();
+    let since = |seconds| {
+        read_since(&disk, Path::new(HARE), later(seconds))
+            .unwrap()
+            .0
+    };
     for seconds in [-5, 0, 1, 500, 998, 999, 1000, 1001] {
         let first = u64::try_from(seconds.max(0)).unwrap() + 1;
         assert_eq!(counts(&since(seconds)), (first..=1001).collect::<Vec<_>>());
     }
     let missing = read_since(&disk, Path::new("figures/heron/journal.jsonl"), later(0));
-    assert_eq!(missing.unwrap(), []);
+    assert_eq!(missing.unwrap(), (Vec::new(), None));
 }
 
 #[test]

@@ -96,7 +96,7 @@ fn ring_answers_by_enter_and_ends_when_it_is_told_to() {
         assert_eq!(ring.line(), "18:00 quiet: nothing rings");
         assert_eq!(ring.end(signal), Some(0), "{signal}");
         let day = sealed.run(&["day", "2026-11-25"]).out;
-        let kept = "answered the 100 % mark of clock 4.cup after";
+        let kept = "answered the alarm of cup (line 4), its time over, after";
         assert!(day.contains(kept), "{day}");
     }
 }

@@ -242,7 +242,7 @@ fn a_folder_of_photographs_that_is_a_link_is_not_followed() {
         let refused = show_photo(&RealDisk, &figure, &photo, [8, 8]).unwrap_err();
         assert_eq!(
             refused.to_string(),
-            "the folder of this figure's photographs is a link to somewhere else"
+            "the folder of this figure or of its photographs is a link to somewhere else"
         );
         fs::remove_file(figure.join("photos")).unwrap();
     }

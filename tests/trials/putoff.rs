@@ -32,7 +32,7 @@ fn what_has_come_rings_again_after_a_quarter_of_an_hour() {
     assert_eq!((deed.mark_percent, deed.until), (100, again));
     assert_eq!(
         tell(&lines[0], &wall.bench.cards),
-        "put off the 100 % mark of clock 1.leftover until 09:16"
+        "put off the alarm of left-over cup (line 1), its time over, until 09:16"
     );
     for minute in [0, 14] {
         assert_eq!(wall.view(minute).ringing, None, "minute {minute}");

@@ -277,6 +277,7 @@ fn the_audit_says_what_differs_in_a_folder() {
                 "{} files listed, 11 lines: 5 wrong",
                 files_below(&folder).len() - 1
             ),
+            "leave the folder as it is and look into another copy of it",
         ]
     );
     sealed.refuses(

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::super::near::word;
 use super::super::tree::Tree;
 use super::super::{
-    Cards, Checklist, ClockName, Figure, Flaw, Material, MaterialKind, Path, Scope,
+    Cards, Checklist, ClockName, Figure, Flaw, Material, MaterialKind, Path, SHOP_BOOK, Scope,
 };
 use super::checklist::{checklist, walk};
 use super::figure::figure;
@@ -248,6 +248,11 @@ fn gather(sheets: &[Sheet<'_>]) -> Cards {
                         shown(stem(sheet.file))
                     );
                     id.slip(what, Some("give both the same name".to_owned()));
+                }
+                if let Some(id) = top.at("id").filter(|id| id.written() == SHOP_BOOK) {
+                    let what =
+                        format!("no figure can be called `{SHOP_BOOK}`: the shop's own journal is");
+                    id.slip(what, Some("give figure and folder another name".to_owned()));
                 }
                 keep(&mut cards.figures, sheet, card, |card: &Figure| &card.id);
             }
