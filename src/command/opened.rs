@@ -159,6 +159,10 @@ impl Opened {
                 "{many} on the cards of this shop: `knuckle check` tells them"
             ));
         }
+        let unread = &cards.flawed.unread;
+        for flaw in flaws.iter().filter(|flaw| unread.contains(&flaw.file)) {
+            paper.note(&flaw.to_string());
+        }
         if let Some(units) = common.units {
             cards.shop.units = units.into();
         }
@@ -179,6 +183,16 @@ impl Opened {
             bench: outside.bench.clone(),
             cache: outside.cache.clone(),
         })
+    }
+
+    /// Returns how a command ends that found nothing wrong by itself: some file may have been
+    /// left out because the disk did not hand it out.
+    pub(super) fn as_read(&self) -> ExitKind {
+        if self.cards.flawed.unread.is_empty() {
+            ExitKind::Well
+        } else {
+            ExitKind::Disk
+        }
     }
 
     /// Returns the name of this bench.

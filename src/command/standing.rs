@@ -6,11 +6,12 @@ use serde_json::{Map, Value};
 use super::opened::Opened;
 use super::paper::Paper;
 use super::{StandingArgs, clocks, names};
+use crate::card::Flaw;
 use crate::deed::Work;
 use crate::report::{Shown, clock_name, work_name};
 use crate::standing::{
-    Ask, ClockView, CoatKept, Figured, FloorRow, House, Stage, StepSum, clock_views, floor, offers,
-    open_gates, prompt,
+    Ask, ClockView, CoatKept, Figured, FloorRow, House, Stage, StepSum, clock_views, flaws_of,
+    floor, offers, open_gates, prompt,
 };
 use crate::trouble::{ExitKind, Trouble};
 
@@ -45,6 +46,8 @@ struct FloorJson<'a> {
     unanswered: usize,
     /// Date promised to the owner, or `null`.
     promised: Option<String>,
+    /// The first flaw of its card, which was read only as far as its flaws let, or `null`.
+    flaw: Option<String>,
 }
 
 /// One thing that is known of a figure, with `standing FIGURE --json`.
@@ -52,7 +55,7 @@ struct FloorJson<'a> {
 struct FactJson {
     /// Figure id.
     figure: String,
-    /// `card`, `job`, `sum`, `gate`, `coat`, `clock`, `matter` or `next`.
+    /// `card`, `flaw`, `job`, `sum`, `gate`, `coat`, `clock`, `matter` or `next`.
     about: &'static str,
     /// Checklist id, or `null`.
     operation: Option<String>,
@@ -85,7 +88,7 @@ pub(super) fn run(
         None => all(shop, keeper.house(), paper)?,
     }
     paper.deferral()?;
-    Ok(ExitKind::Well)
+    Ok(shop.as_read())
 }
 
 fn all(shop: &Opened, house: House<'_>, paper: &mut Paper<'_>) -> Result<(), Trouble> {
@@ -106,7 +109,7 @@ fn floor_row(shop: &Opened, row: &FloorRow) -> [String; 5] {
         Some((work, step)) => format!("{}: {step}", work_name(work, &shop.cards)),
         None => "no work open".to_owned(),
     };
-    let mut notes = Vec::new();
+    let mut notes: Vec<String> = flaw_of(shop, &row.figure).into_iter().collect();
     if !row.waits_for.is_empty() {
         notes.push(format!("waits for {}", row.waits_for));
     }
@@ -129,6 +132,11 @@ fn floor_row(shop: &Opened, row: &FloorRow) -> [String; 5] {
     ]
 }
 
+/// Returns the flaw of a figure's card in words.
+fn flaw_of(shop: &Opened, figure: &str) -> Option<String> {
+    shop.cards.flawed.figures.get(figure).map(Flaw::told)
+}
+
 fn floor_json<'a>(shop: &Opened, row: &'a FloorRow) -> FloorJson<'a> {
     let (route_done, route_of) = row.route;
     let work = row.doing.as_ref().map(|(work, _)| work);
@@ -148,6 +156,7 @@ fn floor_json<'a>(shop: &Opened, row: &'a FloorRow) -> FloorJson<'a> {
         holds: row.holds,
         unanswered: row.unanswered,
         promised: row.promised.map(|date| date.to_string()),
+        flaw: flaw_of(shop, &row.figure),
     }
 }
 
@@ -187,6 +196,8 @@ fn are_one_row(before: Option<&FactJson>, fact: &FactJson) -> bool {
 fn facts(shop: &Opened, house: House<'_>, figure: &str) -> Vec<FactJson> {
     let fact = |about, work: Option<&Work>, n, text| fact((figure, about), work, n, text);
     let mut all = vec![fact("card", None, None, card_text(house, figure))];
+    let flaws = flaws_of(house, figure, None).into_iter();
+    all.extend(flaws.map(|flaw| fact("flaw", None, None, flaw.told())));
     let Some(standing) = house.figure(figure) else {
         return all;
     };
@@ -203,6 +214,9 @@ fn facts(shop: &Opened, house: House<'_>, figure: &str) -> Vec<FactJson> {
             ask_text(shop, &front.ask)
         );
         all.push(fact("job", Some(&job.work), Some(job.begun.n), text));
+        let list = house.cards.flawed.checklists.get(&job.work.operation);
+        let list = list.map(|flaw| fact("flaw", Some(&job.work), None, flaw.told()));
+        all.extend(list);
         all.extend(front.sums.iter().map(|sum| FactJson {
             figures: figures(sum),
             ..fact("sum", Some(&job.work), None, sum.line.clone())

@@ -33,6 +33,7 @@ mod evidence;
 mod faults;
 mod findings;
 mod first_hour;
+mod flawed_cards;
 mod floors;
 mod forecasts;
 mod formats;
