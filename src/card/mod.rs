@@ -2,7 +2,8 @@
 //! never writes one back. Start reading at [`Cards`], then [`Checklist`].
 //!
 //! Every type here denies unknown fields, so that a slip of the pen is a flaw with a place
-//! and not a silent nothing.
+//! and not a silent nothing. A card with flaws is there as far as it was read, and named in
+//! [`Flawed`].
 
 mod checklist;
 mod figure;
@@ -14,6 +15,7 @@ mod measure;
 mod near;
 mod outline;
 mod read;
+mod rescue;
 mod safety;
 mod shop;
 mod tree;
@@ -29,7 +31,7 @@ pub use figure::{
     Figure, Finish, Joint, JointRow, Panel, Path, RouteStop, SHOP_BOOK, SolidShape, Wear, Zone,
     ZoneSolid,
 };
-pub use flaw::Flaw;
+pub use flaw::{Flaw, Flawed};
 pub use ghs::{Hazard, hazard};
 pub use hours::{Hour, OpenHours, Span};
 pub use material::{
@@ -63,4 +65,6 @@ pub struct Cards {
     pub outlines: BTreeMap<String, Outline>,
     /// Checklists by id, the shop's own over the built-in ones.
     pub checklists: BTreeMap<String, Checklist>,
+    /// Which of them were read only as far as their flaws let.
+    pub flawed: Flawed,
 }

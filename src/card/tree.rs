@@ -35,7 +35,7 @@ pub(super) fn most_flaws(text: &str) -> usize {
 }
 
 /// A part of a card.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) enum Tree {
     /// Words, a number, yes or no, or nothing.
     Leaf(Leaf),
@@ -46,7 +46,7 @@ pub(super) enum Tree {
 }
 
 /// A single value.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) struct Leaf {
     /// The words exactly as written, without quotes.
     pub(super) text: String,

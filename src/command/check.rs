@@ -60,6 +60,6 @@ pub(super) fn run(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trou
     Ok(if flaws.is_empty() {
         ExitKind::Well
     } else {
-        ExitKind::Found
+        shop.as_read().max(ExitKind::Found)
     })
 }

@@ -156,6 +156,10 @@ impl Opened {
                 "{flaws} on the cards of this shop: `knuckle check` tells them"
             ));
         }
+        let unread = &cards.flawed.unread;
+        for flaw in flaws.iter().filter(|flaw| unread.contains(&flaw.file)) {
+            paper.note(&flaw.to_string());
+        }
         if let Some(units) = common.units {
             cards.shop.units = units.into();
         }
@@ -182,6 +186,16 @@ impl Opened {
     pub(super) fn without_cache(mut self) -> Self {
         self.cache = None;
         self
+    }
+
+    /// Returns how a command ends that found nothing wrong by itself: some file may have been
+    /// left out because the disk did not hand it out.
+    pub(super) fn as_read(&self) -> ExitKind {
+        if self.cards.flawed.unread.is_empty() {
+            ExitKind::Well
+        } else {
+            ExitKind::Disk
+        }
     }
 
     /// Returns the name of this bench.

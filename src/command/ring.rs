@@ -67,7 +67,7 @@ pub(super) fn run(
     };
     if args.once {
         post.look(paper)?;
-        return Ok(ExitKind::Well);
+        return Ok(shop.as_read());
     }
     let waker = Waker::open().map_err(|cause| {
         let what = format!("the system lets nobody listen to its signals: {cause}");

@@ -7,13 +7,14 @@ use serde_json::{Map, Value};
 use super::opened::Opened;
 use super::paper::Paper;
 use super::{StandingArgs, clocks, names};
+use crate::card::Flaw;
 use crate::deed::{Promise, Work};
 use crate::plan::{AT_RISK_PERCENT, noted};
 use crate::reckon::counted;
 use crate::report::{Shown, clock_name, work_name};
 use crate::standing::{
     Ask, Book, ClockView, CoatKept, Figured, FloorRow, House, Job, Stage, StepSum, clock_views,
-    floor, holds, matters, offers, open_gates, prompt, shelf_lacks,
+    flaws_of, floor, holds, matters, offers, open_gates, prompt, shelf_lacks,
 };
 use crate::trouble::{ExitKind, Trouble};
 
@@ -48,6 +49,8 @@ struct FloorJson<'a> {
     unanswered: usize,
     /// Date promised to the owner, or `null`.
     promised: Option<String>,
+    /// The first flaw of its card, which was read only as far as its flaws let, or `null`.
+    flaw: Option<String>,
     /// What the forecast says that was noted last; each `null` without one.
     #[serde(flatten)]
     forecast: NotedJson,
@@ -71,7 +74,7 @@ struct NotedJson {
 struct FactJson {
     /// Figure id.
     figure: String,
-    /// `card`, `promise`, `job`, `sum`, `gate`, `coat`, `clock`, `matter`, `next` or `shelf`.
+    /// `card`, `flaw`, `promise`, `job`, `sum`, `gate`, `coat`, `clock`, `matter`, `next` or `shelf`.
     about: &'static str,
     /// Checklist id, or `null`.
     operation: Option<String>,
@@ -109,7 +112,12 @@ pub(super) fn run(
         (_, _) => true,
     };
     let damaged = keeper.damaged().iter();
-    Ok(paper.damaged(damaged.filter(|(book, _)| is_shown(book))))
+    let ended = paper.damaged(damaged.filter(|(book, _)| is_shown(book)));
+    Ok(if ended == ExitKind::Well {
+        shop.as_read()
+    } else {
+        ended
+    })
 }
 
 fn all(shop: &Opened, house: House<'_>, paper: &mut Paper<'_>) -> Result<(), Trouble> {
@@ -130,7 +138,7 @@ fn floor_row(shop: &Opened, house: House<'_>, row: &FloorRow) -> [String; 5] {
         Some((work, step)) => format!("{}: {step}", work_name(work, &shop.cards)),
         None => "no work open".to_owned(),
     };
-    let mut notes = Vec::new();
+    let mut notes: Vec<String> = flaw_of(shop, &row.figure).into_iter().collect();
     if !row.waits_for.is_empty() {
         notes.push(format!("waits for {}", row.waits_for));
     }
@@ -155,6 +163,11 @@ fn floor_row(shop: &Opened, house: House<'_>, row: &FloorRow) -> [String; 5] {
         doing,
         notes.join("; "),
     ]
+}
+
+/// Returns the flaw of a figure's card in words.
+fn flaw_of(shop: &Opened, figure: &str) -> Option<String> {
+    shop.cards.flawed.figures.get(figure).map(Flaw::told)
 }
 
 fn is_at_risk(noted: &Promise) -> bool {
@@ -235,6 +248,7 @@ fn floor_json<'a>(shop: &Opened, house: House<'_>, row: &'a FloorRow) -> FloorJs
         unanswered: row.unanswered,
         promised: row.promised.map(|date| date.to_string()),
         forecast: noted_json(shop, house, &row.figure),
+        flaw: flaw_of(shop, &row.figure),
     }
 }
 
@@ -292,6 +306,8 @@ fn fact(
 fn facts(shop: &Opened, house: House<'_>, figure: &str) -> Vec<FactJson> {
     let card = card_text(house, figure);
     let mut all = vec![fact(figure, "card", None, None, card)];
+    let flaws = flaws_of(house, figure, None).into_iter();
+    all.extend(flaws.map(|flaw| fact(figure, "flaw", None, None, flaw.told())));
     let promise = promise_fact(shop, house, figure);
     all.extend(promise.map(|(words, figures)| FactJson {
         figures,
@@ -340,6 +356,8 @@ fn job_facts(shop: &Opened, (house, figure): (House<'_>, &str), job: &Job) -> Ve
     );
     let work = Some(&job.work);
     let mut all = vec![fact(figure, "job", work, Some(job.begun.n), text)];
+    let list = house.cards.flawed.checklists.get(&job.work.operation);
+    all.extend(list.map(|flaw| fact(figure, "flaw", work, None, flaw.told())));
     all.extend(front.sums.iter().map(|sum| FactJson {
         figures: figures(sum),
         ..fact(figure, "sum", work, None, sum.line.clone())

@@ -108,7 +108,7 @@ pub struct DiskFault {
 
 impl DiskFault {
     /// Returns what helps, for each ailment.
-    fn remedy(&self) -> &'static str {
+    pub fn remedy(&self) -> &'static str {
         let reads = matches!(self.act, Act::Read | Act::List);
         match Ailment::of(&self.cause) {
             Ailment::Full => "make room, then try again; what was there before is untouched",

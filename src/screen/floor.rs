@@ -4,6 +4,7 @@
 
 use ratatui::layout::Rect;
 
+use crate::card::Flaw;
 use crate::standing::{FloorRow, Leg};
 
 use super::column::Column;
@@ -231,6 +232,7 @@ fn below(
             state(row),
             &doing(pane, row),
         );
+        words.extend(pane.sight.flawed.figures.get(&row.figure).map(Flaw::told));
         words.extend(notes(pane, row));
         let line = words.join("  ·  ");
         column.ink.put((x, rest.y + 1), &line, Tone::Rubbed, width);
@@ -329,7 +331,9 @@ fn notes(pane: &Pane<'_>, row: &FloorRow) -> Vec<String> {
 
 /// On one row: what it waits for first, then the work.
 fn short(pane: &Pane<'_>, row: &FloorRow) -> String {
-    let mut words = notes(pane, row);
+    let is_flawed = pane.sight.flawed.figures.contains_key(&row.figure);
+    let flawed = is_flawed.then(|| "card flawed".to_owned());
+    let mut words: Vec<String> = flawed.into_iter().chain(notes(pane, row)).collect();
     words.push(doing(pane, row));
     let words = words.join(" · ");
     // The sign before it says that it waits.

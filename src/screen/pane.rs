@@ -87,6 +87,7 @@ impl Pane<'_> {
         };
         self.head(ink, head);
         let (alarm, body) = over::alarm_room(body, self.sight);
+        let body = self.flaw(ink, body);
         self.body(ink, body);
         self.tally(ink, tally);
         self.rail(ink, rail);
@@ -95,6 +96,16 @@ impl Pane<'_> {
             over::draw(ink, body, self);
         }
         over::alarm(ink, alarm, self);
+    }
+
+    /// Says on every page which card is flawed; returns the room that is left.
+    fn flaw(&self, ink: &mut Ink<'_>, body: Rect) -> Rect {
+        let Some(words) = self.sight.flaw(self.view) else {
+            return body;
+        };
+        let mut column = Column::new(ink, body);
+        column.wrap(&format!("▲ {words}"), Tone::Bole, 2);
+        column.rest()
     }
 
     fn body(&self, ink: &mut Ink<'_>, body: Rect) {

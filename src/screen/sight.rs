@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
 
-use crate::card::{DEFERRAL, GateKind, Mark, MaterialKind, Person, Shop};
+use crate::card::{DEFERRAL, Flaw, Flawed, GateKind, Mark, MaterialKind, Person, Shop};
 use crate::deed::{DeviationKind, Stamp, Work};
 use crate::plan::{Night, waiting_panels};
 use crate::report::{DayLine, DayPage, Entry};
@@ -30,6 +30,8 @@ pub struct Sight {
     pub now: DateTime<FixedOffset>,
     /// The shop's card.
     pub shop: Shop,
+    /// The cards that were read only as far as their flaws let.
+    pub flawed: Flawed,
     /// A word for the head when this is no ordinary day: practice, a fixed or sped clock.
     pub banner: String,
     /// Who is at the bench.
@@ -129,6 +131,7 @@ impl Sight {
         let mut sight = Self {
             now,
             shop: house.cards.shop.clone(),
+            flawed: house.cards.flawed.clone(),
             clocks,
             acknowledged: has_read(house, &view.by),
             person: name_of(&house.cards.shop.people, &view.by),
@@ -210,6 +213,27 @@ impl Sight {
             let list = house.cards.checklists.get(&work.operation);
             self.quiet = list.is_some_and(|list| list.quiet);
         }
+    }
+
+    /// Returns the flaw that is told on the page: of what is at the bench before all others.
+    pub fn flaw(&self, view: &View) -> Option<String> {
+        let at_bench = view
+            .figure
+            .iter()
+            .filter_map(|id| self.flawed.figures.get(id));
+        let lists = &self.flawed.checklists;
+        let list = view
+            .work
+            .iter()
+            .filter_map(|work| lists.get(&work.operation));
+        let first: &Flaw = at_bench.chain(list).chain(self.flawed.all()).next()?;
+        let more = self.flawed.all().count() - 1;
+        let more = if 0 < more {
+            format!(" ({more} more)")
+        } else {
+            String::new()
+        };
+        Some(format!("{}{more}", first.told()))
     }
 
     /// Returns the name of a figure, or its id.

@@ -1,25 +1,26 @@
 //! Loads the cards of a shop: its own files, and the built-in checklists under them.
 
+use std::collections::BTreeSet;
 use std::path::Path;
 
 use super::ShopFault;
 use super::embedded::builtin_checklists;
 use super::find::{is_shop, is_there};
 use super::shares::in_shares;
-use crate::card::{Cards, Figure, Flaw, LONGEST_CARD, read_figure, read_parts, take_apart};
-use crate::disk::{self, Act, Ailment, Disk, DiskFault, Nature, Way};
+use crate::card::{Cards, Figure, Flaw, LONGEST_CARD, read_cards, read_parts, take_apart};
+use crate::disk::{self, Act, Disk, DiskFault, Nature, Way};
 
 /// The fewest cards that are worth a thread of their own: some ten milliseconds of reading on
 /// the machine named beside the table of speeds.
 const FEWEST: usize = 16;
 
-/// Returns the cards of a shop and every flaw in its files. A card with a flaw in its own text
-/// is not among the cards.
+/// Returns the cards of a shop, each as far as it was read, and every flaw in its files; a file
+/// that the disk does not hand out is a flaw like any other.
 ///
 /// # Errors
 ///
-/// [`ShopFault::NoShop`] when there is no `shop.yaml`; [`ShopFault::Disk`] when a file or
-/// folder cannot be read.
+/// [`ShopFault::NoShop`] when there is no `shop.yaml`; [`ShopFault::Disk`] when a folder of
+/// cards cannot be listed.
 pub fn load(disk: &dyn Disk, folder: &Path) -> Result<(Cards, Vec<Flaw>), ShopFault> {
     let mut gathered = Gathered::but_figures(disk, folder)?;
     gathered.figures()?;
@@ -60,14 +61,16 @@ pub fn figures(disk: &dyn Disk, folder: &Path) -> Result<Vec<String>, ShopFault>
     Ok(found)
 }
 
-/// Returns the card of one figure as it can be read, without a look at the other cards.
+/// Returns the card of one figure as far as it can be read, without a look at the other cards.
 ///
-/// `None` when it is missing or has a flaw of its own; `check` tells which.
+/// `None` when it is missing or the disk does not hand it out; `check` tells which.
 pub fn load_figure(disk: &dyn Disk, folder: &Path, id: &str) -> Option<Figure> {
     let path = figure_card(folder, id);
     let bytes = disk::read(disk, &path).ok()?;
     let text = String::from_utf8(bytes).ok()?;
-    read_figure(&format!("figures/{id}/figure.yaml"), &text).ok()
+    let file = format!("figures/{id}/figure.yaml");
+    let (mut cards, _) = read_cards(&[(file, text)], &[]);
+    cards.figures.remove(id)
 }
 
 /// Returns the card of a figure.
@@ -102,6 +105,10 @@ struct Gathered<'d> {
     folder: &'d Path,
     files: Vec<(String, String)>,
     flaws: Vec<Flaw>,
+    /// Of each card whose text cannot be had, why.
+    unread: Vec<Flaw>,
+    /// Those of them that the disk did not hand out.
+    withheld: BTreeSet<String>,
 }
 
 impl<'d> Gathered<'d> {
@@ -115,8 +122,10 @@ impl<'d> Gathered<'d> {
             folder,
             files: Vec::new(),
             flaws: Vec::new(),
+            unread: Vec::new(),
+            withheld: BTreeSet::new(),
         };
-        gathered.card("shop.yaml".to_owned())?;
+        gathered.card("shop.yaml".to_owned());
         gathered.cards_of("materials")?;
         gathered.cards_of("checklists")?;
         Ok(gathered)
@@ -132,20 +141,12 @@ impl<'d> Gathered<'d> {
                 .map(|(file, text)| take_apart(file, text))
                 .collect::<Vec<_>>()
         });
-        let (cards, mut flaws) = read_parts(&texts, own, parts.into_iter().flatten().collect());
+        let parts = parts.into_iter().flatten().collect();
+        let (mut cards, mut flaws) = read_parts(&texts, own, parts, &self.unread);
+        cards.flawed.unread = self.withheld;
         flaws.extend(self.flaws);
         flaws.sort();
         (cards, flaws)
-    }
-
-    fn flaw(&mut self, file: String, what: &str, hint: &str) {
-        self.flaws.push(Flaw {
-            file,
-            line: 1,
-            column: 1,
-            what: what.to_owned(),
-            hint: Some(hint.to_owned()),
-        });
     }
 
     fn figures(&mut self) -> Result<(), DiskFault> {
@@ -153,14 +154,21 @@ impl<'d> Gathered<'d> {
             self.links(&name);
             let file = format!("figures/{name}/figure.yaml");
             let drawing = format!("figures/{name}/outline.yaml");
-            if is_there(self.disk, &self.folder.join(&drawing))? {
-                self.card(drawing)?;
+            let journal = format!("figures/{name}/journal.jsonl");
+            if self.is_there(&drawing) {
+                self.card(drawing);
             }
-            if is_there(self.disk, &self.folder.join(&file))? {
-                self.card(file)?;
+            if self.is_there(&file) {
+                self.card(file);
             } else {
                 let hint = "write one, or move the folder out of figures";
-                self.flaw(file, "this figure has no card", hint);
+                let flaw = at_top(file, "this figure has no card".to_owned(), hint);
+                // What runs in a journal runs on without a card.
+                if self.is_there(&journal) {
+                    self.unread.push(flaw);
+                } else {
+                    self.flaws.push(flaw);
+                }
             }
         }
         Ok(())
@@ -173,9 +181,15 @@ impl<'d> Gathered<'d> {
             let path = format!("{folder}{path}");
             if matches!(self.disk.nature(&self.folder.join(&path)), Ok(Nature::Link)) {
                 let what = "this is a link to somewhere else: nothing is written through it";
-                self.flaw(path, what, "put the file or folder itself in its place");
+                let hint = "put the file or folder itself in its place";
+                self.flaws.push(at_top(path, what.to_owned(), hint));
             }
         }
+    }
+
+    /// Returns whether a file is there; one that cannot be looked at is.
+    fn is_there(&self, file: &str) -> bool {
+        is_there(self.disk, &self.folder.join(file)).unwrap_or(true)
     }
 
     fn cards_of(&mut self, below: &str) -> Result<(), DiskFault> {
@@ -183,11 +197,12 @@ impl<'d> Gathered<'d> {
             let file = format!("{below}/{name}");
             let end = Path::new(&name).extension().and_then(|end| end.to_str());
             match end.map(str::to_lowercase).as_deref() {
+                Some("yaml") if end == Some("yaml") => self.card(file),
                 _ if is_folder => {}
-                Some("yaml") if end == Some("yaml") => self.card(file)?,
                 Some("yaml" | "yml") => {
                     let hint = "let its name end in `.yaml`";
-                    self.flaw(file, "this card is not read", hint);
+                    let what = "this card is not read".to_owned();
+                    self.flaws.push(at_top(file, what, hint));
                 }
                 _ => {}
             }
@@ -195,24 +210,20 @@ impl<'d> Gathered<'d> {
         Ok(())
     }
 
-    fn card(&mut self, file: String) -> Result<(), DiskFault> {
+    fn card(&mut self, file: String) {
         let path = self.folder.join(&file);
         // One byte more than a card may have is enough to see that it has too many.
         let most = u64::try_from(LONGEST_CARD).map_or(u64::MAX, |most| most + 1);
-        let read = self
-            .disk
-            .open(&path, Way::Read)
-            .and_then(|mut open| open.read_from(0, most));
-        let bytes = match read {
+        let opened = self.disk.open(&path, Way::Read);
+        let bytes = match opened.and_then(|mut open| open.read_from(0, most)) {
             Ok(bytes) => bytes,
-            Err(cause) if matches!(Ailment::of(&cause), Ailment::NotPlain(_)) => {
-                let hint = "put the card itself there; it was not opened";
-                self.flaw(file, &disk::in_words(&cause), hint);
-                return Ok(());
-            }
             Err(cause) => {
                 let act = Act::Read;
-                return Err(DiskFault { act, path, cause });
+                let fault = DiskFault { act, path, cause };
+                self.withheld.insert(file.clone());
+                self.unread
+                    .push(at_top(file, fault.to_string(), fault.remedy()));
+                return;
             }
         };
         let is_long = LONGEST_CARD < bytes.len();
@@ -226,21 +237,26 @@ impl<'d> Gathered<'d> {
                 let good = not_text.utf8_error().valid_up_to();
                 let before = not_text.as_bytes().get(..good).unwrap_or_default();
                 let before = String::from_utf8_lossy(before);
-                self.flaws.push(Flaw {
+                let last = before.rsplit('\n').next().unwrap_or_default();
+                self.unread.push(Flaw {
                     file,
                     line: before.matches('\n').count() + 1,
-                    column: before
-                        .rsplit('\n')
-                        .next()
-                        .unwrap_or_default()
-                        .chars()
-                        .count()
-                        + 1,
+                    column: last.chars().count() + 1,
                     what: "a sign here is not UTF-8 text".to_owned(),
                     hint: Some("save the file as UTF-8".to_owned()),
                 });
             }
         }
-        Ok(())
+    }
+}
+
+/// Returns a flaw of a whole file.
+fn at_top(file: String, what: String, hint: &str) -> Flaw {
+    Flaw {
+        file,
+        line: 1,
+        column: 1,
+        what,
+        hint: Some(hint.to_owned()),
     }
 }

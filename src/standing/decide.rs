@@ -8,6 +8,7 @@ use super::decide_lot;
 use super::decide_plan;
 use super::decide_study;
 use super::facts::{AirReading, FigureStanding, JobState};
+use super::flawed;
 use super::shared_air::{air_conflicts, free_rooms};
 use super::strike;
 use super::{Book, House, Intent, Moment, Refusal, Written};
@@ -188,6 +189,7 @@ fn begin(
     despite: Option<&str>,
 ) -> Result<Vec<Written>, Refusal> {
     known_figure(house, figure)?;
+    flawed::begins(house, figure, operation)?;
     let list = house
         .cards
         .checklists

@@ -7,7 +7,7 @@ use super::facts::Act;
 use super::front::Front;
 use super::intent::AtStep;
 use super::prompt::{Ask, OpensBy, Verdict};
-use super::{House, Moment, Refusal, Written, shelf, starts};
+use super::{House, Moment, Refusal, Written, flawed, shelf, starts};
 use crate::card::{ClockName, Mark, Step};
 use crate::deed::{
     ClockEnded, CoatLaid, Deed, Deviated, DeviationKind, Done, Finished, GateSaid, Overruled,
@@ -40,6 +40,7 @@ pub(super) fn decide<'a>(
         has_mark(house, &moment.by, front.list)?;
     }
     let desk = Desk { front, ask, moment };
+    flawed::goes_on(&desk, what)?;
     match what {
         AtStep::Tick => desk.tick(),
         AtStep::Vouch => desk.vouch(),

@@ -286,11 +286,13 @@ impl<'a> Front<'a> {
         all
     }
 
-    /// Lead applies unless a test says no; the others where a card of the shop carries them.
+    /// Lead applies unless a test says no; the others where a card of the shop carries them, or
+    /// where one could not be read whole and may.
     fn applies(&self, when: When) -> bool {
         let carried = |strength: Strength| {
             let carries = |material: &Material| material.strength.contains(&strength);
-            self.case.house.cards.materials.values().any(carries)
+            let cards = self.case.house.cards;
+            !cards.flawed.materials.is_empty() || cards.materials.values().any(carries)
         };
         match when {
             When::Always | When::Epoxy => true,

@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 
 use super::air;
 use super::facts::{Act, Job};
+use super::flawed;
 use super::gate::Case;
 use super::prompt::{BatchOffer, LotChoice};
 use super::shelf;
@@ -81,6 +82,9 @@ fn fill(
     job: &Job,
     (material, mix): (&Material, &Mix),
 ) -> Result<(), String> {
+    if let Some(flaw) = flawed::batch(case.house, case.figure, material) {
+        return Err(flaw);
+    }
     let ratio = material.ratio.ok_or("the card has no mix ratio")?;
     let (need_g, because) = need(case, job, mix)?;
     offer.because = because;

@@ -25,6 +25,7 @@ mod decide_step;
 mod decide_study;
 mod evidence;
 mod facts;
+mod flawed;
 mod front;
 mod front_wait;
 mod frozen;
@@ -74,6 +75,7 @@ pub use facts::{
     Act, AirReading, Clock, CoatKept, Ending, FigureStanding, Job, JobState, Matter, OpenMatter,
     PhotoFact, Reading, RecordKept, ShopStanding, TestKept, TickKept,
 };
+pub use flawed::flaws_of;
 pub use front::prompt;
 pub use front_wait::words;
 pub(crate) use gate_wood::MOISTURE_PERCENT;

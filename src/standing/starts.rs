@@ -186,14 +186,17 @@ fn span(minutes: [f64; 3], side: Use, because: impl Into<String>) -> ClockRule {
     }
 }
 
-/// A joint that carries load in use stays in its clamps twice as long.
+/// A joint that carries load in use stays in its clamps twice as long, and so does every joint
+/// of a figure whose card could not be read whole.
 fn loaded(case: Case<'_>, sheet: CureHours) -> CureHours {
     let card = case.house.cards.figures.get(case.figure);
-    let is_loaded = card.is_some_and(|card| {
-        card.joints
-            .iter()
-            .any(|joint| Some(&joint.id) == case.work.target.as_ref() && joint.loaded)
-    });
+    let flawed = &case.house.cards.flawed.figures;
+    let is_loaded = flawed.contains_key(case.figure)
+        || card.is_some_and(|card| {
+            card.joints
+                .iter()
+                .any(|joint| Some(&joint.id) == case.work.target.as_ref() && joint.loaded)
+        });
     if is_loaded {
         CureHours {
             late: sheet.late * LOADED,

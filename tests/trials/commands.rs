@@ -253,6 +253,7 @@ fn standing_and_clocks_in_json_have_their_keys() {
         "late_percent",
         "at_risk",
         "forecast_noted",
+        "flaw",
     ];
     let rows = sealed.keys(&at_evening(&["standing"]), &floor);
     let hare = rows.iter().find(|row| row["figure"] == "hare").unwrap();

@@ -34,6 +34,7 @@ mod evidence;
 mod faults;
 mod findings;
 mod first_hour;
+mod flawed_cards;
 mod floors;
 mod forecasts;
 mod formats;

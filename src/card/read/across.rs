@@ -1,8 +1,10 @@
 //! Reads all cards of a shop together, and looks at what one says of another.
 
+use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::super::near::word;
+use super::super::rescue::rescued;
 use super::super::tree::Tree;
 use super::super::{
     Cards, Checklist, ClockName, Figure, Flaw, Material, MaterialKind, Path, SHOP_BOOK, Scope,
@@ -12,7 +14,7 @@ use super::figure::figure;
 use super::material::material;
 use super::node::{Node, Slips, shown};
 use super::outline::outline;
-use super::shop::shop;
+use super::shop::{as_far_as_read, shop};
 
 /// Clocks that start without a checklist: gloves, mask and air by deeds of their own, the
 /// recoat window by every coat.
@@ -35,13 +37,15 @@ enum Sort {
     Outline,
 }
 
-/// A file that could be read as a tree, with the slips found in it so far.
+/// A file read as a tree, with the slips found in it so far.
 struct Sheet<'f> {
     file: &'f str,
     text: &'f str,
     sort: Sort,
     tree: Tree,
     slips: Slips,
+    /// Why the tree is not the whole text; then nothing else is told of the file.
+    broken: Option<Flaw>,
 }
 
 impl Sheet<'_> {
@@ -54,6 +58,31 @@ impl Sheet<'_> {
             .at("id")
             .map(|id| id.written().to_owned())
             .unwrap_or_default()
+    }
+
+    /// Returns the first flaw in the file's own text, before cards were compared.
+    fn flaw(&self) -> Option<Flaw> {
+        let broken = self.broken.clone();
+        broken.or_else(|| self.slips.first(self.file, self.text))
+    }
+
+    /// Returns the id under which a card is kept: its own, or the one by which its file is
+    /// called where that cannot be read.
+    fn key(&self, id: &str) -> String {
+        let is_short =
+            |sign: char| sign.is_ascii_lowercase() || sign.is_ascii_digit() || sign == '-';
+        if self.flaw().is_none() || (!id.is_empty() && id.chars().all(is_short)) {
+            id.to_owned()
+        } else {
+            unnumbered(stem(self.file)).to_owned()
+        }
+    }
+
+    fn flaws(self) -> Vec<Flaw> {
+        match self.broken {
+            Some(flaw) => vec![flaw],
+            None => self.slips.into_flaws(self.file, self.text),
+        }
     }
 }
 
@@ -73,60 +102,68 @@ struct Names {
 /// the built-in checklists in the same way. A checklist of the shop replaces the built-in one
 /// of the same id.
 ///
-/// Returns the cards that have no flaw in their own text, and every flaw of every file, by
-/// file, line and column. A card that only names something unknown is among the cards too.
-/// Paths that are no card's (see `shop`) are passed over.
+/// Returns the cards, each as far as it was read ([`Flawed`](crate::card::Flawed) names those
+/// with a flaw in their own text), and every flaw of every file, by file, line and column. Paths
+/// that are no card's (see `shop`) are passed over.
 pub fn read_cards(files: &[(String, String)], builtin: &[(String, String)]) -> (Cards, Vec<Flaw>) {
     let all: Vec<_> = files.iter().chain(builtin).cloned().collect();
     let parts = all.iter().map(|(file, text)| take_apart(file, text));
-    read_parts(&all, files.len(), parts.collect())
+    read_parts(&all, files.len(), parts.collect(), &[])
 }
 
 /// The text of a card taken apart, not yet understood: most of the work of reading it, and the
 /// part that looks at no other card.
 #[derive(Debug)]
-pub struct Parts(Option<(Sort, Result<Tree, Flaw>)>);
+pub struct Parts(Option<(Sort, Tree, Option<Flaw>)>);
 
 /// Takes a text apart; what is no card's path is passed over later.
 pub fn take_apart(file: &str, text: &str) -> Parts {
-    Parts(sort_of(file).map(|sort| (sort, Tree::read(file, text))))
+    Parts(sort_of(file).map(|sort| match Tree::read(file, text) {
+        Ok(tree) => (sort, tree, None),
+        Err(flaw) => (sort, rescued(text), Some(flaw)),
+    }))
 }
 
 /// As [`read_cards`], from the parts of all texts in their order; so many of them are the
-/// shop's own, the rest is built in.
+/// shop's own, the rest is built in. Of each card whose text could not be had at all there is
+/// a flaw in `unread`.
 pub fn read_parts(
     files: &[(String, String)],
     own_files: usize,
     parts: Vec<Parts>,
+    unread: &[Flaw],
 ) -> (Cards, Vec<Flaw>) {
     let mut flaws = Vec::new();
     let mut names = Names::default();
     let mut sheets = Vec::new();
     let mut own = BTreeSet::new();
-    let all = files.iter().zip(parts);
-    for (at, ((file, text), Parts(parts))) in all.enumerate() {
-        let Some((sort, tree)) = parts else {
+    let blank = unread.iter().map(|flaw| {
+        let sort = sort_of(&flaw.file);
+        let parts = sort.map(|sort| (sort, rescued(""), Some(flaw.clone())));
+        (flaw.file.as_str(), "", parts, true)
+    });
+    let given = files.iter().zip(parts).enumerate();
+    let given = given.map(|(at, ((file, text), Parts(parts)))| {
+        (file.as_str(), text.as_str(), parts, at < own_files)
+    });
+    for (file, text, parts, is_own) in blank.chain(given) {
+        let Some((sort, tree, broken)) = parts else {
             continue;
         };
-        let is_own = at < own_files;
-        match tree {
-            Ok(tree) => {
-                let slips = Slips::default();
-                let sheet = Sheet {
-                    file,
-                    text,
-                    sort,
-                    tree,
-                    slips,
-                };
-                let id = sheet.id();
-                // A built-in checklist gives way to the shop's own of the same id.
-                if is_own || own.insert((sort, id.clone())) {
-                    own.extend(is_own.then_some((sort, id)));
-                    sheets.push(sheet);
-                }
-            }
-            Err(flaw) => flaws.push(flaw),
+        let slips = Slips::default();
+        let sheet = Sheet {
+            file,
+            text,
+            sort,
+            tree,
+            slips,
+            broken,
+        };
+        let id = sheet.id();
+        // A built-in checklist gives way to the shop's own of the same id.
+        if is_own || own.insert((sort, id.clone())) {
+            own.extend(is_own.then_some((sort, id)));
+            sheets.push(sheet);
         }
         names.add(sort, stem(file));
     }
@@ -140,7 +177,7 @@ pub fn read_parts(
         across(sheet, &names, &cards);
     }
     for sheet in sheets {
-        flaws.extend(sheet.slips.into_flaws(sheet.file, sheet.text));
+        flaws.extend(sheet.flaws());
     }
     flaws.sort();
     (cards, flaws)
@@ -174,16 +211,17 @@ fn stem(file: &str) -> &str {
     }
 }
 
+/// Returns the name of a file of a checklist without its number: `06-strip` is called `strip`.
+fn unnumbered(stem: &str) -> &str {
+    let bare = stem.trim_start_matches(|sign: char| sign.is_ascii_digit());
+    bare.trim_start_matches('-')
+}
+
 impl Names {
     fn add(&mut self, sort: Sort, id: &str) {
         match sort {
             Sort::Material => self.materials.insert(id.to_owned()),
-            Sort::Checklist => {
-                // Files of built-in checklists are numbered: `06-strip` is called `strip`.
-                let bare = id.trim_start_matches(|sign: char| sign.is_ascii_digit());
-                self.checklists
-                    .insert(bare.trim_start_matches('-').to_owned())
-            }
+            Sort::Checklist => self.checklists.insert(unnumbered(id).to_owned()),
             Sort::Shop | Sort::Figure | Sort::Outline => false,
         };
     }
@@ -191,7 +229,7 @@ impl Names {
     fn learn(&mut self, sheet: &Sheet<'_>) {
         match sheet.sort {
             Sort::Shop => {
-                self.shop = true;
+                self.shop = sheet.broken.is_none();
                 let rooms = sheet.top().all("rooms");
                 let ids = rooms.iter().filter_map(|room| room.at("id"));
                 self.rooms.extend(ids.map(|id| id.written().to_owned()));
@@ -209,38 +247,54 @@ impl Names {
     }
 }
 
-/// Reads each sheet, keeping the cards without slips.
+/// Reads each sheet; a card with slips is kept as far as it was read.
 fn gather(sheets: &[Sheet<'_>]) -> Cards {
     let mut cards = Cards::default();
     for sheet in sheets {
         let top = sheet.top();
         match sheet.sort {
             Sort::Shop => {
-                let card = shop(&top);
-                if sheet.slips.is_empty() {
-                    cards.shop = card;
+                cards.shop = shop(&top);
+                cards.flawed.shop = sheet.flaw();
+                if cards.flawed.shop.is_some() {
+                    cards.shop = as_far_as_read(cards.shop);
                 }
             }
-            Sort::Material => keep(
-                &mut cards.materials,
-                sheet,
-                material(&top),
-                |card: &Material| &card.id,
-            ),
-            Sort::Checklist => keep(
-                &mut cards.checklists,
-                sheet,
-                checklist(&top),
-                |card: &Checklist| &card.id,
-            ),
+            Sort::Material => {
+                let mut card = material(&top);
+                if !sheet.slips.is_empty() {
+                    // A figure of a data sheet counts only where its whole field was read.
+                    let whole = sheet.slips.left_out_of(&sheet.tree);
+                    card = material(&Node::top(&whole, &Slips::default()));
+                }
+                card.id = sheet.key(&card.id);
+                let id = card.id.clone();
+                keep(
+                    sheet,
+                    (&mut cards.materials, &mut cards.flawed.materials),
+                    id,
+                    card,
+                );
+            }
+            Sort::Checklist => {
+                let mut card = checklist(&top);
+                card.id = sheet.key(&card.id);
+                let id = card.id.clone();
+                keep(
+                    sheet,
+                    (&mut cards.checklists, &mut cards.flawed.checklists),
+                    id,
+                    card,
+                );
+            }
             Sort::Outline => {
                 let drawing = outline(&top);
-                if sheet.slips.is_empty() {
+                if sheet.flaw().is_none() {
                     cards.outlines.insert(stem(sheet.file).to_owned(), drawing);
                 }
             }
             Sort::Figure => {
-                let card = figure(&top);
+                let mut card = figure(&top);
                 if let Some(id) = top.at("id").filter(|id| id.written() != stem(sheet.file)) {
                     let what = format!(
                         "the figure is called `{}`, but its folder `{}`",
@@ -254,17 +308,58 @@ fn gather(sheets: &[Sheet<'_>]) -> Cards {
                         format!("no figure can be called `{SHOP_BOOK}`: the shop's own journal is");
                     id.slip(what, Some("give figure and folder another name".to_owned()));
                 }
-                keep(&mut cards.figures, sheet, card, |card: &Figure| &card.id);
+                // Its journal lies in the folder, whatever the card says.
+                stem(sheet.file).clone_into(&mut card.id);
+                let id = card.id.clone();
+                keep(
+                    sheet,
+                    (&mut cards.figures, &mut cards.flawed.figures),
+                    id,
+                    card,
+                );
             }
         }
     }
+    name_the_nameless(&mut cards);
     cards
 }
 
-fn keep<T>(into: &mut BTreeMap<String, T>, sheet: &Sheet<'_>, card: T, id: fn(&T) -> &String) {
-    if sheet.slips.is_empty() {
-        // The first of two cards with one id stays; `ids_once` reports the second.
-        into.entry(id(&card).clone()).or_insert(card);
+fn keep<T>(
+    sheet: &Sheet<'_>,
+    (into, flawed): (&mut BTreeMap<String, T>, &mut BTreeMap<String, Flaw>),
+    id: String,
+    card: T,
+) {
+    // The first of two cards with one id stays; `ids_once` reports the second.
+    if let Entry::Vacant(place) = into.entry(id) {
+        flawed.extend(sheet.flaw().map(|flaw| (place.key().clone(), flaw)));
+        place.insert(card);
+    }
+}
+
+/// Calls flawed cards without a name by their ids; a figure without a room stands in the first.
+fn name_the_nameless(cards: &mut Cards) {
+    let or_id = |name: &mut String, id: &str| {
+        if name.is_empty() {
+            id.clone_into(name);
+        }
+    };
+    for id in cards.flawed.figures.keys() {
+        if let Some(card) = cards.figures.get_mut(id) {
+            or_id(&mut card.name, id);
+            let first = cards.shop.rooms.first();
+            or_id(&mut card.room, first.map_or("", |room| &room.id));
+        }
+    }
+    for id in cards.flawed.materials.keys() {
+        if let Some(card) = cards.materials.get_mut(id) {
+            or_id(&mut card.name, id);
+        }
+    }
+    for id in cards.flawed.checklists.keys() {
+        if let Some(card) = cards.checklists.get_mut(id) {
+            or_id(&mut card.title, id);
+        }
     }
 }
 
@@ -303,7 +398,9 @@ fn across(sheet: &Sheet<'_>, names: &Names, cards: &Cards) {
             }
         }
         Sort::Outline => {
-            if let Some(figure) = cards.figures.get(stem(sheet.file)) {
+            let id = stem(sheet.file);
+            let whole = |_: &&Figure| !cards.flawed.figures.contains_key(id);
+            if let Some(figure) = cards.figures.get(id).filter(whole) {
                 drawn(&top, figure);
             }
         }
@@ -334,7 +431,8 @@ fn leaves(figure: &Node<'_>, names: &Names, cards: &Cards) {
         .filter_map(|panel| panel.at("leaf"))
     {
         let known = names.materials.iter().map(String::as_str);
-        let card = cards.materials.get(leaf.written());
+        let whole = |card: &&Material| !cards.flawed.materials.contains_key(&card.id);
+        let card = cards.materials.get(leaf.written()).filter(whole);
         if leaf.known_as("material", known)
             && card.is_some_and(|card| card.kind != MaterialKind::Leaf)
         {
@@ -349,7 +447,9 @@ fn route_stop(figure: &Node<'_>, stop: &Node<'_>, names: &Names, cards: &Cards) 
         return;
     };
     operation.known_as("checklist", names.checklists.iter().map(String::as_str));
-    let Some(list) = cards.checklists.get(operation.written()) else {
+    let whole = |list: &&Checklist| !cards.flawed.checklists.contains_key(&list.id);
+    let list = cards.checklists.get(operation.written());
+    let Some(list) = list.filter(whole) else {
         return;
     };
     let (sort, among) = match list.scope {

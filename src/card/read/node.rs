@@ -1,6 +1,6 @@
 //! A part of a card under reading: what it holds, where it stands, and the list into which its
 //! slips go. Asking never stops at a slip; it notes it and hands back a stand-in, so that one
-//! reading finds all flaws. A card with slips is never handed out.
+//! reading finds all flaws. A card with slips is handed out together with its flaws only.
 
 use std::cell::RefCell;
 use std::collections::BTreeSet;
@@ -31,6 +31,27 @@ impl Slips {
         self.0.borrow().is_empty()
     }
 
+    /// Returns the slip that was found first, with its place.
+    pub(super) fn first(&self, file: &str, text: &str) -> Option<Flaw> {
+        let slips = self.0.borrow();
+        slips.first().map(|slip| slip.placed(file, text))
+    }
+
+    /// Returns a card without those of its fields in which something slipped.
+    pub(super) fn left_out_of(&self, tree: &Tree) -> Tree {
+        let Tree::Block(block) = tree else {
+            return Tree::Block(Vec::new());
+        };
+        let slips = self.0.borrow();
+        let slipped = |field: usize| {
+            let mut firsts = slips.iter().filter_map(|slip| slip.trail.first());
+            firsts.any(|step| matches!(step, Step::Name(at) | Step::Held(at) if *at == field))
+        };
+        let whole = block.iter().enumerate();
+        let whole = whole.filter(|(field, _)| !slipped(*field));
+        Tree::Block(whole.map(|(_, held)| held.clone()).collect())
+    }
+
     /// Turns slips into flaws with places, in the order of the text.
     ///
     /// Past [`most_flaws`] the rest is only counted, in one more flaw.
@@ -41,16 +62,7 @@ impl Slips {
         let mut flaws: Vec<Flaw> = slips
             .into_iter()
             .take(most)
-            .map(|slip| {
-                let (line, column) = place(text, &slip.trail);
-                Flaw {
-                    file: file.to_owned(),
-                    line,
-                    column,
-                    what: slip.what,
-                    hint: slip.hint,
-                }
-            })
+            .map(|slip| slip.placed(file, text))
             .collect();
         flaws.sort();
         if 0 < rest {
@@ -63,6 +75,19 @@ impl Slips {
             });
         }
         flaws
+    }
+}
+
+impl Slip {
+    fn placed(&self, file: &str, text: &str) -> Flaw {
+        let (line, column) = place(text, &self.trail);
+        Flaw {
+            file: file.to_owned(),
+            line,
+            column,
+            what: self.what.clone(),
+            hint: self.hint.clone(),
+        }
     }
 }
 

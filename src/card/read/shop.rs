@@ -5,7 +5,7 @@ use super::super::{
 };
 use super::fields::Fields;
 use super::node::Node;
-use super::within::{BALANCE, CHANGES, PRICE, VOLUME};
+use super::within::{BALANCE, CHANGES, PRICE, VOLUME, Within};
 use crate::card::near::did_you_mean;
 
 pub(super) fn shop(node: &Node<'_>) -> Shop {
@@ -33,6 +33,32 @@ pub(super) fn shop(node: &Node<'_>) -> Shop {
         shared_air(f.block());
         shop
     })
+}
+
+/// Returns a flawed shop card without what nothing may be reckoned by: a number out of its
+/// range counts as none, and who has an id and no name is called by it.
+pub(super) fn as_far_as_read(mut shop: Shop) -> Shop {
+    let within = |number: &mut f64, range: &Within| {
+        if !range.holds(*number) {
+            *number = 0.0;
+        }
+    };
+    within(&mut shop.balance_g, &BALANCE);
+    shop.rooms.retain(|room| !room.id.is_empty());
+    for room in &mut shop.rooms {
+        within(&mut room.volume_m3, &VOLUME);
+        within(&mut room.air_changes_per_h, &CHANGES);
+        if room.name.is_empty() {
+            room.id.clone_into(&mut room.name);
+        }
+    }
+    shop.people.retain(|person| !person.id.is_empty());
+    for person in &mut shop.people {
+        if person.name.is_empty() {
+            person.id.clone_into(&mut person.name);
+        }
+    }
+    shop
 }
 
 fn time_zone(f: &mut Fields<'_>) -> String {
