@@ -88,6 +88,7 @@ mod sums_shape;
 mod sums_wood;
 mod texts;
 mod tidy;
+mod tonight;
 mod topics_bench;
 mod walks;
 mod window;
