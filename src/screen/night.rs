@@ -28,13 +28,15 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
     title(ink, area, pane, night);
     let height = lay_plate(ink, area, night);
     let rest = under(area, 1 + height);
+    // The keys do not stand side by side on the narrowest page.
+    let high = if area.width < 72 { 2 } else { 1 };
     let foot = Rect {
-        y: rest.bottom().saturating_sub(1),
-        height: rest.height.min(1),
+        y: rest.bottom().saturating_sub(high),
+        height: rest.height.min(high),
         ..rest
     };
     let body = Rect {
-        height: rest.height.saturating_sub(1),
+        height: rest.height.saturating_sub(high),
         ..rest
     };
     let (above, below) = ruler(ink, body, pane, night);

@@ -213,6 +213,12 @@ fn what_opens_only_a_likely_time_says_so() {
         late: 18.0,
         at_c: 20.0,
     });
+    size.dead_h = Some(CureHours {
+        early: 20.0,
+        likely: 24.0,
+        late: 34.0,
+        at_c: 20.0,
+    });
     let standing = air(at(NOW), |_| (20.0, 50.0));
     let night = asked(&cards, &standing, "slow-size", 47.0 / 5.0);
     assert_eq!((night.certainty, night.best), (None, None));
