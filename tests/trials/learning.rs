@@ -551,11 +551,11 @@ fn an_edge_is_promised_no_longer_than_the_flats_of_its_lot_lasted() {
     let at = year.now + Duration::hours(30);
     let night = night(year.house(), &ask, at);
     assert_eq!(night.works, []);
-    // 20 h × 0.5^(7/11) = 12.87 h: what is planned with is what is shown.
+    // 20 h × 0.5^(7/11) = 12 h 51.9 min: what is planned with is what is shown.
     assert!(
         night
             .because
-            .starts_with("from this lot (n = 7): ready 10–12 h, dead 12 h 52 min to 24 h at 20 °C"),
+            .starts_with("from this lot (n = 7): ready 10–12 h, dead 12 h 51 min to 24 h at 20 °C"),
         "{}",
         night.because
     );
