@@ -30,6 +30,8 @@ struct NightJson<'a> {
     /// The best of the likely lay times, where none is sure.
     likely_best: Option<String>,
     first_test: Option<String>,
+    /// Whether a hand must come for it while the doors are shut.
+    hand_at_test: bool,
     come_in_at: Option<String>,
     why_empty: Option<&'a str>,
     would_open: &'a [String],
@@ -140,6 +142,7 @@ fn json(night: &Night) -> NightJson<'_> {
         margin_min: night.margin.filter(|_| sure).map(|margin| margin.0.floor()),
         likely_best: night.best.filter(|_| !sure).map(moment),
         first_test: night.first_test.map(moment),
+        hand_at_test: night.hand_at_test,
         come_in_at: night.come_in_at.map(moment),
         why_empty: night.why_empty.as_deref(),
         would_open: &night.would_open,

@@ -461,7 +461,7 @@ fn places(card: &Figure, list: &Checklist, target: Option<&str>) -> Vec<String> 
 }
 
 /// Works in the order of the route; what stands on no stop, by its place in the journey.
-fn in_route_order(cards: &Cards, card: &Figure, mut all: Vec<Offer>) -> Vec<Offer> {
+pub(super) fn in_route_order(cards: &Cards, card: &Figure, mut all: Vec<Offer>) -> Vec<Offer> {
     let order = |operation: &str| cards.checklists.get(operation).map_or(0, |list| list.order);
     let stop = |operation: &str| {
         let named = card.route.iter().position(|it| it.operation == operation);

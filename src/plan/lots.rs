@@ -2,10 +2,11 @@
 
 use chrono::{DateTime, FixedOffset, NaiveDate};
 
+use super::ahead::in_route_order;
 use super::leafing::Piece;
 use super::night::{NightAsk, SizeChoice};
 use crate::card::{ClockName, Figure, Lot, Material, MaterialKind, Panel};
-use crate::standing::{House, SizeSheet, Stage, offers, sized_by_lot};
+use crate::standing::{House, Offer, SizeSheet, Stage, offers, sized_by_lot, tins};
 
 /// The operation that sizes and leafs a panel.
 const LEAFING: &str = "size-and-leaf";
@@ -18,8 +19,8 @@ pub(super) struct Shelf<'a> {
     pub(super) choice: SizeChoice,
 }
 
-/// Returns every size with a usable lot, or why none can be planned with. Of lots that differ
-/// in nothing the one opened last stands for all.
+/// Returns every size with a usable lot on the shelf, and why the others cannot be planned with.
+/// Of lots that differ in nothing the one opened last stands for all.
 pub(super) fn sizes<'a>(
     house: House<'a>,
     now: DateTime<FixedOffset>,
@@ -29,17 +30,17 @@ pub(super) fn sizes<'a>(
     let mut why = Vec::new();
     let all = house.cards.materials.values();
     for material in all.filter(|material| material.kind == MaterialKind::Size) {
-        let mut lots: Vec<&Lot> = material
-            .lots
-            .iter()
-            .filter(|lot| in_date(lot, today))
-            .collect();
+        let mut lots = tins(house, material);
+        lots.retain(|lot| in_date(lot, today));
         lots.sort_by_key(|lot| std::cmp::Reverse(lot.opened));
         if lots.is_empty() {
-            why.push(format!("{}: no lot in date", material.name));
+            let (name, id) = (&material.name, &material.id);
+            why.push(format!(
+                "{name}: no lot in date on the shelf; open one: knuckle lot open {id} NUMBER"
+            ));
         }
         for lot in lots {
-            match on_shelf(house, material, lot) {
+            match on_shelf(house, material, &lot) {
                 Ok(one) if shelf.iter().any(|other| is_same(other, &one)) => {}
                 Ok(one) => shelf.push(one),
                 Err(lacks) => {
@@ -101,10 +102,11 @@ pub(super) fn pieces(
         .filter(|named| card.panels.iter().all(|panel| panel.id != **named))
         .map(|named| (named.clone(), "no panel of this figure".to_owned()))
         .collect();
+    let route = in_route_order(house.cards, card, offers(house, &card.id));
     let mut found = Vec::new();
     for panel in &card.panels {
         let is_asked = if ask.panels.is_empty() {
-            is_waiting(house, card, panel)
+            leafing(&route, panel).is_some_and(|stage| stage != Stage::Done)
         } else {
             ask.panels.contains(&panel.id)
         };
@@ -114,7 +116,7 @@ pub(super) fn pieces(
         let piece = if is_sized(house, card, panel) {
             Err("its size is laid already: see its clocks".to_owned())
         } else {
-            Piece::of(house.cards, panel, ask.leaves_per_h)
+            ground(&route, panel).and_then(|()| Piece::of(house.cards, panel, ask.leaves_per_h))
         };
         match piece {
             Ok(piece) => found.push(piece),
@@ -124,26 +126,66 @@ pub(super) fn pieces(
     (found, left_out)
 }
 
-/// Returns the panels of a figure that wait for size: id and name, in the card's order; empty
-/// where no figure of this name has a card.
+/// Returns the panels of a figure that wait for size, their ground done: id and name, in the
+/// card's order; empty where no figure of this name has a card.
 pub fn waiting_panels(house: House<'_>, figure: &str) -> Vec<(String, String)> {
-    let card = house.cards.figures.get(figure);
-    let panels = card.into_iter().flat_map(|card| {
-        let panels = card.panels.iter();
-        panels.filter(move |panel| is_waiting(house, card, panel) && !is_sized(house, card, panel))
-    });
+    let Some(card) = house.cards.figures.get(figure) else {
+        return Vec::new();
+    };
+    let route = in_route_order(house.cards, card, offers(house, &card.id));
+    let waits = |panel: &&Panel| {
+        leafing(&route, panel).is_some_and(|stage| stage != Stage::Done)
+            && ground(&route, panel).is_ok()
+            && !is_sized(house, card, panel)
+    };
+    let panels = card.panels.iter().filter(waits);
     panels
         .map(|panel| (panel.id.clone(), panel.name.clone()))
         .collect()
 }
 
-/// Whether the panel stands on the route with its leaf not finished.
-fn is_waiting(house: House<'_>, card: &Figure, panel: &Panel) -> bool {
-    offers(house, &card.id).iter().any(|offer| {
-        offer.work.operation == LEAFING
-            && offer.work.target.as_ref() == Some(&panel.id)
-            && offer.stage != Stage::Done
-    })
+/// Returns where the leafing of a panel stands on the route; `None` where it does not.
+fn leafing(route: &[Offer], panel: &Panel) -> Option<Stage> {
+    let mut stops = route.iter();
+    stops
+        .find(|offer| is_leafing(offer, panel))
+        .map(|offer| offer.stage)
+}
+
+fn is_leafing(offer: &Offer, panel: &Panel) -> bool {
+    offer.work.operation == LEAFING && offer.work.target.as_ref() == Some(&panel.id)
+}
+
+/// Whether all that stands before the leaf of a panel is done, on its zone, on the panel itself
+/// and on the whole figure; else what must come first. The leaf of other panels of the zone may
+/// come the same night.
+fn ground(route: &[Offer], panel: &Panel) -> Result<(), String> {
+    match leafing(route, panel) {
+        None => {
+            return Err(format!(
+                "no stop `{LEAFING}` for it on the route of its card"
+            ));
+        }
+        Some(Stage::Open | Stage::Done) => return Ok(()),
+        Some(Stage::Next | Stage::Later) => {}
+    }
+    let earlier = route.iter().take_while(|offer| !is_leafing(offer, panel));
+    let mut open = earlier.filter(|offer| {
+        let target = offer.work.target.as_ref();
+        let here = target.is_none_or(|target| *target == panel.zone || *target == panel.id);
+        here && offer.stage != Stage::Done && offer.work.operation != LEAFING
+    });
+    let Some(first) = open.next() else {
+        return Ok(());
+    };
+    let more = match open.count() {
+        0 => String::new(),
+        more => format!(", then {more} more of the route"),
+    };
+    Err(format!(
+        "its ground is not there yet: first “{}”{more}",
+        first.title
+    ))
 }
 
 fn is_sized(house: House<'_>, card: &Figure, panel: &Panel) -> bool {

@@ -31,6 +31,7 @@ mod outlook;
 mod pace;
 mod picks;
 mod project;
+mod remedies;
 mod ruler;
 mod simulate;
 mod slots;

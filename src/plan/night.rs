@@ -9,16 +9,19 @@ use super::hours::{Place, Present, presence};
 use super::leafing::Piece;
 use super::lots::{Shelf, pieces, sizes};
 use super::otherwise;
-use super::ruler::{Ahead, Certainty, Course, Row, Ruler, Snag, best, nearest, spans, up};
+use super::remedies;
+use super::ruler::{
+    Ahead, Certainty, Course, MARGIN_MIN, Row, Ruler, Snag, best, nearest, spans, up,
+};
 use crate::reckon::{Hours, LeafPlace, Minutes};
-use crate::standing::{Damp, House, Traces, after, damp, hours_between, traces};
+use crate::standing::{Damp, House, Traces, after, damp, damp_held, hours_between, latest, traces};
 
 /// What the ruler is asked.
 #[derive(Debug, Clone, Copy)]
 pub struct NightAsk<'a> {
     /// Figure id.
     pub figure: &'a str,
-    /// Panels; empty means all that wait for leaf.
+    /// Panels; empty means all whose leaf is next or begun.
     pub panels: &'a [String],
     /// Material id of the size; absent means the one that works best.
     pub size: Option<&'a str>,
@@ -107,9 +110,12 @@ pub struct Night {
     pub latest: Option<DateTime<FixedOffset>>,
     /// The panels in the order in which their leaf is laid, for the best lay time.
     pub order: Vec<Leafing>,
-    /// When the chip is tried first.
+    /// When the chip is tried first: while somebody is there, else when the doors open, if
+    /// nothing can be dead by then.
     pub first_test: Option<DateTime<FixedOffset>>,
-    /// When to come in for it.
+    /// Whether a hand must come for it while the doors are shut.
+    pub hand_at_test: bool,
+    /// When to come in.
     pub come_in_at: Option<DateTime<FixedOffset>>,
     /// The least time between the end of a panel and its dead size.
     pub margin: Option<Minutes>,
@@ -131,7 +137,9 @@ pub struct Night {
 
 /// Everything a plan of tonight is read off.
 pub(super) struct Evening<'a> {
-    pub(super) now: DateTime<FixedOffset>,
+    house: House<'a>,
+    room: &'a str,
+    now: DateTime<FixedOffset>,
     place: Place,
     pub(super) traces: Traces,
     pub(super) damp: Damp,
@@ -179,7 +187,12 @@ fn evening<'a>(
     page.pieces.clone_from(&pieces);
     page.present = presence(&house.cards.shop, now, ask.tomorrow);
     if pieces.is_empty() {
-        return Err(format!("no panel of {} waits for size tonight", card.name));
+        let how = if page.left_out.is_empty() {
+            "waits"
+        } else {
+            "is ready"
+        };
+        return Err(format!("no panel of {} {how} for size tonight", card.name));
     }
     let place = Place::of(&house.cards.shop, ask.tomorrow);
     let today = place.show(now, now).date_naive();
@@ -187,16 +200,15 @@ fn evening<'a>(
     let tonight = tonight.filter(|span| span.from.date_naive() == today);
     let tonight = tonight.ok_or("the shop is closed: nobody is there to lay size today")?;
     let (mut shelf, lacking) = sizes(house, now);
+    // The named size first; the others stay for what would open.
+    shelf.sort_by_key(|one| ask.size.is_some_and(|named| one.material.id != named));
+    let Some(sheet_c) = shelf.first().and_then(|one| one.material.tack_h) else {
+        return Err(match lacking.as_slice() {
+            [] => "no size has a card: write one in materials/ of the shop".to_owned(),
+            lacking => lacking.join("; "),
+        });
+    };
     page.notes.extend(lacking);
-    if let Some(named) = ask.size {
-        // The named size first; the others stay for what would open.
-        shelf.sort_by_key(|one| one.material.id != named);
-        if shelf.first().is_none_or(|one| one.material.id != named) {
-            return Err(format!("no size called `{named}` has a lot in date"));
-        }
-    }
-    let sheet_c = shelf.first().and_then(|one| one.material.tack_h);
-    let sheet_c = sheet_c.ok_or("no size has a lot in date and its times on its card")?;
     let room = house.room_of(ask.figure);
     let outlook = traces(house, room, (now, now), sheet_c.at_c);
     let outlook = outlook.ok_or("the air log cannot be read")?;
@@ -206,6 +218,8 @@ fn evening<'a>(
     let minutes = |at| (hours_between(now, at).0 - first) * 60.0;
     let present = page.present.iter();
     Ok(Evening {
+        house,
+        room,
         now,
         place,
         present: present
@@ -221,11 +235,10 @@ fn evening<'a>(
 }
 
 fn plan(evening: &Evening<'_>, ask: &NightAsk<'_>, mut page: Night) -> Night {
-    let tried: Vec<&Shelf<'_>> = evening
-        .shelf
-        .iter()
-        .filter(|one| ask.size.is_none_or(|named| one.material.id == named))
-        .collect();
+    let all = evening.shelf.iter().enumerate();
+    let is_asked = |one: &Shelf<'_>| ask.size.is_none_or(|named| one.material.id == named);
+    let (places, tried): (Vec<usize>, Vec<&Shelf<'_>>) =
+        all.filter(|(_, one)| is_asked(one)).unzip();
     let sure = evening.choose(&tried, Certainty::Sure);
     let found = sure.filter(|(_, courses)| best(courses).is_some());
     if let Some((shelf, courses)) = found {
@@ -234,14 +247,36 @@ fn plan(evening: &Evening<'_>, ask: &NightAsk<'_>, mut page: Night) -> Night {
         return page;
     }
     let Some((shelf, likely)) = evening.choose(&tried, Certainty::Likely) else {
+        // Only a size that was asked for and cannot be planned with leaves nothing to try.
+        let named = ask.size.unwrap_or_default();
+        page.why_empty = Some(no_size(evening.house, named));
+        page.would_open = remedies::others(evening);
         return page;
     };
     let snags = evening.courses(shelf, Certainty::Sure);
-    page.why_empty = Some(otherwise::why(evening, nearest(&snags)));
-    page.would_open = otherwise::would_open(evening, shelf, &tried);
+    let place = evening
+        .shelf
+        .iter()
+        .position(|one| std::ptr::eq(one, shelf));
+    let has_likely = best(&likely).is_some();
+    page.would_open = remedies::ways(evening, place.unwrap_or(0), (&places, has_likely));
+    let open = !page.would_open.is_empty();
+    page.why_empty = Some(otherwise::why(evening, nearest(&snags), open));
     page.likely = evening.lay_spans(&likely);
     evening.fill(&mut page, shelf, (&likely, Certainty::Likely));
     page
+}
+
+/// Why a size that was asked for cannot be planned with.
+fn no_size(house: House<'_>, named: &str) -> String {
+    match house.cards.materials.get(named) {
+        None => format!("no size is called `{named}`"),
+        Some(card) if card.tack_h.is_some() && card.dead_h.is_some() => format!(
+            "{}: no lot in date on the shelf; open one: knuckle lot open {named} NUMBER",
+            card.name
+        ),
+        Some(card) => format!("{}: its card lacks the times of a size", card.name),
+    }
 }
 
 impl<'a> Evening<'a> {
@@ -264,14 +299,34 @@ impl<'a> Evening<'a> {
 
     pub(super) fn courses(&self, size: &Shelf<'_>, certainty: Certainty) -> Courses {
         let all: Vec<&Piece> = self.pieces.iter().collect();
-        let ruler = self.ruler(size, &self.traces, certainty);
+        let ruler = self.ruler(size, (&self.traces, self.damp), certainty);
         ruler.courses(&all, self.gilders)
     }
 
-    pub(super) fn ruler(&self, size: &Shelf<'_>, traces: &Traces, certainty: Certainty) -> Ruler {
+    /// The humidity of the room if a heating keeps it from falling below a temperature.
+    pub(super) fn damp_held(&self, celsius: f64) -> Damp {
+        damp_held(self.house, self.room, (self.now, self.now), Some(celsius))
+    }
+
+    /// When the room was read last.
+    pub(super) fn read_at(&self) -> Option<DateTime<FixedOffset>> {
+        latest(self.house, self.room, self.now).map(|reading| reading.at)
+    }
+
+    /// Hours from a moment to now.
+    pub(super) fn hours_since(&self, at: DateTime<FixedOffset>) -> f64 {
+        hours_between(at, self.now).0
+    }
+
+    pub(super) fn ruler(
+        &self,
+        size: &Shelf<'_>,
+        (traces, damp): (&Traces, Damp),
+        certainty: Certainty,
+    ) -> Ruler {
         let ahead = Ahead {
             traces,
-            damp: self.damp,
+            damp,
             first: self.first,
         };
         Ruler::new(&size.sheet, ahead, self.present.clone(), certainty)
@@ -308,8 +363,10 @@ impl<'a> Evening<'a> {
         page.certainty = Some(certainty);
         page.best = Some(self.at(course.laid));
         page.margin = Some(Minutes(course.margin));
-        page.first_test = Some(self.at(course.first_test));
-        page.come_in_at = self.come_in(course).map(|minute| self.at(minute));
+        let (test, needs_hand) = self.first_test(course);
+        page.first_test = Some(self.at(test));
+        page.hand_at_test = needs_hand;
+        page.come_in_at = self.come_in(course, test).map(|minute| self.at(minute));
         page.order = course
             .rows
             .iter()
@@ -382,12 +439,24 @@ impl<'a> Evening<'a> {
     }
 
     /// On the day of the leaf: at opening, or for the first test if that comes later.
-    fn come_in(&self, course: &Course) -> Option<f64> {
+    fn come_in(&self, course: &Course, test: f64) -> Option<f64> {
         let start = course.rows.first()?.start;
         let day = self
             .present
             .iter()
             .find(|(from, to)| *from <= start && start < *to)?;
-        Some(course.first_test.max(day.0).min(start))
+        Some(test.max(day.0).min(start))
+    }
+
+    /// When the chip is tried first, in minutes, and whether a hand must come for it while the
+    /// doors are shut: not where the test may wait until they open, well before anything of it
+    /// can be dead.
+    fn first_test(&self, course: &Course) -> (f64, bool) {
+        let test = course.first_test;
+        match self.present.iter().find(|(_, to)| test < *to) {
+            Some((from, _)) if *from <= test => (test, false),
+            Some((from, _)) if from + MARGIN_MIN <= course.doomed => (*from, false),
+            _ => (test, true),
+        }
     }
 }

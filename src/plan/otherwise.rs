@@ -1,12 +1,11 @@
-//! The words of a night that has no sure lay time: why, and what would open one. And the words
-//! that go with every plan: where its times come from, and what to know besides.
+//! The words of a night that has no sure lay time: why. And the words that go with every plan:
+//! where its times come from, and what to know besides.
 
-use super::leafing::Piece;
 use super::lots::Shelf;
-use super::night::{Courses, Evening};
-use super::ruler::{Certainty, MARGIN_MIN, Ruler, Snag, best};
-use crate::reckon::{Celsius, Hours, Trace};
-use crate::standing::Traces;
+use super::night::Evening;
+use super::ruler::{MARGIN_MIN, Snag};
+use crate::reckon::{Hours, Trace};
+use crate::standing::OUTLOOK_DAYS;
 
 /// The longest outlook that a plan of one night looks at, hours.
 const NIGHT_H: f64 = 24.0;
@@ -14,21 +13,21 @@ const NIGHT_H: f64 = 24.0;
 /// What helps when nothing is sure.
 const CHIP: &str = "lay a witness chip and let the knuckle decide";
 
-/// Returns why no lay time surely works.
-pub(super) fn why(evening: &Evening<'_>, snag: Option<&Snag>) -> String {
+/// Returns why no lay time surely works; `open` is whether anything tried would open one.
+pub(super) fn why(evening: &Evening<'_>, snag: Option<&Snag>, open: bool) -> String {
     let clock = |minute| evening.at(minute).format("%a %H:%M").to_string();
-    match snag {
+    let why = match snag {
         None => "too late to lay all of it before the doors close".to_owned(),
         Some(Snag::Never) => format!("the room may stay too cold for it to come ready: {CHIP}"),
         Some(Snag::NoWindow { dead, ready }) => format!(
-            "no sure window: the last place may come ready only {} after laying, the first be dead after {}; {CHIP}",
-            span(*ready),
+            "no sure window: the last place may come ready only {} after laying, the first be dead after {}, and {MARGIN_MIN:.0} min before that are kept free; {CHIP}",
+            late_span(*ready),
             span(*dead)
         ),
         Some(Snag::TooShort { window, laying }) => format!(
             "the sure window is {} long and laying takes {}: {CHIP}",
             span(*window),
-            span(*laying)
+            late_span(*laying)
         ),
         Some(Snag::NobodyThere { from, to }) => format!(
             "the sure window, {} to {}, falls where nobody is there long enough",
@@ -37,9 +36,19 @@ pub(super) fn why(evening: &Evening<'_>, snag: Option<&Snag>) -> String {
         ),
         Some(Snag::Crowded { laying }) => format!(
             "each panel alone would fit, all together take {}: some die before their turn",
-            span(*laying)
+            late_span(*laying)
         ),
+    };
+    if open {
+        why
+    } else {
+        format!("{why}. No other size, fewer panels, second hand or warmer night opens a time")
     }
+}
+
+/// What is waited for, rounded up to the minute; the dust of binary fractions is none.
+fn late_span(minutes: f64) -> String {
+    span((minutes - 1e-6).ceil())
 }
 
 fn span(minutes: f64) -> String {
@@ -49,92 +58,6 @@ fn span(minutes: f64) -> String {
     } else {
         format!("{hours:.0} h {rest:02.0} min")
     }
-}
-
-/// Returns what would open a sure lay time, each as one line with its first time.
-pub(super) fn would_open(
-    evening: &Evening<'_>,
-    shelf: &Shelf<'_>,
-    tried: &[&Shelf<'_>],
-) -> Vec<String> {
-    let ruler = evening.ruler(shelf, &evening.traces, Certainty::Sure);
-    let all: Vec<&Piece> = evening.pieces.iter().collect();
-    let opens = |what: String, courses: &Courses| -> Option<String> {
-        best(courses).map(|course| {
-            let laid = evening.at(course.laid).format("%H:%M");
-            format!("{what}: lay at {laid}")
-        })
-    };
-    let mut lines = Vec::new();
-    let others = evening.shelf.iter();
-    for other in others.filter(|one| tried.iter().all(|had| had.material.id != one.material.id)) {
-        let courses = evening.courses(other, Certainty::Sure);
-        lines.extend(opens(format!("{} instead", other.choice.name), &courses));
-    }
-    let second = ruler.courses(&all, evening.gilders + 1);
-    lines.extend(opens("one more gilder tomorrow".to_owned(), &second));
-    lines.extend(fewer(evening, &ruler, &all).and_then(|(what, courses)| opens(what, &courses)));
-    lines.extend(flats_first(evening, &ruler).and_then(|courses| {
-        let what = "edges and flats alone, hollows sized again later";
-        opens(what.to_owned(), &courses)
-    }));
-    for warmer in [2.0, 4.0] {
-        let Some(traces) = shifted(&evening.traces, warmer) else {
-            continue;
-        };
-        let ruler = evening.ruler(shelf, &traces, Certainty::Sure);
-        let courses = ruler.courses(&all, evening.gilders);
-        lines.extend(opens(
-            format!("the room {warmer:.0} °C warmer all night"),
-            &courses,
-        ));
-    }
-    lines
-}
-
-/// Leaves out what takes longest until the rest fits.
-fn fewer(evening: &Evening<'_>, ruler: &Ruler, all: &[&Piece]) -> Option<(String, Courses)> {
-    let mut rest = all.to_vec();
-    rest.sort_by(|a, b| a.laying_min.total_cmp(&b.laying_min));
-    while 1 < rest.len() {
-        rest.pop();
-        let courses = ruler.courses(&rest, evening.gilders);
-        if best(&courses).is_some() {
-            let names: Vec<&str> = rest.iter().map(|piece| piece.name.as_str()).collect();
-            return Some((format!("fewer panels, {}", names.join(" and ")), courses));
-        }
-    }
-    None
-}
-
-fn flats_first(evening: &Evening<'_>, ruler: &Ruler) -> Option<Courses> {
-    if !evening.pieces.iter().any(|piece| piece.hollows) {
-        return None;
-    }
-    let flat: Vec<Piece> = evening
-        .pieces
-        .iter()
-        .map(|piece| Piece {
-            hollows: false,
-            ..piece.clone()
-        })
-        .collect();
-    let flat: Vec<&Piece> = flat.iter().collect();
-    Some(ruler.courses(&flat, evening.gilders))
-}
-
-fn shifted(traces: &Traces, by: f64) -> Option<Traces> {
-    let warmer = |trace: &Trace| {
-        let points = trace.points().iter();
-        let points = points.map(|(hour, celsius)| (*hour, Celsius(celsius.0 + by)));
-        Trace::new(points.collect()).ok()
-    };
-    Some(Traces {
-        hot: warmer(&traces.hot)?,
-        likely: warmer(&traces.likely)?,
-        cold: warmer(&traces.cold)?,
-        read: traces.read,
-    })
 }
 
 /// The coldest and hottest that the night may be, °C.
@@ -155,25 +78,38 @@ pub(super) fn because(evening: &Evening<'_>, shelf: &Shelf<'_>) -> String {
     } else {
         format!("{low}–{high} °C")
     };
-    let air = if evening.traces.read {
-        format!("{span} as in the last seven days")
-    } else {
-        format!("guess, no air reading of this room: {span}")
+    #[expect(clippy::cast_precision_loss, reason = "a few days")]
+    let recent = OUTLOOK_DAYS as f64 * 24.0;
+    let air = match evening.read_at() {
+        None => format!("guess, no air reading of this room: {span}"),
+        Some(at) if recent < evening.hours_since(at) => {
+            format!("guess, last read on {}: {span}", at.format("%d %b %Y"))
+        }
+        Some(_) => format!("{span} as in the last seven days"),
     };
-    let hours = |early: f64, late: f64| format!("{early}–{late} h");
-    let (ready, dead) = (shelf.material.tack_h, shelf.material.dead_h);
-    let sheet = ready.zip(dead).map_or_else(String::new, |(ready, dead)| {
-        format!(
-            "ready {}, dead {} at {} °C; ",
-            hours(ready.early, ready.late),
-            hours(dead.early, dead.late),
-            ready.at_c
-        )
-    });
+    let (times, at_c) = shelf.sheet.times();
+    let [[ready, _, ready_late], [dead, _, dead_late]] = [times.ready(), times.dead()];
     format!(
-        "{}: {sheet}{air}; {MARGIN_MIN:.0} min kept free before dead",
-        shelf.choice.provenance
+        "{}: ready {}, dead {} at {at_c} °C; {air}; {MARGIN_MIN:.0} min kept free before dead",
+        shelf.choice.provenance,
+        between(ready, ready_late),
+        between(dead, dead_late)
     )
+}
+
+/// Hours from and to, the first rounded down to the minute, the second up: `10–12 h`,
+/// `10 h 35 min to 24 h`.
+fn between(from: Hours, to: Hours) -> String {
+    let from = (from.0 * 60.0 + 1e-6).floor();
+    let to = (to.0 * 60.0 - 1e-6).ceil();
+    if from % 60.0 == 0.0 && to % 60.0 == 0.0 {
+        return format!("{:.0}–{:.0} h", from / 60.0, to / 60.0);
+    }
+    let exact = |minutes: f64| match minutes % 60.0 {
+        0.0 => format!("{:.0} h", minutes / 60.0),
+        _ => span(minutes),
+    };
+    format!("{} to {}", exact(from), exact(to))
 }
 
 /// Returns what to know besides.

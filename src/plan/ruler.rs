@@ -36,6 +36,8 @@ struct Moment {
     flat: f64,
     hollow: f64,
     dead: f64,
+    /// Dead at the soonest, however sure the plan is.
+    doomed: f64,
     test: f64,
 }
 
@@ -76,6 +78,8 @@ pub(super) struct Course {
     pub(super) rows: Vec<Row>,
     pub(super) margin: f64,
     pub(super) first_test: f64,
+    /// When the first of it may be dead, at the soonest.
+    pub(super) doomed: f64,
 }
 
 /// Why size laid at a mark does not work, what comes nearest to working last.
@@ -137,7 +141,7 @@ impl Ruler {
 
     fn course(&self, pieces: &[&Piece], gilders: u32, laid: f64) -> Result<Course, Snag> {
         let mut rows = Vec::new();
-        let mut first_test = f64::INFINITY;
+        let mut first = (f64::INFINITY, f64::INFINITY);
         let mut from = laid;
         for (piece, card) in pieces.iter().enumerate() {
             let to = from + up(card.sizing_min);
@@ -160,10 +164,10 @@ impl Ruler {
             };
             self.alone(&row, laying)?;
             rows.push(row);
-            first_test = first_test.min(begun.test);
+            first = (first.0.min(begun.test), first.1.min(begun.doomed));
             from = to;
         }
-        self.schedule(rows, laid, first_test)
+        self.schedule(rows, laid, first)
     }
 
     /// Whether a panel would fit if it were the only one.
@@ -189,7 +193,12 @@ impl Ruler {
     }
 
     /// Lays the panels one after the other, what dies first first.
-    fn schedule(&self, mut rows: Vec<Row>, laid: f64, first_test: f64) -> Result<Course, Snag> {
+    fn schedule(
+        &self,
+        mut rows: Vec<Row>,
+        laid: f64,
+        (first_test, doomed): (f64, f64),
+    ) -> Result<Course, Snag> {
         let laying: f64 = rows.iter().map(|row| row.end).sum();
         rows.sort_by(|a, b| {
             let dead = a.dead.total_cmp(&b.dead);
@@ -213,6 +222,7 @@ impl Ruler {
             rows,
             margin,
             first_test,
+            doomed,
         })
     }
 
@@ -276,8 +286,9 @@ fn moment(sheet: &SizeSheet, ahead: Ahead<'_>, minute: f64, certainty: Certainty
         }),
         Certainty::Likely => hours(sheet.middling(place, air, laid), |tack| tack.ready.likely()),
     };
+    let doomed = early.as_ref().map_or(0.0, |tack| tack.dead.do_before().0);
     let dead = match certainty {
-        Certainty::Sure => early.as_ref().map_or(0.0, |tack| tack.dead.do_before().0),
+        Certainty::Sure => doomed,
         Certainty::Likely => sheet
             .middling(LeafPlace::Edge, air, laid)
             .map_or(0.0, |tack| tack.dead.likely().0),
@@ -287,6 +298,7 @@ fn moment(sheet: &SizeSheet, ahead: Ahead<'_>, minute: f64, certainty: Certainty
         flat: since(ready(LeafPlace::Flat)),
         hollow: since(ready(LeafPlace::Hollow)),
         dead: since(dead),
+        doomed: since(doomed),
         test: since(test),
     }
 }

@@ -124,6 +124,18 @@ impl SizeTimes {
             leaf: sorted(leaf)?,
         })
     }
+
+    /// Returns the hours at 20 °C from laying to ready: early, likely, late.
+    pub fn ready(&self) -> [Hours; 3] {
+        self.ready.map(Hours)
+    }
+
+    /// Returns the hours at 20 °C from laying to dead: early, likely, late.
+    pub fn dead(&self) -> [Hours; 3] {
+        let [early, likely, late] = self.ready;
+        let [least, middle, most] = self.leaf;
+        [early + least, likely + middle, late + most].map(Hours)
+    }
 }
 
 /// Where on a carving the size lies.
@@ -188,10 +200,7 @@ pub fn tack(
 ) -> Result<Tack, SumTrouble> {
     let factors = factors(place, air.humidity)?;
     let ready = size.ready;
-    let dead = [0, 1, 2].map(|bound| {
-        let at = |bounds: [f64; 3]| bounds.get(bound).copied().unwrap_or(f64::NAN);
-        at(size.ready) + at(size.leaf)
-    });
+    let dead = size.dead().map(Hours::value);
     Ok(Tack {
         ready: over_the_trace(at_place(ready, place), factors, air, laid)?,
         dead: over_the_trace(at_place(dead, place), factors, air, laid)?,

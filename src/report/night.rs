@@ -74,14 +74,16 @@ fn words(page: &mut String, night: &Night) {
         line(page, &words);
     }
     if let (Some(come), Some(test)) = (night.come_in_at, night.first_test) {
-        line(
-            page,
-            &format!(
-                "come in: {}; first test of the chip: {}",
-                said(come),
-                said(test)
-            ),
-        );
+        let (come, test) = (said(come), said(test));
+        let words = if night.hand_at_test {
+            format!(
+                "a hand must be there at {test}, while the doors are shut: first test of the \
+                 chip; come in: {come}"
+            )
+        } else {
+            format!("come in: {come}; first test of the chip: {test}")
+        };
+        line(page, &words);
     }
     let sure = night.certainty == Some(Certainty::Sure);
     if let Some(margin) = night.margin.filter(|_| sure) {
@@ -91,7 +93,7 @@ fn words(page: &mut String, night: &Night) {
         );
     }
     if !night.would_open.is_empty() {
-        line(page, "what would make a time sure:");
+        line(page, "what would open a time:");
         for way in &night.would_open {
             line(page, &format!("  - {way}"));
         }

@@ -53,7 +53,7 @@ pub fn places(view: &View, sight: &Sight) -> Vec<Place> {
             }
             Page::Day => places.extend_from_slice(&[Place::Rows, Place::Day, Place::Long]),
             Page::Night => {
-                places.extend_from_slice(&[Place::Rows, Place::Night, Place::Lots]);
+                places.extend_from_slice(&[Place::Rows, Place::Night, Place::Lots, Place::Long]);
             }
             Page::Floor => places.extend_from_slice(&[Place::Rows, Place::Floor, Place::Long]),
         },

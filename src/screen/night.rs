@@ -11,7 +11,7 @@ use crate::report::{NightScale, Stretch};
 
 use super::column::Column;
 use super::hand::list_skip;
-use super::ink::{Ink, cut};
+use super::ink::{Ink, cut, wrap};
 use super::keys::Act;
 use super::letters;
 use super::lists;
@@ -26,29 +26,27 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
         return whose(ink, area, pane);
     };
     title(ink, area, pane, night);
-    let times = if area.width >= 150 && area.height >= 40 {
-        2
-    } else {
-        1
-    };
-    let height = (letters::FIGURE_ROWS * times + 1).min(area.height);
-    let plate = Rect {
-        height,
-        ..under(area, 1)
-    };
-    lay_plate(ink, plate, night, times);
-    let keys = keys(pane, night);
+    let height = lay_plate(ink, area, night);
     let rest = under(area, 1 + height);
+    // The keys do not stand side by side on the narrowest page.
+    let high = if area.width < 72 { 2 } else { 1 };
     let foot = Rect {
-        y: rest.bottom().saturating_sub(1),
-        height: rest.height.min(1),
+        y: rest.bottom().saturating_sub(high),
+        height: rest.height.min(high),
         ..rest
     };
     let body = Rect {
-        height: rest.height.saturating_sub(1),
+        height: rest.height.saturating_sub(high),
         ..rest
     };
-    ruler(ink, body, pane, night);
+    let (above, below) = ruler(ink, body, pane, night);
+    let mut keys = keys(pane, night);
+    if 0 < below {
+        let words = format!("{below} rows more");
+        keys.insert(0, ("PgDn", words, Act::FarDown));
+    } else if 0 < above {
+        keys.insert(0, ("PgUp", "back up".to_owned(), Act::FarUp));
+    }
     let keys: Vec<(&str, &str, Act)> = keys
         .iter()
         .map(|(shown, words, act)| (*shown, words.as_str(), *act))
@@ -88,33 +86,62 @@ fn title(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, night: &Night) {
 }
 
 /// The best sure lay time in large figures, with what goes with it beside. What is only likely
-/// is never large: who reads from afar would lay the size on it.
-fn lay_plate(ink: &mut Ink<'_>, plate: Rect, night: &Night, times: u16) {
-    ink.ground(plate, Tone::Board);
+/// is never large: who reads from afar would lay the size on it. Returns its height.
+fn lay_plate(ink: &mut Ink<'_>, area: Rect, night: &Night) -> u16 {
     let sign = certainty(night);
     let tone = on_board(sign.tone);
-    let sure = night.best.filter(|_| is_sure(night));
-    let text = sure.map_or_else(
-        || "--:--".to_owned(),
-        |best| best.format("%H:%M").to_string(),
-    );
+    let head = Sign { tone, ..sign };
+    let words = beside_words(night);
+    let Some(best) = night.best.filter(|_| is_sure(night)) else {
+        let width = area.width.saturating_sub(4);
+        let words = wrap(&words.join(" · "), width);
+        let rows = words.iter().filter(|row| !row.is_empty()).count() + 1;
+        let height = u16::try_from(rows).unwrap_or(u16::MAX).min(area.height);
+        let plate = Rect {
+            height,
+            ..under(area, 1)
+        };
+        ink.ground(plate, Tone::Board);
+        ink.sign(plate.x + 2, plate.y, head, width);
+        let inner = Rect {
+            x: plate.x + 2,
+            width,
+            ..plate
+        };
+        let mut column = Column::new(ink, under(inner, 1));
+        for row in words.iter().filter(|row| !row.is_empty()) {
+            column.line(row, Tone::Board);
+        }
+        return height;
+    };
+    let times = if area.width >= 150 && area.height >= 40 {
+        2
+    } else {
+        1
+    };
+    let height = (letters::FIGURE_ROWS * times + 1).min(area.height);
+    let plate = Rect {
+        height,
+        ..under(area, 1)
+    };
+    ink.ground(plate, Tone::Board);
     let digits = Rect {
         x: plate.x + 2,
         width: plate.width.saturating_sub(2),
         ..plate
     };
-    let used = letters::draw_figures(ink, digits, &text, times, tone);
+    let used = letters::draw_figures(ink, digits, &hour(best), times, tone);
     let beside = Rect {
         x: digits.x + used + 2,
         width: digits.width.saturating_sub(used + 3),
         ..plate
     };
-    let head = Sign { tone, ..sign };
     ink.sign(beside.x, beside.y, head, beside.width);
     let mut column = Column::new(ink, under(beside, 1));
-    for line in beside_words(night) {
-        column.line(&line, Tone::Board);
+    for line in words {
+        column.wrap(&line, Tone::Board, 2);
     }
+    height
 }
 
 fn certainty(night: &Night) -> Sign {
@@ -150,7 +177,12 @@ fn beside_words(night: &Night) -> Vec<String> {
         words.push(format!("come in {}", day(come)));
     }
     if let Some(test) = night.first_test {
-        words.push(format!("first test {}", day(test)));
+        let test = day(test);
+        words.push(if night.hand_at_test {
+            format!("a hand must be there {test}: first test, doors shut")
+        } else {
+            format!("first test {test}")
+        });
     }
     if let Some(margin) = night.margin.filter(|_| sure) {
         words.push(format!("{:.0} min to spare", margin.0.floor()));
@@ -166,105 +198,145 @@ fn day(at: DateTime<FixedOffset>) -> String {
     at.format("%a %H:%M").to_string()
 }
 
-/// Why nothing is sure and what opens it, the bars, the panels in their order, the notes.
-fn ruler(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, night: &Night) {
+/// One row of the page below the plate.
+enum Line {
+    Words(String, Tone),
+    /// The hours, every third one.
+    Axis,
+    Bar(String, Vec<Stretch>),
+    Pick(usize, String),
+}
+
+/// How much of the ruler is shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Detail {
+    /// Each place by itself, and gaps between the parts.
+    Airy,
+    /// Each place by itself.
+    Places,
+    /// Each panel as a whole.
+    Panels,
+    /// The same, without who is there and without the signs explained.
+    Short,
+}
+
+/// Why nothing is sure and what opens it, the bars, the panels in their order, the notes. The
+/// bars give way first; what does not fit then is turned to. Returns how many rows lie above
+/// and below the page.
+fn ruler(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, night: &Night) -> (usize, usize) {
+    let name = if area.width < 90 { 14 } else { 24 };
+    let scale = NightScale::of(night, i64::from(area.width.saturating_sub(name)));
+    let high = usize::from(area.height);
+    let rows = |detail| lines(pane, night, (area.width, name), (scale, detail));
+    let details = [Detail::Airy, Detail::Places, Detail::Panels];
+    let fitting = details.into_iter().map(rows).find(|all| all.len() <= high);
+    let all = fitting.unwrap_or_else(|| rows(Detail::Short));
+    let above = pane.view.scroll.min(all.len().saturating_sub(high));
+    let below = all.len().saturating_sub(above + high);
     let mut column = Column::new(ink, area);
-    if column.free() >= 18 {
-        column.gap(1);
-    }
-    let panels = u16::try_from(pane.sight.panels.len().min(9)).unwrap_or(9);
-    if let Some(why) = &night.why_empty {
-        let rows = if column.free() >= 16 { 3 } else { 1 };
-        column.wrap(&format!("▲ {why}"), Tone::Bole, rows);
-        let most = column.free().saturating_sub(panels * 2 + 3);
-        for way in night.would_open.iter().take(usize::from(most.max(1))) {
-            column.line(&format!("  opens it: {way}"), Tone::Verdigris);
+    for row in all.iter().skip(above).take(high) {
+        match (row, scale) {
+            (Line::Words(words, tone), _) => column.line(words, *tone),
+            (Line::Pick(place, words), _) => column.pick(*place, words, ""),
+            (Line::Axis, Some(scale)) => axis(&mut column, &scale, name),
+            (Line::Bar(label, bar), _) => self::bar(&mut column, (name, label), bar),
+            (Line::Axis, None) => {}
         }
     }
-    bars(&mut column, night, panels);
-    let roomy = column.free() > panels * 2 + 6;
-    column.gap(u16::from(roomy));
-    self::panels(&mut column, pane, night);
-    column.gap(u16::from(roomy));
+    (above, below)
+}
+
+fn lines(
+    pane: &Pane<'_>,
+    night: &Night,
+    (width, name): (u16, u16),
+    (scale, detail): (Option<NightScale>, Detail),
+) -> Vec<Line> {
+    let mut all = Vec::new();
+    let gap = |all: &mut Vec<Line>| {
+        if detail == Detail::Airy {
+            all.push(Line::Words(String::new(), Tone::Chalk));
+        }
+    };
+    let say = |all: &mut Vec<Line>, words: &str, tone| {
+        let rows = wrap(words, width).into_iter();
+        all.extend(rows.map(|row| Line::Words(row, tone)));
+    };
+    gap(&mut all);
+    if let Some(why) = &night.why_empty {
+        say(&mut all, &format!("▲ {why}"), Tone::Bole);
+    }
+    for way in &night.would_open {
+        say(&mut all, &format!("↳ opens it: {way}"), Tone::Verdigris);
+    }
+    if let Some(scale) = scale {
+        bars(&mut all, night, (&scale, usize::from(name)), detail);
+        if detail != Detail::Short {
+            let words =
+                "─ may be laid  ▼ best  ≈ sizing  · not yet  □ takes leaf  ■ leafing  × dead";
+            let how = if is_sure(night) { "" } else { "only likely: " };
+            say(&mut all, &format!("{how}{words}"), Tone::Rubbed);
+        }
+    }
+    gap(&mut all);
+    panels(&mut all, pane, night);
+    gap(&mut all);
     for (panel, why) in &night.left_out {
-        column.line(&format!("not planned: {panel}, {why}"), Tone::Rubbed);
+        say(
+            &mut all,
+            &format!("not planned: {panel}, {why}"),
+            Tone::Rubbed,
+        );
     }
     for note in &night.notes {
-        column.wrap(&format!("△ {note}"), Tone::Chalk, 2);
+        say(&mut all, &format!("△ {note}"), Tone::Chalk);
     }
     if !night.because.is_empty() {
-        column.wrap(&format!("because: {}", night.because), Tone::Rubbed, 3);
+        say(
+            &mut all,
+            &format!("because: {}", night.because),
+            Tone::Rubbed,
+        );
     }
+    all
 }
 
-/// The bars, if there is a plan: a scale of hours, who is there, when to lay, each panel.
-fn bars(column: &mut Column<'_, '_>, night: &Night, panels: u16) {
-    let name = if column.width() < 90 { 14 } else { 24 };
-    let widest = column.width().saturating_sub(name);
-    let Some(scale) = NightScale::of(night, i64::from(widest)) else {
-        return;
+/// The bars: a scale of hours, who is there, when to lay, each panel or each of its places.
+fn bars(all: &mut Vec<Line>, night: &Night, (scale, name): (&NightScale, usize), detail: Detail) {
+    let bar = |label: &str, stretch: &dyn Fn(i64) -> Stretch| {
+        Line::Bar(
+            label.to_owned(),
+            (0..scale.columns()).map(stretch).collect(),
+        )
     };
-    let rows = |each: usize| {
-        let all: usize = night
-            .order
-            .iter()
-            .map(|row| row.places.len().min(each))
-            .sum();
-        u16::try_from(all).unwrap_or(u16::MAX)
-    };
-    let left = column.free().saturating_sub(panels);
-    let by_place = rows(9).saturating_add(6) <= left;
-    axis(column, &scale, name);
-    if by_place || 5 + rows(1) <= left {
-        bar(column, (name, "shop open"), &scale, |nth| {
-            scale.presence(night, nth)
-        });
+    all.push(Line::Axis);
+    if detail != Detail::Short {
+        all.push(bar("shop open", &|nth| scale.presence(night, nth)));
     }
-    bar(column, (name, "lay the size"), &scale, |nth| {
-        scale.laying(night, nth)
-    });
+    all.push(bar("lay the size", &|nth| scale.laying(night, nth)));
     for row in &night.order {
-        if by_place {
-            places(column, name, &scale, row);
-        } else {
-            bar(column, (name, &row.piece.name), &scale, |nth| {
-                scale.panel(row, nth)
-            });
+        if matches!(detail, Detail::Panels | Detail::Short) {
+            all.push(bar(&row.piece.name, &|nth| scale.panel(row, nth)));
+            continue;
         }
-    }
-    if by_place || 6 + rows(1) <= left {
-        let words = "─ may be laid  ▼ best  ≈ sizing  · not yet  □ takes leaf  ■ leafing  × dead";
-        let how = if is_sure(night) { "" } else { "only likely: " };
-        column.wrap(&format!("{how}{words}"), Tone::Rubbed, 2);
-    }
-}
-
-fn places(column: &mut Column<'_, '_>, name: u16, scale: &NightScale, row: &Leafing) {
-    for (nth, place) in row.places.iter().enumerate() {
-        let word = match place.place {
-            LeafPlace::Edge => "edge",
-            LeafPlace::Flat => "flat",
-            LeafPlace::Hollow => "hollow",
-        };
-        let panel = if nth == 0 {
-            row.piece.name.as_str()
-        } else {
-            ""
-        };
-        let room = name.saturating_sub(8);
-        let panel = cut(panel, room);
-        let label = format!("{panel:<width$} {word}", width = usize::from(room));
-        bar(column, (name, &label), scale, |column| {
-            scale.place(row, place, column)
-        });
+        let mut panel = row.piece.name.as_str();
+        for place in &row.places {
+            let word = match place.place {
+                LeafPlace::Edge => "edge",
+                LeafPlace::Flat => "flat",
+                LeafPlace::Hollow => "hollow",
+            };
+            let room = name.saturating_sub(8);
+            let short = cut(panel, u16::try_from(room).unwrap_or(u16::MAX));
+            let label = format!("{short:<room$} {word}");
+            all.push(bar(&label, &|nth| scale.place(row, place, nth)));
+            panel = "";
+        }
     }
 }
 
 /// The hours, every third one.
 fn axis(column: &mut Column<'_, '_>, scale: &NightScale, name: u16) {
-    if column.free() == 0 {
-        return;
-    }
     let rest = column.rest();
     for (x, nth) in (rest.x + name..rest.right()).zip(0..scale.columns()) {
         if scale.is_marked(nth) && x + 1 < rest.right() {
@@ -275,20 +347,12 @@ fn axis(column: &mut Column<'_, '_>, scale: &NightScale, name: u16) {
     column.gap(1);
 }
 
-fn bar(
-    column: &mut Column<'_, '_>,
-    (name, label): (u16, &str),
-    scale: &NightScale,
-    stretch: impl Fn(i64) -> Stretch,
-) {
-    if column.free() == 0 {
-        return;
-    }
+fn bar(column: &mut Column<'_, '_>, (name, label): (u16, &str), bar: &[Stretch]) {
     let rest = column.rest();
     let label = cut(label, name.saturating_sub(1));
     column.ink.put((rest.x, rest.y), &label, Tone::Chalk, name);
-    for (x, nth) in (rest.x + name..rest.right()).zip(0..scale.columns()) {
-        let (symbol, tone) = sign(stretch(nth));
+    for (x, stretch) in (rest.x + name..rest.right()).zip(bar) {
+        let (symbol, tone) = sign(*stretch);
         column.ink.put((x, rest.y), symbol, tone, 1);
     }
     column.gap(1);
@@ -309,14 +373,14 @@ fn sign(stretch: Stretch) -> (&'static str, Tone) {
 }
 
 /// The panels that wait, in the order in which they are laid; a number takes one out or in.
-fn panels(column: &mut Column<'_, '_>, pane: &Pane<'_>, night: &Night) {
-    let rows = lists::panels(pane.view, pane.sight);
-    let skip = list_skip(pane.view, rows.rows.len());
-    for (place, row) in rows.rows.iter().skip(skip).take(9).enumerate() {
-        column.pick(place + 1, &row.words, &row.note);
-    }
-    if rows.rows.is_empty() && night.why_empty.is_none() {
-        column.line("no panel waits for size", Tone::Rubbed);
+fn panels(all: &mut Vec<Line>, pane: &Pane<'_>, night: &Night) {
+    let rows = lists::panels(pane.view, pane.sight).rows;
+    let skip = list_skip(pane.view, rows.len());
+    let shown = rows.iter().skip(skip).take(9).enumerate();
+    all.extend(shown.map(|(place, row)| Line::Pick(place + 1, row.words.clone())));
+    if rows.is_empty() && night.why_empty.is_none() {
+        let words = "no panel waits for size".to_owned();
+        all.push(Line::Words(words, Tone::Rubbed));
     }
 }
 

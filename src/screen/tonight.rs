@@ -60,10 +60,13 @@ impl Tonight {
         };
         if !self.planned.as_ref().is_some_and(|planned| fits(&planned)) {
             let waiting = sight.panels.iter().map(|(id, _)| id.clone());
-            let panels: Vec<String> = waiting
+            let mut panels: Vec<String> = waiting
                 .filter(|id| !view.night.without.contains(id))
                 .collect();
-            if panels.is_empty() && !sight.panels.is_empty() {
+            if panels.len() == sight.panels.len() {
+                // All that wait: the plan then says of the others what must come first.
+                panels.clear();
+            } else if panels.is_empty() {
                 let why = "every panel is left for another night: take one in by its number";
                 sight.night = Some(Night {
                     figure: figure.clone(),

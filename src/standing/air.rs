@@ -13,6 +13,7 @@ use chrono::{DateTime, Duration, FixedOffset};
 use super::House;
 use super::facts::AirReading;
 use super::size::Damp;
+use crate::reckon::dew::warmed;
 use crate::reckon::{Celsius, Hours, Percent, Trace};
 
 /// A silence of the log longer than this takes the safe bound, hours (common practice: the
@@ -27,7 +28,7 @@ const OUTLOOK_H: i64 = 7 * DAY_H + 96;
 const DAY_H: i64 = 24;
 
 /// How many days back the outlook looks.
-const OUTLOOK_DAYS: i64 = 7;
+pub(crate) const OUTLOOK_DAYS: i64 = 7;
 
 /// Readings within this of the same hour count for it, hours.
 pub(super) const SAME_HOUR: f64 = 1.5;
@@ -90,6 +91,18 @@ pub(crate) fn damp(
     room: &str,
     (start, now): (DateTime<FixedOffset>, DateTime<FixedOffset>),
 ) -> Damp {
+    damp_held(house, room, (start, now), None)
+}
+
+/// As [`damp`], where a night heating will keep the room at `held` °C or above. No water comes
+/// into the air with it, so that the driest and the last are as those days would have shown
+/// them; that it dries the dampest is not counted on.
+pub(crate) fn damp_held(
+    house: House<'_>,
+    room: &str,
+    (start, now): (DateTime<FixedOffset>, DateTime<FixedOffset>),
+    held: Option<f64>,
+) -> Damp {
     let log = log(house, room, now);
     let since = start - Duration::days(OUTLOOK_DAYS);
     let from = log.partition_point(|reading| reading.at < since);
@@ -97,11 +110,19 @@ pub(crate) fn damp(
         let recent = log.get(from..).unwrap_or_default();
         recent.iter().map(|reading| reading.humidity_percent)
     };
+    let heated = || {
+        let recent = log.get(from..).unwrap_or_default();
+        recent.iter().map(|reading| {
+            let (was, humidity) = (Celsius(reading.temp_c), Percent(reading.humidity_percent));
+            let held = held.filter(|held| reading.temp_c < *held);
+            held.map_or(humidity.0, |held| warmed((was, humidity), Celsius(held)).0)
+        })
+    };
     Damp {
         driest: Some(Percent(
-            seen().min_by(f64::total_cmp).unwrap_or(UNREAD_PERCENT.0),
+            heated().min_by(f64::total_cmp).unwrap_or(UNREAD_PERCENT.0),
         )),
-        likely: seen().next_back().map(Percent),
+        likely: heated().next_back().map(Percent),
         dampest: Some(Percent(
             seen().max_by(f64::total_cmp).unwrap_or(UNREAD_PERCENT.1),
         )),

@@ -37,8 +37,20 @@ enum Side {
     Dead,
 }
 
-/// Cases of one kind: lot, clock, place of a size, and what is learned.
-type Kind = (String, ClockName, Option<Place>, Side);
+/// What cases are alike in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Like {
+    /// Clocks of one name.
+    Clock(ClockName),
+    /// One place of a size.
+    Size(Place),
+}
+
+/// Cases of one kind: lot, what they are alike in, and what is learned.
+type Kind = (String, Like, Side);
+
+/// Cases of one kind, and whether they may make a time more daring than its sheet.
+type Told = (Vec<Past>, Consent);
 
 /// Every clock about which a hand has spoken, by what may be its lot.
 #[derive(Debug, Default)]
@@ -80,27 +92,30 @@ impl<'a> Learnt<'a> {
         let Some(lot) = lot_of(house, clock) else {
             return (sheet, provenance);
         };
-        let mut past = |side| self.past(house, lot, (clock, side)).to_vec();
+        let like = like(clock);
         let yes = consent(house, lot);
         match &clock.rule {
             // A cup that lasts longer than its sheet is a fire: it only ever learns shorter.
             ClockRule::PotLife { .. } => {
-                before(sheet, provenance, (&past(Side::Cup), Consent::NotYet))
+                let cups = self.past(house, lot, (like, Side::Cup)).to_vec();
+                before(sheet, provenance, &[(cups, Consent::NotYet)])
             }
             ClockRule::Cure { .. } | ClockRule::Recoat { .. } => {
-                after(sheet, provenance, (&past(Side::Come), yes))
+                let come = self.past(house, lot, (like, Side::Come)).to_vec();
+                after(sheet, provenance, &[(come, yes)])
             }
-            ClockRule::Tack { .. } => {
+            ClockRule::Tack { place, .. } => {
                 let likely = sheet.likely;
-                let (times, said) = after(sheet, provenance, (&past(Side::Come), yes));
-                let dead = past(Side::Dead);
+                let come = self.of_size(house, lot, (*place, Side::Come));
+                let (times, said) = after(sheet, provenance, &come);
+                let dead = self.of_size(house, lot, (*place, Side::Dead));
                 let learnt = times.likely;
                 // The likely end is not kept in the times: its bound alone is moved.
                 let bound = Times {
                     likely: times.closes,
                     ..times
                 };
-                let (times, said) = before(bound, said, (&dead, yes));
+                let (times, said) = before(bound, said, &dead);
                 let likely = learnt.or(likely);
                 (Times { likely, ..times }, said)
             }
@@ -110,28 +125,46 @@ impl<'a> Learnt<'a> {
         }
     }
 
-    /// Returns the latest cases of a lot that are of the same kind as a clock.
-    fn past(&mut self, house: House<'_>, lot: &str, (like, side): (&Clock, Side)) -> &[Past] {
+    /// Returns the latest cases of a lot that are of one kind.
+    fn past(&mut self, house: House<'_>, lot: &str, (wanted, side): (Like, Side)) -> &[Past] {
         let told = self.by_lot.get(lot).map_or(&[][..], Vec::as_slice);
-        let kind = (lot.to_owned(), like.clock, place(like), side);
+        let kind = (lot.to_owned(), wanted, side);
         self.cases.entry(kind).or_insert_with(|| {
-            let same = told.iter().rev().filter(|(_, clock)| is_alike(clock, like));
+            let same = told.iter().rev().filter(|(_, clock)| like(clock) == wanted);
             same.filter_map(|(figure, clock)| case(house, (figure, clock), side))
                 .take(LATEST)
                 .collect()
         })
     }
-}
 
-fn place(clock: &Clock) -> Option<Place> {
-    match &clock.rule {
-        ClockRule::Tack { place, .. } => Some(*place),
-        _ => None,
+    /// Returns what bounds a place of a size: its own cases, and those of the places that come
+    /// before it, or die after it. An edge is dead no later than the flat beside it, a hollow
+    /// comes no sooner. Where the place has no cases of its own, what was seen there may only
+    /// make it more careful.
+    fn of_size(&mut self, house: House<'_>, lot: &str, (place, side): (Place, Side)) -> Vec<Told> {
+        let yes = match self.past(house, lot, (Like::Size(place), side)) {
+            [] => Consent::NotYet,
+            _ => consent(house, lot),
+        };
+        let all = [Place::Edge, Place::Flat, Place::Hollow];
+        all.into_iter()
+            .filter(|other| match side {
+                Side::Dead => place <= *other,
+                Side::Come | Side::Cup => *other <= place,
+            })
+            .map(|other| {
+                let told = self.past(house, lot, (Like::Size(other), side));
+                (told.to_vec(), yes)
+            })
+            .collect()
     }
 }
 
-fn is_alike(one: &Clock, other: &Clock) -> bool {
-    one.clock == other.clock && place(one) == place(other)
+fn like(clock: &Clock) -> Like {
+    match &clock.rule {
+        ClockRule::Tack { place, .. } => Like::Size(*place),
+        _ => Like::Clock(clock.clock),
+    }
 }
 
 /// Returns the lot of a clock, as far as a card knows it.
@@ -240,12 +273,12 @@ fn likely_dead(house: House<'_>, (figure, clock): (&str, &Clock)) -> Option<f64>
 }
 
 /// Moves what must be done before.
-fn before(sheet: Times, from: String, (past, yes): (&[Past], Consent)) -> (Times, String) {
+fn before(sheet: Times, from: String, told: &[Told]) -> (Times, String) {
     let (Some(closes), Some(likely)) = (sheet.closes, sheet.likely) else {
         return (sheet, from);
     };
     let bounds = [closes, likely.max(closes), likely.max(closes)];
-    match moved(bounds, &sheet.because, (past, yes)) {
+    match soonest(bounds, &sheet.because, told) {
         Some(own) => {
             let times = Times {
                 closes: Some(own.do_before().0 / 60.0),
@@ -253,19 +286,19 @@ fn before(sheet: Times, from: String, (past, yes): (&[Past], Consent)) -> (Times
                 because: own.because().to_owned(),
                 ..sheet
             };
-            (times, from_lot(past.len()))
+            (times, from_lot(most(told)))
         }
         None => (sheet, from),
     }
 }
 
 /// Moves what is waited for.
-fn after(sheet: Times, from: String, (past, yes): (&[Past], Consent)) -> (Times, String) {
+fn after(sheet: Times, from: String, told: &[Told]) -> (Times, String) {
     let (Some(opens), Some(likely)) = (sheet.opens, sheet.likely) else {
         return (sheet, from);
     };
     let bounds = [likely.min(opens), likely.min(opens), opens];
-    match moved(bounds, &sheet.because, (past, yes)) {
+    match last(bounds, &sheet.because, told) {
         Some(own) => {
             let times = Times {
                 opens: Some(own.wait_until().0 / 60.0),
@@ -273,26 +306,37 @@ fn after(sheet: Times, from: String, (past, yes): (&[Past], Consent)) -> (Times,
                 because: own.because().to_owned(),
                 ..sheet
             };
-            (times, from_lot(past.len()))
+            (times, from_lot(most(told)))
         }
         None => (sheet, from),
     }
 }
 
-fn moved(
+/// The sheet as each kind of cases moves it, hours to minutes.
+fn moved<'t>(
     hours: [f64; 3],
     because: &str,
-    (past, yes): (&[Past], Consent),
-) -> Option<Estimate<Minutes>> {
-    if past.is_empty() {
-        return None;
-    }
+    told: &'t [Told],
+) -> impl Iterator<Item = Estimate<Minutes>> + use<'t> {
     let [early, likely, late] = hours.map(|hours| Minutes(hours * 60.0));
-    Some(learned(
-        &Estimate::new(early, likely, late, because),
-        past,
-        yes,
-    ))
+    let sheet = Estimate::new(early, likely, late, because);
+    let told = told.iter().filter(|(past, _)| !past.is_empty());
+    told.map(move |(past, yes)| learned(&sheet, past, *yes))
+}
+
+/// Of what is done before, the soonest end that any of the cases asks for.
+fn soonest(hours: [f64; 3], because: &str, told: &[Told]) -> Option<Estimate<Minutes>> {
+    moved(hours, because, told).min_by(|a, b| a.do_before().0.total_cmp(&b.do_before().0))
+}
+
+/// Of what is waited for, the last.
+fn last(hours: [f64; 3], because: &str, told: &[Told]) -> Option<Estimate<Minutes>> {
+    moved(hours, because, told).max_by(|a, b| a.wait_until().0.total_cmp(&b.wait_until().0))
+}
+
+/// How many cases the largest kind has.
+fn most(told: &[Told]) -> usize {
+    told.iter().map(|(past, _)| past.len()).max().unwrap_or(0)
 }
 
 fn from_lot(cases: usize) -> String {
@@ -314,43 +358,43 @@ fn from_sheet(clock: &Clock, times: &Times) -> String {
 }
 
 /// Returns the printed hours of a size as a lot of it has shown them, ready and dead, and how
-/// many cases stand behind them; ready is learned where it comes last, dead where it comes
-/// first.
+/// many cases stand behind them. They hold for the whole of a panel: ready as the slowest of
+/// flat and hollow has it, dead as the edge, each by the rule of the clocks.
 pub(crate) fn sized_by_lot(
     house: House<'_>,
     (ready, dead): (CureHours, CureHours),
     lot: &str,
 ) -> (CureHours, CureHours, usize) {
-    let learnt = Learnt::of(house);
-    let told = learnt.by_lot.get(lot).map_or(&[][..], Vec::as_slice);
-    let cases = |wanted: [Place; 2], side| -> Vec<Past> {
-        let at = |wanted: Place| {
-            let here = told.iter().rev().filter(move |(_, clock)| {
-                matches!(&clock.rule, ClockRule::Tack { place, .. } if *place == wanted)
-            });
-            here.filter_map(|(figure, clock)| case(house, (figure, clock), side))
-                .take(LATEST)
-                .collect::<Vec<_>>()
-        };
-        let [first, second] = wanted.map(at);
-        if first.is_empty() { second } else { first }
-    };
-    let come = cases([Place::Hollow, Place::Flat], Side::Come);
-    let gone = cases([Place::Edge, Place::Flat], Side::Dead);
-    let yes = consent(house, lot);
-    let own = |sheet: CureHours, past: &[Past]| {
-        let bounds = [sheet.early, sheet.likely, sheet.late];
-        moved(bounds, "", (past, yes)).map_or(sheet, |own| CureHours {
+    let mut learnt = Learnt::of(house);
+    let hours = |sheet: CureHours, own: Option<Estimate<Minutes>>| {
+        own.map_or(sheet, |own| CureHours {
             early: own.do_before().0 / 60.0,
             likely: own.likely().0 / 60.0,
             late: own.wait_until().0 / 60.0,
             ..sheet
         })
     };
+    let bounds = |sheet: CureHours| [sheet.early, sheet.likely, sheet.late];
+    let [flat, hollow] =
+        [Place::Flat, Place::Hollow].map(|place| learnt.of_size(house, lot, (place, Side::Come)));
+    let gone = learnt.of_size(house, lot, (Place::Edge, Side::Dead));
+    let sheet = Estimate::new(
+        Minutes(ready.early * 60.0),
+        Minutes(ready.likely * 60.0),
+        Minutes(ready.late * 60.0),
+        "",
+    );
+    // A place without cases stands by its sheet.
+    let come = [&flat, &hollow].map(|told| last(bounds(ready), "", told));
+    let come = come.map(|own| own.unwrap_or_else(|| sheet.clone()));
+    let slowest = come
+        .into_iter()
+        .max_by(|a, b| a.wait_until().0.total_cmp(&b.wait_until().0))
+        .filter(|_| 0 < most(&hollow));
     (
-        own(ready, &come),
-        own(dead, &gone),
-        come.len().max(gone.len()),
+        hours(ready, slowest),
+        hours(dead, soonest(bounds(dead), "", &gone)),
+        most(&hollow).max(most(&gone)),
     )
 }
 
@@ -440,9 +484,9 @@ impl Learnt<'_> {
     fn most_cases(&mut self, house: House<'_>, lot: &str) -> usize {
         let told = self.by_lot.get(lot).cloned().unwrap_or_default();
         let mut most = 0;
-        for (_, like) in told {
+        for (_, clock) in told {
             for side in [Side::Cup, Side::Come, Side::Dead] {
-                most = most.max(self.past(house, lot, (like, side)).len());
+                most = most.max(self.past(house, lot, (like(clock), side)).len());
             }
         }
         most

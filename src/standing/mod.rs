@@ -65,7 +65,7 @@ mod walk;
 mod zones;
 
 pub use ahead::{StepAhead, WalkAhead, gates_ahead, walk_ahead};
-pub(crate) use air::{Traces, after, damp, hours_between, traces};
+pub(crate) use air::{OUTLOOK_DAYS, Traces, after, damp, damp_held, hours_between, latest, traces};
 pub use clock::{ClockState, ClockView, clock_views, view};
 pub use decide::decide;
 pub use decide_clock::{CHANGED, PUT_OFF_MIN};

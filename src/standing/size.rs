@@ -55,6 +55,11 @@ impl SizeSheet {
         }
     }
 
+    /// Returns the times that are reckoned with, at the temperature of the sheet.
+    pub(crate) fn times(&self) -> (SizeTimes, f64) {
+        (self.times, self.at_c)
+    }
+
     /// Returns what may come first: an edge over the hottest, driest air. Its early bounds count.
     ///
     /// # Errors

@@ -2,10 +2,12 @@
 //! promise, and the supervisor's yes.
 
 use chrono::{DateTime, Duration, FixedOffset};
-use knuckle::card::{Cards, ClockName, CureHours, PotLifePoint};
+use knuckle::card::{Cards, ClockName, CureHours, PotLifePoint, SizeClass};
 use knuckle::deed::{
-    Air, ClockEnded, ClockRule, ClockStart, Deed, Line, LotTrusted, Mixed, Tested, Work,
+    Air, ClockEnded, ClockRule, ClockStart, Deed, Done, Line, LotTrusted, Mixed, Place, Recorded,
+    Tested, Value, Work,
 };
+use knuckle::plan::{NightAsk, night};
 use knuckle::standing::{Book, House, Intent, Moment, Standing, clock_views, decide};
 
 use crate::memory::{at, sample_cards};
@@ -89,16 +91,7 @@ impl Year {
         self.now += Duration::days(1);
         self.round += 1;
         let now = self.now;
-        let air = Air {
-            room: self.house().room_of("hare").to_owned(),
-            temp_c: 20.0,
-            humidity_percent: 50.0,
-            source: "hand".into(),
-        };
-        for hours in [21, 18, 15, 12, 9, 6, 3, 0] {
-            let read = now - Duration::hours(hours);
-            self.line(&Book::Shop, read, Deed::Air(air.clone()));
-        }
+        self.read_air();
         let start = |clock, rule| ClockStart {
             clock,
             about: "J3".into(),
@@ -137,6 +130,104 @@ impl Year {
             cup_min: hours(of(ClockName::Cup).closes.unwrap()) * 60.0,
             clamps_h: hours(of(ClockName::Clamps).opens.unwrap()),
             provenance: of(ClockName::Clamps).provenance.clone(),
+        }
+    }
+
+    /// A steady 20 °C, read by day and by night.
+    fn read_air(&mut self) {
+        let air = Air {
+            room: self.house().room_of("hare").to_owned(),
+            temp_c: 20.0,
+            humidity_percent: 50.0,
+            source: "hand".into(),
+        };
+        for hours in [21, 18, 15, 12, 9, 6, 3, 0] {
+            let read = self.now - Duration::hours(hours);
+            self.line(&Book::Shop, read, Deed::Air(air.clone()));
+        }
+    }
+
+    /// Lays slow size of a lot on the breast strap; when its edge is dead comes back, hours.
+    fn size(&mut self, lot: &str) -> f64 {
+        self.now += Duration::days(3);
+        self.round += 1;
+        self.read_air();
+        let (now, work) = (self.now, self.strap());
+        let card = &self.cards.materials["slow-size"];
+        let (ready, dead) = (card.tack_h.unwrap(), card.dead_h.unwrap());
+        let starts = [
+            (ClockName::TackEdge, Place::Edge),
+            (ClockName::TackFlat, Place::Flat),
+        ]
+        .map(|(clock, place)| ClockStart {
+            clock,
+            about: "breast-strap".into(),
+            rule: ClockRule::Tack {
+                class: SizeClass::Slow,
+                place,
+                ready,
+                dead,
+            },
+        });
+        let figure = Book::Figure("hare".into());
+        let picked = Recorded {
+            work: work.clone(),
+            step: "pick".into(),
+            record: "lot".into(),
+            station: None,
+            measure: None,
+            value: Value::Text(lot.into()),
+            asked_again: false,
+        };
+        self.line(&figure, now, Deed::Recorded(picked));
+        let done = Done {
+            work,
+            step: "lay".into(),
+            starts: starts.to_vec(),
+            ends: Vec::new(),
+            coat: None,
+        };
+        self.line(&figure, now, Deed::Done(done));
+        let views = clock_views(self.house(), now);
+        let edge = views.iter().find(|view| view.clock == ClockName::TackEdge);
+        let dead = edge.unwrap().closes.unwrap() - now;
+        f64::from(i32::try_from(dead.num_seconds()).unwrap()) / 3600.0
+    }
+
+    fn strap(&self) -> Work {
+        Work {
+            operation: "size-and-leaf".into(),
+            target: Some("breast-strap".into()),
+            round: self.round,
+        }
+    }
+
+    /// The flat takes leaf after 11 h and is dead at the look one hour on; the edge is not
+    /// looked at.
+    fn flat_dies_early(&mut self) {
+        for (hours, word) in [(10, "going"), (11, "ready"), (12, "dead")] {
+            let test = Tested {
+                work: self.strap(),
+                step: "knuckle".into(),
+                place: "flat".into(),
+                word: word.into(),
+            };
+            let at = self.now + Duration::hours(hours);
+            self.line(&Book::Figure("hare".into()), at, Deed::Tested(test));
+        }
+        let at = self.now + Duration::hours(13);
+        let open = self.standing.figures["hare"].clocks.iter();
+        let open: Vec<String> = open
+            .filter(|clock| clock.ended.is_none())
+            .map(|clock| clock.id.clone())
+            .collect();
+        for clock in open {
+            let ended = ClockEnded {
+                clock,
+                how: "laid".into(),
+                starts: Vec::new(),
+            };
+            self.line(&Book::Figure("hare".into()), at, Deed::ClockEnded(ended));
         }
     }
 
@@ -420,4 +511,55 @@ fn clocks_of_one_moment_read_as_each_does_alone() {
             );
         }
     }
+}
+
+/// Edges die before the flats beside them (*common practice*; the direction is that of the
+/// sources at `LeafPlace`). So where only flats were seen dead, after 12 h against the 20–24 h
+/// of the sheet, the edge is promised no longer either, at the clock as in the plan of a night.
+#[test]
+fn an_edge_is_promised_no_longer_than_the_flats_of_its_lot_lasted() {
+    let mut year = Year::new();
+    let lot = "ZS-2607-22";
+    let sheet = year.size(lot);
+    let mut promised = sheet;
+    for _ in 0..6 {
+        year.flat_dies_early();
+        let now = year.size(lot);
+        assert!(now < promised, "{now} after {promised}");
+        promised = now;
+    }
+    // Six cases weigh 6/(6 + 4): each had 11 h alive against a likely 22 h and more.
+    assert!(
+        promised <= sheet * 0.5_f64.powf(0.6) + 0.01,
+        "{promised} of {sheet}"
+    );
+    year.flat_dies_early();
+    let hare = year.cards.figures.get_mut("hare").unwrap();
+    hare.route.retain(|stop| stop.operation == "size-and-leaf");
+    let card = year.cards.materials.get_mut("slow-size").unwrap();
+    let lots = card.lots.clone();
+    card.lots.retain(|tin| tin.lot == lot);
+    let panels = ["breast-strap".to_owned()];
+    let ask = NightAsk {
+        figure: "hare",
+        panels: &panels,
+        size: Some("slow-size"),
+        gilders: 1,
+        leaves_per_h: None,
+        tomorrow: *year.now.offset(),
+    };
+    let at = year.now + Duration::hours(30);
+    let night = night(year.house(), &ask, at);
+    assert_eq!(night.works, []);
+    // 20 h × 0.5^(7/11) = 12 h 51.9 min: what is planned with is what is shown.
+    assert!(
+        night
+            .because
+            .starts_with("from this lot (n = 7): ready 10–12 h, dead 12 h 51 min to 24 h at 20 °C"),
+        "{}",
+        night.because
+    );
+    year.cards.materials.get_mut("slow-size").unwrap().lots = lots;
+    // Another lot stands by its sheet.
+    assert!((year.size("ZS-2607-19") - sheet).abs() < 0.01);
 }

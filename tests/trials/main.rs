@@ -90,6 +90,7 @@ mod sums_shape;
 mod sums_wood;
 mod texts;
 mod tidy;
+mod tonight;
 mod topics_bench;
 mod typed;
 mod walks;

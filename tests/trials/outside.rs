@@ -233,6 +233,12 @@ fn week() -> Sealed {
         "figures/lion-boss/figure.yaml",
         ["room:", "room: still-room #"],
     );
+    // The rim is primed and painted: its leaf stands first on the route.
+    let leaf = "  - operation: size-and-leaf\n    on: [rim-upper, rim-lower]\n";
+    let first = format!("route:\n{leaf}");
+    for change in [[leaf, ""], ["route:\n", &first]] {
+        sealed.change("figures/lion-boss/figure.yaml", change);
+    }
     sealed
 }
 

@@ -14,7 +14,12 @@ use crate::kit::{golden, nights, picture, scenes};
 /// The sizes at which every screen is kept: least, common, large, wall.
 const SIZES: [(u16, u16); 4] = [(60, 20), (80, 24), (120, 40), (200, 60)];
 
-fn drawn(sight: &Sight, view: &View, (width, height): (u16, u16), depth: Depth) -> (Buffer, Drawn) {
+pub(crate) fn drawn(
+    sight: &Sight,
+    view: &View,
+    (width, height): (u16, u16),
+    depth: Depth,
+) -> (Buffer, Drawn) {
     let mut buffer = Buffer::empty(Rect::new(0, 0, width, height));
     let look = Look { depth };
     let drawn = Pane { sight, view, look }.draw(buffer.area, &mut buffer);

@@ -122,11 +122,13 @@ fn nothing_sure() -> Night {
              and let the knuckle decide"
                 .to_owned(),
         ),
+        // The doors are shut at half past midnight.
+        hand_at_test: true,
         would_open: [
             "old oil gold size, 12 to 18 hours instead: lay at 15:10",
             "one more gilder tomorrow: lay at 16:00",
             "fewer panels, breast strap: lay at 16:35",
-            "the room 2 °C warmer all night: lay at 17:05",
+            "the room held at 18 °C all night: lay at 17:05",
         ]
         .map(str::to_owned)
         .to_vec(),
