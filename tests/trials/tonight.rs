@@ -26,6 +26,7 @@ fn opened(standing: &mut Standing, lot: &str) {
             lot: lot.into(),
             part: String::new(),
             expires: None,
+            pack: None,
         }),
         entered_later: None,
         strange: Vec::new(),

@@ -295,19 +295,7 @@ fn gather(sheets: &[Sheet<'_>]) -> Cards {
             }
             Sort::Figure => {
                 let mut card = figure(&top);
-                if let Some(id) = top.at("id").filter(|id| id.written() != stem(sheet.file)) {
-                    let what = format!(
-                        "the figure is called `{}`, but its folder `{}`",
-                        shown(id.written()),
-                        shown(stem(sheet.file))
-                    );
-                    id.slip(what, Some("give both the same name".to_owned()));
-                }
-                if let Some(id) = top.at("id").filter(|id| id.written() == SHOP_BOOK) {
-                    let what =
-                        format!("no figure can be called `{SHOP_BOOK}`: the shop's own journal is");
-                    id.slip(what, Some("give figure and folder another name".to_owned()));
-                }
+                called_as_its_folder(&top, sheet);
                 // Its journal lies in the folder, whatever the card says.
                 stem(sheet.file).clone_into(&mut card.id);
                 let id = card.id.clone();
@@ -322,6 +310,22 @@ fn gather(sheets: &[Sheet<'_>]) -> Cards {
     }
     name_the_nameless(&mut cards);
     cards
+}
+
+/// Tells a figure that has another name than its folder, or the name of the shop's own book.
+fn called_as_its_folder(top: &Node<'_>, sheet: &Sheet<'_>) {
+    if let Some(id) = top.at("id").filter(|id| id.written() != stem(sheet.file)) {
+        let what = format!(
+            "the figure is called `{}`, but its folder `{}`",
+            shown(id.written()),
+            shown(stem(sheet.file))
+        );
+        id.slip(what, Some("give both the same name".to_owned()));
+    }
+    if let Some(id) = top.at("id").filter(|id| id.written() == SHOP_BOOK) {
+        let what = format!("no figure can be called `{SHOP_BOOK}`: the shop's own journal is");
+        id.slip(what, Some("give figure and folder another name".to_owned()));
+    }
 }
 
 fn keep<T>(
