@@ -249,11 +249,11 @@ fn standing_and_clocks_in_json_have_their_keys() {
         "holds",
         "unanswered",
         "promised",
+        "flaw",
         "by_90_percent",
         "late_percent",
         "at_risk",
         "forecast_noted",
-        "flaw",
     ];
     let rows = sealed.keys(&at_evening(&["standing"]), &floor);
     let hare = rows.iter().find(|row| row["figure"] == "hare").unwrap();

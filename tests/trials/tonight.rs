@@ -26,7 +26,7 @@ fn opened(standing: &mut Standing, lot: &str) {
             lot: lot.into(),
             part: String::new(),
             expires: None,
-            pack: None,
+            pack: knuckle::deed::Pack::default(),
         }),
         entered_later: None,
         strange: Vec::new(),
