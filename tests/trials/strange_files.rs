@@ -150,7 +150,7 @@ fn a_pipe_or_a_folder_in_the_place_of_a_file_is_refused_at_once() {
     fs::create_dir(&card).unwrap();
     let told = sealed.run(&["check"]);
     assert_eq!(told.code, 3);
-    let pipe = "figures/heron/figure.yaml:1:1: what stands there is a device, a pipe or a socket";
+    let pipe = "figures/heron/figure.yaml:1:1: cannot read the file: what stands there is a device, a pipe or a socket";
     assert!(told.out.contains(pipe), "{told:?}");
 }
 
