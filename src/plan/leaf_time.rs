@@ -60,8 +60,10 @@ mod tests {
         assert!((hours(12.0, 20.0) - 5.0).abs() < 1e-9);
         assert!((hours(9.0, 15.5) - 0.5).abs() < 1e-9);
         assert!((hours(2.0, 4.0) - 2.0).abs() < 1e-9);
-        // Ready at one in the night at the latest, dead before anybody comes.
-        assert!(hours(8.0, 14.0) < 1e-9);
+        // Laid at a quarter past eight it is ready at a quarter past four.
+        assert!((hours(8.0, 14.0) - 0.75).abs() < 1e-9);
+        // Laid at five it is ready at two in the night, and dead when the doors open.
+        assert!(hours(9.0, 15.0) < 1e-9);
         assert!(leaf_time(&[], [60.0, 120.0]) < 1e-9);
     }
 }
