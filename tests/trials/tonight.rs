@@ -140,7 +140,7 @@ fn uneven(at: DateTime<FixedOffset>) -> f64 {
         9..18 => 20.0,
         hour => {
             let evening = at - TimeDelta::hours(if hour < 12 { 24 } else { 0 });
-            if evening.ordinal() % 2 == 0 {
+            if evening.ordinal().is_multiple_of(2) {
                 13.0
             } else {
                 18.0
