@@ -32,9 +32,7 @@ impl Zone {
             Self::Named(zone) => moment.with_timezone(&zone).fixed_offset(),
         }
     }
-}
 
-impl Zone {
     /// Returns the moments at which the clocks of this zone show a date and time: one, two
     /// where they are set back over it, none where they are set forward over it.
     pub fn moments(self, shown: NaiveDateTime) -> MappedLocalTime<DateTime<FixedOffset>> {

@@ -245,6 +245,17 @@ pub struct Record {
     pub optional: bool,
 }
 
+impl Record {
+    /// Returns within what a reading can be believed, and outside what the bench asks again: its
+    /// own ranges, else those of the measure.
+    pub fn ranges(&self, measure: Measure) -> [[f64; 2]; 2] {
+        [
+            self.plausible.unwrap_or_else(|| measure.plausible()),
+            self.ask_again.unwrap_or_else(|| measure.ask_again()),
+        ]
+    }
+}
+
 /// A grid of readings across and along a joint.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]

@@ -12,7 +12,7 @@ use super::Outside;
 use super::opened::Opened;
 use super::paper::Paper;
 use crate::deed::{Deed, Line};
-use crate::disk::{self, Nature, NotPlain};
+use crate::disk::{self, LINKED, Nature, NotPlain};
 use crate::journal::{Flaw, FlawKind, Kept, read_all};
 use crate::reckon::counted;
 use crate::report::dossier::{SUMS, verify_folder};
@@ -225,14 +225,13 @@ fn is_plain(
             text,
         });
     };
-    let leads_elsewhere = "this is a link to somewhere else: nothing is written through it";
     if let Book::Figure(id) = book
-        && matches!(shop.disk.nature(disk::parent_of(path)), Ok(Nature::Link))
+        && disk::is_link(shop.disk.as_ref(), disk::parent_of(path))
     {
-        wrong(format!("figures/{id}"), "link", leads_elsewhere.to_owned());
+        wrong(format!("figures/{id}"), "link", LINKED.to_owned());
     }
     match shop.disk.nature(path) {
-        Ok(Nature::Link) => wrong(file.to_owned(), "link", leads_elsewhere.to_owned()),
+        Ok(Nature::Link) => wrong(file.to_owned(), "link", LINKED.to_owned()),
         Ok(other @ (Nature::Folder | Nature::Other)) => {
             wrong(file.to_owned(), "not_plain", NotPlain(other).to_string());
             return false;

@@ -1,6 +1,6 @@
 //! `clocks`: all running clocks, what dies first first.
 
-use chrono::{DateTime, FixedOffset, TimeDelta};
+use chrono::TimeDelta;
 use serde::Serialize;
 
 use super::opened::Opened;
@@ -155,7 +155,7 @@ fn span(span: TimeDelta) -> String {
 }
 
 fn gate_json<'a>(shop: &Opened, gate: &'a OpenGate) -> GateJson<'a> {
-    let moment = |at: DateTime<FixedOffset>| shop.zone.show(at.to_utc()).to_rfc3339();
+    let moment = |at| shop.rfc3339(at);
     let evidence = &gate.evidence;
     GateJson {
         figure: &gate.figure,
@@ -169,7 +169,7 @@ fn gate_json<'a>(shop: &Opened, gate: &'a OpenGate) -> GateJson<'a> {
 }
 
 fn json<'a>(shop: &Opened, view: &'a ClockView) -> ClockJson<'a> {
-    let moment = |at: DateTime<FixedOffset>| shop.zone.show(at.to_utc()).to_rfc3339();
+    let moment = |at| shop.rfc3339(at);
     ClockJson {
         figure: &view.figure,
         id: &view.id,

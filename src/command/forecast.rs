@@ -303,9 +303,7 @@ impl<'a> Told<'a> {
     }
 
     fn json(&self, paper: &mut Paper<'_>) -> Result<(), Trouble> {
-        let moment = |at: Option<DateTime<FixedOffset>>| {
-            at.map(|at| self.shop.zone.show(at.to_utc()).to_rfc3339())
-        };
+        let moment = |at: Option<DateTime<FixedOffset>>| at.map(|at| self.shop.rfc3339(at));
         paper.objects(self.rows().map(|(row, then)| FigureJson {
             row: "figure",
             figure: &row.figure,

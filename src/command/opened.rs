@@ -218,6 +218,11 @@ impl Opened {
         }
     }
 
+    /// Returns a moment in the shop's zone as answers in JSON have it.
+    pub(super) fn rfc3339(&self, at: DateTime<FixedOffset>) -> String {
+        self.zone.show(at.to_utc()).to_rfc3339()
+    }
+
     /// Opens the journals and replays them.
     ///
     /// # Errors

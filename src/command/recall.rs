@@ -203,7 +203,7 @@ fn json<'a>(shop: &Opened, one: &'a Recalled) -> RecalledJson<'a> {
         },
         book: book_name(&one.book),
         n: one.line.n,
-        at: shop.zone.show(one.line.at.to_utc()).to_rfc3339(),
+        at: shop.rfc3339(one.line.at),
         by: &one.line.by,
         deed: one.line.deed.tag(),
         lots: lots(one),

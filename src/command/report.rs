@@ -11,7 +11,7 @@ use super::paper::Paper;
 use super::{Outside, ReportArgs, names};
 use crate::card::{Figure, PeopleShown};
 use crate::deed::Line;
-use crate::disk::{self, Nature};
+use crate::disk;
 use crate::journal::{Damage, read_all};
 use crate::report::dossier::{
     Block, Cell, ReportAsk, Sheet, folder_files, html, pdf, read_shots, report, text, write_folder,
@@ -183,9 +183,8 @@ pub(super) fn write(
 ) -> Result<(), Trouble> {
     let kind = Kind::of(out)?;
     let (disk, out) = (outside.disk.as_ref(), outside.folder(out));
-    let is_link = matches!(disk.nature(&out), Ok(Nature::Link));
     let is_there = disk.stamp(&out).is_ok_and(|stamp| stamp.is_some());
-    if is_link {
+    if disk::is_link(disk, &out) {
         return Err(Trouble::new(
             ExitKind::Misuse,
             "this is a link to somewhere else, and nothing is written through it",

@@ -23,8 +23,8 @@ use crate::trouble::{ExitKind, Trouble};
 /// alarm that was answered elsewhere falls silent here within a second.
 const LOOK_EVERY: Duration = Duration::from_secs(1);
 
-/// After so many looks the clocks are reckoned anew all the same: where no reading comes, a
-/// silence of the air log grows, and clocks move with it. Own choice.
+/// After so many looks the clocks are reckoned anew all the same, for a week without a reading,
+/// or wood that dries, moves them without a line. Own choice.
 const LOOKS: u32 = 60;
 
 /// An alarm that rings: figure, clock, mark.

@@ -7,7 +7,7 @@ use super::paper::Paper;
 use super::{SignArgs, names};
 use crate::deed::Work;
 use crate::report::work_name;
-use crate::standing::{AtStep, HoldWaiting, House, Intent, Matter, holds, matters};
+use crate::standing::{AtStep, HoldWaiting, House, Intent, Matter, all_matters, holds};
 use crate::trouble::{ExitKind, Trouble};
 
 /// Something that waits, with `--json`.
@@ -79,25 +79,23 @@ fn row(one: &WaitingJson) -> [String; 4] {
 
 fn waiting(shop: &Opened, house: House<'_>) -> Vec<WaitingJson> {
     let waiting = holds(house, shop.now);
-    let mut open = Vec::new();
-    for figure in house.standing.figures.keys() {
-        open.extend(matters(house, figure, &waiting).map(|open| WaitingJson {
-            figure: figure.clone(),
-            kind: match open.matter {
-                Matter::Overrule(_) => "overrule",
-                Matter::Deviation(_) => "deviation",
-                Matter::Question => "question",
-                Matter::HoldRefused => "refused_hold",
-            },
-            line: Some(open.stamp.n),
-            operation: open.work.as_ref().map(|work| work.operation.clone()),
-            target: open.work.as_ref().and_then(|work| work.target.clone()),
-            since: Some(shop.zone.show(open.stamp.at.to_utc()).to_rfc3339()),
-            by: Some(open.stamp.by.to_string()),
-            may_sign: None,
-            text: open.told(),
-        }));
-    }
+    let open = all_matters(house, &waiting).map(|(figure, open)| WaitingJson {
+        figure: figure.to_owned(),
+        kind: match open.matter {
+            Matter::Overrule(_) => "overrule",
+            Matter::Deviation(_) => "deviation",
+            Matter::Question => "question",
+            Matter::HoldRefused => "refused_hold",
+        },
+        line: Some(open.stamp.n),
+        operation: open.work.as_ref().map(|work| work.operation.clone()),
+        target: open.work.as_ref().and_then(|work| work.target.clone()),
+        since: Some(shop.rfc3339(open.stamp.at)),
+        by: Some(open.stamp.by.to_string()),
+        may_sign: None,
+        text: open.told(),
+    });
+    let open: Vec<WaitingJson> = open.collect();
     let signatures = waiting.into_iter().map(|hold| WaitingJson {
         text: hold.told(),
         figure: hold.figure,

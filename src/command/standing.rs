@@ -122,11 +122,11 @@ pub(super) fn run(
 
 fn all(shop: &Opened, house: House<'_>, paper: &mut Paper<'_>) -> Result<(), Trouble> {
     let rows = floor(house, shop.now);
-    if rows.is_empty() && !paper.json {
-        return paper.line("no figure is here yet: `knuckle take-in FIGURE`");
-    }
     if paper.json {
         return paper.objects(rows.iter().map(|row| floor_json(shop, house, row)));
+    }
+    if rows.is_empty() {
+        return paper.line("no figure is here yet: `knuckle take-in FIGURE`");
     }
     let rows = rows.iter().map(|row| floor_row(shop, house, row));
     paper.columns(&rows.collect::<Vec<_>>())
@@ -224,7 +224,7 @@ fn noted_json(shop: &Opened, house: House<'_>, figure: &str) -> NotedJson {
         by_90_percent: row.ninety.map(|day| day.to_string()),
         late_percent: row.risk_percent,
         at_risk: row.risk_percent.map(|_| is_at_risk(row)),
-        forecast_noted: Some(shop.zone.show(stamp.at.to_utc()).to_rfc3339()),
+        forecast_noted: Some(shop.rfc3339(stamp.at)),
     }
 }
 
@@ -241,7 +241,7 @@ fn floor_json<'a>(shop: &Opened, house: House<'_>, row: &'a FloorRow) -> FloorJs
         step: row.doing.as_ref().map(|(_, step)| step.as_str()),
         waits_for: &row.waits_for,
         clock: row.next.as_ref().map(|view| clock_name(view.clock)),
-        clock_at: clock_at.map(|at| shop.zone.show(at.to_utc()).to_rfc3339()),
+        clock_at: clock_at.map(|at| shop.rfc3339(at)),
         route_done,
         route_of,
         holds: row.holds,
@@ -404,14 +404,12 @@ fn clock_fact(shop: &Opened, figure: &str, view: &ClockView) -> FactJson {
 /// What the shelf lacks for the operations that could be begun next, each said once.
 fn lacking(shop: &Opened, house: House<'_>, figure: &str) -> Vec<(Work, String)> {
     let mut said: Vec<(Work, String)> = Vec::new();
-    for offer in offers(house, figure) {
+    let next = offers(house, figure).into_iter();
+    for offer in next.filter(|offer| offer.stage == Stage::Next) {
         let lacks = shelf_lacks(house, (figure, &offer.work), shop.now.date_naive());
-        let Some(list) = house.cards.checklists.get(&offer.work.operation) else {
-            continue;
-        };
-        let words = format!("{}: the shelf lacks {}", list.title, lacks.join("; "));
+        let words = format!("{}: the shelf lacks {}", offer.title, lacks.join("; "));
         let is_new = said.iter().all(|(_, known)| *known != words);
-        if offer.stage == Stage::Next && !lacks.is_empty() && is_new {
+        if !lacks.is_empty() && is_new {
             said.push((offer.work, words));
         }
     }

@@ -61,7 +61,7 @@ fn json<'a>(shop: &Opened, own: &'a OwnTimes) -> LotJson<'a> {
         cases: own.cases,
         enough: own.enough,
         trusted_by: trusted.map(|stamp| stamp.by.as_str()),
-        trusted_at: trusted.map(|stamp| shop.zone.show(stamp.at.to_utc()).to_rfc3339()),
+        trusted_at: trusted.map(|stamp| shop.rfc3339(stamp.at)),
     }
 }
 

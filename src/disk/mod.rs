@@ -92,6 +92,15 @@ impl Nature {
     }
 }
 
+/// Returns whether a path is a link to somewhere else. What cannot be looked at is none; opening
+/// it tells why.
+pub fn is_link(disk: &dyn Disk, path: &Path) -> bool {
+    matches!(disk.nature(path), Ok(Nature::Link))
+}
+
+/// What is said of a link where a file or folder of a shop should stand.
+pub const LINKED: &str = "this is a link to somewhere else: nothing is written through it";
+
 /// One name in a folder.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Entry {

@@ -8,6 +8,7 @@ use chrono::{DateTime, FixedOffset, TimeDelta};
 use serde::{Deserialize, Serialize};
 
 use super::line::{Kept, Seal, is_whole, parts, split_seal};
+use crate::reckon::counted;
 
 /// What stands in a journal, or in the part of it that was asked for.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -137,13 +138,10 @@ impl fmt::Display for Damage {
                 f,
                 "no line of its book can be read, so nothing of it is shown: {looks}; bring back a copy"
             ),
-            Self::Places(1) => write!(
-                f,
-                "lines of its book are missing or broken at 1 place: `knuckle audit` tells where"
-            ),
             Self::Places(places) => write!(
                 f,
-                "lines of its book are missing or broken at {places} places: `knuckle audit` tells where"
+                "lines of its book are missing or broken at {}: `knuckle audit` tells where",
+                counted(*places, "place")
             ),
         }
     }

@@ -34,10 +34,7 @@ pub(super) fn sizes<'a>(
         lots.retain(|lot| in_date(lot, today));
         lots.sort_by_key(|lot| std::cmp::Reverse(lot.opened));
         if lots.is_empty() {
-            let (name, id) = (&material.name, &material.id);
-            why.push(format!(
-                "{name}: no lot in date on the shelf; open one: knuckle lot open {id} NUMBER"
-            ));
+            why.push(no_lot(material));
         }
         for lot in lots {
             match on_shelf(house, material, &lot) {
@@ -54,6 +51,12 @@ pub(super) fn sizes<'a>(
     let late = |one: &Shelf<'_>| one.material.tack_h.map_or(0.0, |tack| tack.late);
     shelf.sort_by(|a, b| late(b).total_cmp(&late(a)));
     (shelf, why)
+}
+
+/// Says that a size is on no shelf, and how it comes there.
+pub(super) fn no_lot(material: &Material) -> String {
+    let (name, id) = (&material.name, &material.id);
+    format!("{name}: no lot in date on the shelf; open one: knuckle lot open {id} NUMBER")
 }
 
 fn is_same(one: &Shelf<'_>, other: &Shelf<'_>) -> bool {
@@ -106,7 +109,7 @@ pub(super) fn pieces(
     let mut found = Vec::new();
     for panel in &card.panels {
         let is_asked = if ask.panels.is_empty() {
-            leafing(&route, panel).is_some_and(|stage| stage != Stage::Done)
+            is_waiting(&route, panel)
         } else {
             ask.panels.contains(&panel.id)
         };
@@ -134,14 +137,17 @@ pub fn waiting_panels(house: House<'_>, figure: &str) -> Vec<(String, String)> {
     };
     let route = in_route_order(house.cards, card, offers(house, &card.id));
     let waits = |panel: &&Panel| {
-        leafing(&route, panel).is_some_and(|stage| stage != Stage::Done)
-            && ground(&route, panel).is_ok()
-            && !is_sized(house, card, panel)
+        is_waiting(&route, panel) && ground(&route, panel).is_ok() && !is_sized(house, card, panel)
     };
     let panels = card.panels.iter().filter(waits);
     panels
         .map(|panel| (panel.id.clone(), panel.name.clone()))
         .collect()
+}
+
+/// Whether the panel stands on the route with its leaf not finished.
+fn is_waiting(route: &[Offer], panel: &Panel) -> bool {
+    leafing(route, panel).is_some_and(|stage| stage != Stage::Done)
 }
 
 /// Returns where the leafing of a panel stands on the route; `None` where it does not.

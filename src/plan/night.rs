@@ -7,7 +7,7 @@ use chrono::{DateTime, FixedOffset, Timelike};
 
 use super::hours::{Place, Present, presence};
 use super::leafing::Piece;
-use super::lots::{Shelf, pieces, sizes};
+use super::lots::{Shelf, no_lot, pieces, sizes};
 use super::otherwise;
 use super::remedies;
 use super::ruler::{
@@ -237,16 +237,15 @@ fn evening<'a>(
 fn plan(evening: &Evening<'_>, ask: &NightAsk<'_>, mut page: Night) -> Night {
     let all = evening.shelf.iter().enumerate();
     let is_asked = |one: &Shelf<'_>| ask.size.is_none_or(|named| one.material.id == named);
-    let (places, tried): (Vec<usize>, Vec<&Shelf<'_>>) =
-        all.filter(|(_, one)| is_asked(one)).unzip();
+    let tried: Vec<(usize, &Shelf<'_>)> = all.filter(|(_, one)| is_asked(one)).collect();
     let sure = evening.choose(&tried, Certainty::Sure);
     let found = sure.filter(|(_, courses)| best(courses).is_some());
-    if let Some((shelf, courses)) = found {
+    if let Some(((_, shelf), courses)) = found {
         page.works = evening.lay_spans(&courses);
         evening.fill(&mut page, shelf, (&courses, Certainty::Sure));
         return page;
     }
-    let Some((shelf, likely)) = evening.choose(&tried, Certainty::Likely) else {
+    let Some(((place, shelf), likely)) = evening.choose(&tried, Certainty::Likely) else {
         // Only a size that was asked for and cannot be planned with leaves nothing to try.
         let named = ask.size.unwrap_or_default();
         page.why_empty = Some(no_size(evening.house, named));
@@ -254,12 +253,8 @@ fn plan(evening: &Evening<'_>, ask: &NightAsk<'_>, mut page: Night) -> Night {
         return page;
     };
     let snags = evening.courses(shelf, Certainty::Sure);
-    let place = evening
-        .shelf
-        .iter()
-        .position(|one| std::ptr::eq(one, shelf));
     let has_likely = best(&likely).is_some();
-    page.would_open = remedies::ways(evening, place.unwrap_or(0), (&places, has_likely));
+    page.would_open = remedies::ways(evening, place, (&tried, has_likely));
     let open = !page.would_open.is_empty();
     page.why_empty = Some(otherwise::why(evening, nearest(&snags), open));
     page.likely = evening.lay_spans(&likely);
@@ -271,22 +266,21 @@ fn plan(evening: &Evening<'_>, ask: &NightAsk<'_>, mut page: Night) -> Night {
 fn no_size(house: House<'_>, named: &str) -> String {
     match house.cards.materials.get(named) {
         None => format!("no size is called `{named}`"),
-        Some(card) if card.tack_h.is_some() && card.dead_h.is_some() => format!(
-            "{}: no lot in date on the shelf; open one: knuckle lot open {named} NUMBER",
-            card.name
-        ),
+        Some(card) if card.tack_h.is_some() && card.dead_h.is_some() => no_lot(card),
         Some(card) => format!("{}: its card lacks the times of a size", card.name),
     }
 }
 
 impl<'a> Evening<'a> {
-    /// Returns the size whose best plan has the greatest margin; where none works, the first.
+    /// Returns the size whose best plan has the greatest margin, with its place on the shelf;
+    /// where none works, the first.
     fn choose<'s>(
         &self,
-        tried: &[&'s Shelf<'a>],
+        tried: &[(usize, &'s Shelf<'a>)],
         certainty: Certainty,
-    ) -> Option<(&'s Shelf<'a>, Courses)> {
-        let all = tried.iter().map(|one| (*one, self.courses(one, certainty)));
+    ) -> Option<((usize, &'s Shelf<'a>), Courses)> {
+        let all = tried.iter();
+        let all = all.map(|one| (*one, self.courses(one.1, certainty)));
         let margin = |courses: &Courses| best(courses).map_or(0.0, |course| course.margin);
         all.reduce(|chosen, other| {
             if margin(&chosen.1) < margin(&other.1) {

@@ -59,7 +59,7 @@ pub(super) struct Outlook<'a> {
     pub(super) house: House<'a>,
     pub(super) now: DateTime<FixedOffset>,
     pub(super) change: &'a Change,
-    /// The material of each kind that was used last.
+    /// What was laid or mixed, the last first.
     used: Vec<&'a Material>,
     /// The air of each room on the shop card.
     climates: Vec<(&'a str, Climate)>,
@@ -298,7 +298,7 @@ impl<'a> Outlook<'a> {
     }
 }
 
-/// The material of each kind that was laid or mixed last in a house.
+/// What was laid or mixed in a house, the last first.
 fn used_last(house: House<'_>) -> Vec<&Material> {
     let mut last: BTreeMap<&str, DateTime<FixedOffset>> = BTreeMap::new();
     let mut used = |at: DateTime<FixedOffset>, id| {

@@ -5,6 +5,7 @@
 use std::collections::BTreeMap;
 
 use super::leafing::Piece;
+use super::lots::Shelf;
 use super::night::Evening;
 use super::ruler::{Certainty, Ruler, best};
 use crate::reckon::{Celsius, Hours, Trace};
@@ -46,7 +47,7 @@ struct Search<'s, 'a> {
 pub(super) fn ways(
     evening: &Evening<'_>,
     size: usize,
-    (tried, has_likely): (&[usize], bool),
+    (tried, has_likely): (&[(usize, &Shelf<'_>)], bool),
 ) -> Vec<String> {
     let groups = groups(evening, tried);
     let find = |certainty| {
@@ -87,13 +88,15 @@ pub(super) fn others(evening: &Evening<'_>) -> Vec<String> {
 }
 
 /// Remedies of one kind stand in one group, what asks least first.
-fn groups(evening: &Evening<'_>, tried: &[usize]) -> Vec<Vec<Remedy>> {
-    let had = |place: usize| {
-        let material = |place: usize| evening.shelf.get(place).map(|one| &one.material.id);
-        tried.iter().any(|had| material(*had) == material(place))
+fn groups(evening: &Evening<'_>, tried: &[(usize, &Shelf<'_>)]) -> Vec<Vec<Remedy>> {
+    let had = |one: &Shelf<'_>| {
+        tried
+            .iter()
+            .any(|(_, had)| had.material.id == one.material.id)
     };
-    let others = (0..evening.shelf.len()).filter(|place| !had(*place));
-    let mut groups: Vec<Vec<Remedy>> = others.map(|place| vec![Remedy::Size(place)]).collect();
+    let others = evening.shelf.iter().enumerate();
+    let others = others.filter(|(_, one)| !had(one));
+    let mut groups: Vec<Vec<Remedy>> = others.map(|(place, _)| vec![Remedy::Size(place)]).collect();
     groups.push(vec![Remedy::Gilder]);
     groups.push((1..evening.pieces.len()).rev().map(Remedy::Keep).collect());
     if evening.pieces.iter().any(|piece| piece.hollows) {

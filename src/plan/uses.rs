@@ -89,9 +89,10 @@ pub fn used_by_block(house: House<'_>) -> Vec<BlockUse> {
         row.amount += one.amount.unwrap_or(0.0);
         row.unmeasured += u32::from(one.amount.is_none());
     }
+    let shelf = shelf(house);
     let rows = rows.into_values().map(|row| {
         let measured = 0.0 < row.amount || row.unmeasured == 0;
-        let price = unit_price(house, &row.tin).filter(|_| measured);
+        let price = unit_price(&shelf, &row.tin).filter(|_| measured);
         BlockUse {
             cost: price.map(|price| price * row.amount),
             ..row
@@ -100,23 +101,41 @@ pub fn used_by_block(house: House<'_>) -> Vec<BlockUse> {
     rows.collect()
 }
 
-/// Returns the price of one gram, millilitre or leaf of a tin.
-fn unit_price(house: House<'_>, tin: &Tin) -> Option<f64> {
-    let card = house.cards.materials.get(&tin.material)?;
-    card.unit_price(&find(house, card, &tin.lot, &tin.part)?)
+/// Every material with its tins and jars, gathered once: the journals tell of many uses.
+type Shelf<'a> = Vec<(&'a Material, Vec<Lot>)>;
+
+fn shelf(house: House<'_>) -> Shelf<'_> {
+    let cards = house.cards.materials.values();
+    cards.map(|card| (card, tins(house, card))).collect()
 }
 
-fn find(house: House<'_>, card: &Material, lot: &str, part: &str) -> Option<Lot> {
-    let mut all = tins(house, card).into_iter();
-    all.find(|tin| tin.lot == lot && tin.part == part)
+/// Returns the first tin of this number and part, if one is said, with its material; `only` may
+/// name the material.
+fn find<'s>(
+    shelf: &'s Shelf<'_>,
+    only: Option<&str>,
+    (lot, part): (&str, Option<&str>),
+) -> Option<(&'s Material, &'s Lot)> {
+    let cards = shelf.iter();
+    let mut cards = cards.filter(|(card, _)| only.is_none_or(|only| card.id == only));
+    let fits = |tin: &&Lot| tin.lot == lot && part.is_none_or(|part| tin.part == part);
+    cards.find_map(|(card, tins)| Some((*card, tins.iter().find(fits)?)))
+}
+
+/// Returns the price of one gram, millilitre or leaf of a tin.
+fn unit_price(shelf: &Shelf<'_>, tin: &Tin) -> Option<f64> {
+    let (card, lot) = find(shelf, Some(&tin.material), (&tin.lot, Some(&tin.part)))?;
+    card.unit_price(lot)
 }
 
 /// Returns every use of a lot that the journals tell.
 pub fn uses(house: House<'_>) -> Vec<LotUse> {
     let mut found = Vec::new();
+    let shelf = shelf(house);
     for (figure, standing) in &house.standing.figures {
         let mut at = Figured {
             house,
+            shelf: &shelf,
             figure,
             standing,
             found: &mut found,
@@ -133,6 +152,7 @@ pub fn uses(house: House<'_>) -> Vec<LotUse> {
 /// The uses at one figure, as they are found.
 struct Figured<'a, 'f> {
     house: House<'a>,
+    shelf: &'a Shelf<'a>,
     figure: &'a str,
     standing: &'a FigureStanding,
     found: &'f mut Vec<LotUse>,
@@ -187,7 +207,8 @@ impl<'a> Figured<'a, '_> {
             ) else {
                 continue;
             };
-            let Some(card) = material_of(house, lot_on_tin(house, lot)) else {
+            let found = find(self.shelf, None, (lot_on_tin(house, lot), None));
+            let Some((card, _)) = found else {
                 continue;
             };
             // Laid or mixed with a line of its own, which says how much.
@@ -231,33 +252,23 @@ impl<'a> Figured<'a, '_> {
     /// The tin behind a lot or jar. Where no part was said it is that of the tin, and a card
     /// that does not know the lot gives way to the one that does.
     fn tin(&self, material: &str, lot: &str, part: Option<&str>) -> Tin {
-        let house = self.house;
-        let lot = lot_on_tin(house, lot);
-        let named = house.cards.materials.get(material);
-        let of = |card: &Material| {
-            let mut all = tins(house, card).into_iter();
-            all.find(|tin| tin.lot == lot && part.is_none_or(|part| tin.part == part))
-        };
-        let known = named.and_then(|card| Some((card.id.clone(), of(card)?)));
+        let lot = lot_on_tin(self.house, lot);
+        let known = find(self.shelf, Some(material), (lot, part));
+        // Another material only where its first tin of this number has the part that was said.
         let known = known.or_else(|| {
-            let card = material_of(house, lot)?;
-            Some((card.id.clone(), of(card)?))
+            let (card, _) = find(self.shelf, None, (lot, None))?;
+            find(self.shelf, Some(&card.id), (lot, part))
         });
         let (material, own) = known.map_or_else(
-            || (material.to_owned(), part.unwrap_or_default().to_owned()),
-            |(material, tin)| (material, tin.part),
+            || (material, part.unwrap_or_default()),
+            |(card, tin)| (card.id.as_str(), tin.part.as_str()),
         );
         Tin {
-            material,
+            material: material.to_owned(),
             lot: lot.to_owned(),
-            part: own,
+            part: own.to_owned(),
         }
     }
-}
-
-fn material_of<'a>(house: House<'a>, lot: &str) -> Option<&'a Material> {
-    let mut all = house.cards.materials.values();
-    all.find(|card| tins(house, card).iter().any(|tin| tin.lot == lot))
 }
 
 /// Returns the sum of what was read of a measure in a walk; `None` where nothing was.

@@ -369,17 +369,17 @@ fn target_name(house: House<'_>, figure: &str, work: &Work) -> String {
 
 fn waiting(house: House<'_>, now: DateTime<FixedOffset>) -> Vec<Waiting> {
     let holds = standing::holds(house, now);
-    let mut waiting = Vec::new();
-    for id in house.standing.figures.keys() {
-        waiting.extend(standing::matters(house, id, &holds).map(|matter| Waiting {
-            figure: id.clone(),
+    let matters = standing::all_matters(house, &holds);
+    let matters: Vec<Waiting> = matters
+        .map(|(figure, matter)| Waiting {
+            figure: figure.to_owned(),
             kind: matter_word(matter.matter),
             what: matter.told(),
             who: format!("{} {}", matter.stamp.by, times::hour(matter.stamp.at, now)),
             at: WaitingAt::Line(matter.stamp.n),
-        }));
-    }
-    holds.into_iter().map(of_hold).chain(waiting).collect()
+        })
+        .collect();
+    holds.into_iter().map(of_hold).chain(matters).collect()
 }
 
 fn of_hold(hold: HoldWaiting) -> Waiting {

@@ -4,7 +4,7 @@ use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 use super::ShopFault;
-use crate::disk::{self, Act, Disk, DiskFault, Nature};
+use crate::disk::{self, Act, Disk, DiskFault};
 
 /// Where to look for a shop.
 #[derive(Debug, Clone, Copy)]
@@ -96,8 +96,8 @@ pub(super) fn is_shop(disk: &dyn Disk, folder: &Path) -> Result<bool, ShopFault>
 pub(super) fn link_to(disk: &dyn Disk, shop: &Path, figure: &str) -> Option<PathBuf> {
     let figures = shop.join("figures");
     let folder = figures.join(figure);
-    let is_link = |path: &PathBuf| matches!(disk.nature(path), Ok(Nature::Link));
-    [figures, folder].into_iter().find(is_link)
+    let mut both = [figures, folder].into_iter();
+    both.find(|path| disk::is_link(disk, path))
 }
 
 /// Returns whether a file is there.

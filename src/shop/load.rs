@@ -8,7 +8,7 @@ use super::embedded::builtin_checklists;
 use super::find::{is_shop, is_there};
 use super::shares::in_shares;
 use crate::card::{Cards, Figure, Flaw, LONGEST_CARD, read_cards, read_parts, take_apart};
-use crate::disk::{self, Act, Disk, DiskFault, Nature, Way};
+use crate::disk::{self, Act, Disk, DiskFault, LINKED, Way};
 
 /// The fewest cards that are worth a thread of their own: some ten milliseconds of reading on
 /// the machine named beside the table of speeds.
@@ -179,10 +179,9 @@ impl<'d> Gathered<'d> {
         let folder = format!("figures/{name}");
         for path in ["", "/journal.jsonl", "/photos"] {
             let path = format!("{folder}{path}");
-            if matches!(self.disk.nature(&self.folder.join(&path)), Ok(Nature::Link)) {
-                let what = "this is a link to somewhere else: nothing is written through it";
+            if disk::is_link(self.disk, &self.folder.join(&path)) {
                 let hint = "put the file or folder itself in its place";
-                self.flaws.push(at_top(path, what.to_owned(), hint));
+                self.flaws.push(at_top(path, LINKED.to_owned(), hint));
             }
         }
     }

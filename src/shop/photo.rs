@@ -225,7 +225,7 @@ fn is_plain(name: &str) -> bool {
 
 /// A folder that leads elsewhere could show, or write over, what is no part of this shop.
 fn is_own_folder(disk: &dyn Disk, photos: &Path) -> Result<(), PhotoFault> {
-    if matches!(disk.nature(photos), Ok(Nature::Link)) {
+    if disk::is_link(disk, photos) {
         return Err(PhotoFault::Elsewhere {
             path: photos.to_owned(),
         });

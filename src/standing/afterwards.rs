@@ -4,10 +4,11 @@
 
 use chrono::{DateTime, FixedOffset};
 
+use super::decide::one;
 use super::facts::{AirReading, FigureStanding, Job, Reading, TestKept};
 use super::gate::{Case, judge};
 use super::prompt::Verdict;
-use super::{Book, House, ShopStanding, Standing, Written, walk};
+use super::{House, ShopStanding, Standing, Written, walk};
 use crate::card::{GateAsk, GateKind, Measure};
 use crate::deed::{Deed, Deviated, DeviationKind, Stamp, Work};
 
@@ -73,13 +74,7 @@ pub(super) fn doubts(house: House<'_>, room: &str, reading: AirReading) -> Vec<W
     let figures = house.standing.figures.iter();
     figures
         .filter(|(figure, _)| house.room_of(figure) == room)
-        .flat_map(|(figure, standing)| {
-            let found = of_figure(house, &news, (figure, standing));
-            found.into_iter().map(|deed| Written {
-                book: Book::Figure(figure.clone()),
-                deed: Deed::Deviated(deed),
-            })
-        })
+        .flat_map(|(figure, standing)| of_figure(house, &news, (figure, standing)))
         .collect()
 }
 
@@ -89,14 +84,16 @@ pub(super) fn of_figure(
     house: House<'_>,
     news: &News,
     (figure, standing): (&str, &FigureStanding),
-) -> Vec<Deviated> {
+) -> Vec<Written> {
     let since = |job: &&Job| {
         let acts = job.acts.values();
         let mut done = acts.filter_map(|act| act.done.as_ref());
         done.any(|done| news.at() < done.at)
     };
     let jobs = standing.jobs.iter().filter(since);
-    jobs.flat_map(|job| of_job(house, news, (figure, standing, job)))
+    let doubts = jobs.flat_map(|job| of_job(house, news, (figure, standing, job)));
+    doubts
+        .flat_map(|doubt| one(figure, Deed::Deviated(doubt)))
         .collect()
 }
 

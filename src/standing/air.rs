@@ -22,7 +22,7 @@ const SILENCE_H: i64 = 2;
 
 /// How far the outlook reaches after the last reading, hours: a week in which nobody read
 /// anything, and four days more.
-const OUTLOOK_H: i64 = 7 * DAY_H + 96;
+const OUTLOOK_H: i64 = OUTLOOK_DAYS * DAY_H + 96;
 
 /// Hours of a day; what may come is the same every day.
 const DAY_H: i64 = 24;
@@ -106,12 +106,9 @@ pub(crate) fn damp_held(
     let log = log(house, room, now);
     let since = start - Duration::days(OUTLOOK_DAYS);
     let from = log.partition_point(|reading| reading.at < since);
-    let seen = || {
-        let recent = log.get(from..).unwrap_or_default();
-        recent.iter().map(|reading| reading.humidity_percent)
-    };
+    let recent = log.get(from..).unwrap_or_default();
+    let seen = recent.iter().map(|reading| reading.humidity_percent);
     let heated = || {
-        let recent = log.get(from..).unwrap_or_default();
         recent.iter().map(|reading| {
             let (was, humidity) = (Celsius(reading.temp_c), Percent(reading.humidity_percent));
             let held = held.filter(|held| reading.temp_c < *held);
@@ -124,7 +121,7 @@ pub(crate) fn damp_held(
         )),
         likely: heated().next_back().map(Percent),
         dampest: Some(Percent(
-            seen().max_by(f64::total_cmp).unwrap_or(UNREAD_PERCENT.1),
+            seen.max_by(f64::total_cmp).unwrap_or(UNREAD_PERCENT.1),
         )),
     }
 }
@@ -339,9 +336,8 @@ fn ahead(log: &[AirReading], now: DateTime<FixedOffset>) -> Vec<(DateTime<FixedO
             _ => (at(hour), [hot, likely, cold]),
         })
         .collect();
-    let end = |side: fn(&[f64; 3]) -> f64| day.iter().map(side).collect::<Vec<f64>>();
-    let [hot, ..] = three(&end(|[hot, ..]| *hot));
-    let [.., cold] = three(&end(|[.., cold]| *cold));
+    let hot = day.iter().map(|[hot, ..]| *hot).fold(f64::MIN, f64::max);
+    let cold = day.iter().map(|[.., cold]| *cold).fold(f64::MAX, f64::min);
     all.push((at(OUTLOOK_H + 1), [hot, middle(&temperatures), cold]));
     all
 }
@@ -363,7 +359,7 @@ fn middle(all: &[f64]) -> f64 {
 /// the other side of a change of the clocks, is the same hour of the sun.
 pub(super) fn hours_apart_by_the_clock(a: DateTime<FixedOffset>, b: DateTime<FixedOffset>) -> f64 {
     /// Milliseconds of a day.
-    const DAY_MS: i64 = 24 * 3_600_000;
+    const DAY_MS: i64 = DAY_H * 3_600_000;
     let apart = (a.timestamp_millis() - b.timestamp_millis()).rem_euclid(DAY_MS);
     #[expect(
         clippy::cast_precision_loss,

@@ -5,10 +5,10 @@ use super::afterwards;
 use super::decide::{has_mark, known_standing, one};
 use super::decide_record::in_range;
 use super::facts::{FigureStanding, Job, JobState, Reading, TestKept};
-use super::front_wait::words;
+use super::front_wait::{is_word, words};
 use super::intent::{Late, Said};
 use super::walk::{self, FlatStep};
-use super::{Book, House, Moment, Refusal, Written};
+use super::{House, Moment, Refusal, Written};
 use crate::card::{Measure, Record, WordScale};
 use crate::deed::{Deed, Recorded, Stamp, Tested, Value};
 
@@ -41,11 +41,7 @@ pub(super) fn decide(
         }
     };
     let mut written = one(figure, deed);
-    let doubts = afterwards::of_figure(house, &news, (figure, standing));
-    written.extend(doubts.into_iter().map(|doubt| Written {
-        book: Book::Figure(figure.to_owned()),
-        deed: Deed::Deviated(doubt),
-    }));
+    written.extend(afterwards::of_figure(house, &news, (figure, standing)));
     Ok(written)
 }
 
@@ -73,6 +69,13 @@ fn slot<'a>(
         .into_iter()
         .filter(|slot| !some_at_work || at_work(&slot))
         .collect();
+    if slots.is_empty() {
+        let on = late.target.as_deref().unwrap_or(figure);
+        return Err(
+            Refusal::new(format!("no step that was reached on {on} asks for it"))
+                .remedy("begin the operation that reads it, or keep it as a note with `jot`"),
+        );
+    }
     let mut targets: Vec<&str> = slots
         .iter()
         .filter_map(|slot| slot.job.work.target.as_deref())
@@ -85,13 +88,6 @@ fn slot<'a>(
     }
     let before = |slot: &Slot<'_>| slot.job.begun.at <= moment.at;
     let place = slots.iter().rposition(before).unwrap_or_default();
-    if slots.is_empty() {
-        let on = late.target.as_deref().unwrap_or(figure);
-        return Err(
-            Refusal::new(format!("no step that was reached on {on} asks for it"))
-                .remedy("begin the operation that reads it, or keep it as a note with `jot`"),
-        );
-    }
     Ok(slots.swap_remove(place))
 }
 
@@ -150,8 +146,7 @@ fn reading(
     let record = record(&slot.step, measure).ok_or_else(|| Refusal::new("nothing asks for it"))?;
     let known = walk::stations(house, (figure, work), record);
     let station = station(&known, late.station.as_deref())?;
-    let plausible = record.plausible.unwrap_or_else(|| measure.plausible());
-    let usual = record.ask_again.unwrap_or_else(|| measure.ask_again());
+    let [plausible, usual] = record.ranges(measure);
     let asked_again = in_range(value, plausible, usual, (measure, late.again))?;
     let deed = Deed::Recorded(Recorded {
         work: work.clone(),
@@ -178,10 +173,7 @@ fn tested(
     (late, scale, word): (&Late, WordScale, &str),
 ) -> Result<(Deed, TestKept), Refusal> {
     let (known, _) = words(scale);
-    if !known.contains(&word) {
-        let one = format!("one of {}", known.join(", "));
-        return Err(Refusal::new(format!("`{word}` is not a word of this test")).remedy(one));
-    }
+    is_word(known, word)?;
     let until = slot.step.step.until.as_ref();
     let places = until.map(|until| until.at.clone()).unwrap_or_default();
     let place = station(&places, late.station.as_deref())?.unwrap_or_default();

@@ -5,6 +5,7 @@ use super::decide::{has_mark, is_over, one, person, said};
 use super::decide_mix::part_word;
 use super::facts::Act;
 use super::front::Front;
+use super::front_wait::is_word;
 use super::intent::AtStep;
 use super::prompt::{Ask, OpensBy, Verdict};
 use super::{House, Moment, Refusal, Written, flawed, shelf, starts};
@@ -212,10 +213,7 @@ impl Desk<'_> {
                 "`{place}` is not a place of this test"
             )));
         }
-        if !words.contains(&word) {
-            return Err(Refusal::new(format!("`{word}` is not a word of this test"))
-                .remedy(format!("one of {}", words.join(", "))));
-        }
+        is_word(words, word)?;
         let deed = Tested {
             work: self.work(),
             step: self.step_id(),

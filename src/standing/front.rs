@@ -397,6 +397,7 @@ impl<'a> Front<'a> {
         } else {
             stations.iter().position(|station| !is_taken(station))?
         };
+        let [plausible, usual] = record.ranges(measure);
         Some(Ask::Reading {
             record: record.id.clone(),
             ask: record.ask.clone(),
@@ -409,8 +410,8 @@ impl<'a> Front<'a> {
                 .filter(|(_, value)| !value.is_nan())
                 .map(|(station, value)| (station.unwrap_or_default(), value))
                 .collect(),
-            plausible: record.plausible.unwrap_or_else(|| measure.plausible()),
-            usual: record.ask_again.unwrap_or_else(|| measure.ask_again()),
+            plausible,
+            usual,
         })
     }
 

@@ -9,7 +9,7 @@ use super::facts::Act;
 use super::front::{Front, OFF_GOOD, OFF_REJECT};
 use super::gate_size::READY_WORD_H;
 use super::prompt::{Ask, TestPlace};
-use super::{mixing, walk};
+use super::{Refusal, mixing, walk};
 use crate::card::{ClockName, Step, Until, WordScale};
 use crate::deed::Pouring;
 
@@ -230,4 +230,13 @@ pub fn words(scale: WordScale) -> (&'static [&'static str], &'static [&'static s
         WordScale::Nail => (&["soft", "marks", "hard"], &["hard"]),
         WordScale::Cup => (&["hot", "warm", "cold"], &["cold"]),
     }
+}
+
+/// Refuses what is not a word of a test.
+pub(super) fn is_word(words: &[&str], word: &str) -> Result<(), Refusal> {
+    if words.contains(&word) {
+        return Ok(());
+    }
+    let one = format!("one of {}", words.join(", "));
+    Err(Refusal::new(format!("`{word}` is not a word of this test")).remedy(one))
 }

@@ -318,10 +318,14 @@ fn moved<'t>(
     because: &str,
     told: &'t [Told],
 ) -> impl Iterator<Item = Estimate<Minutes>> + use<'t> {
-    let [early, likely, late] = hours.map(|hours| Minutes(hours * 60.0));
-    let sheet = Estimate::new(early, likely, late, because);
+    let sheet = in_minutes(hours, because);
     let told = told.iter().filter(|(past, _)| !past.is_empty());
     told.map(move |(past, yes)| learned(&sheet, past, *yes))
+}
+
+fn in_minutes(hours: [f64; 3], because: &str) -> Estimate<Minutes> {
+    let [early, likely, late] = hours.map(|hours| Minutes(hours * 60.0));
+    Estimate::new(early, likely, late, because)
 }
 
 /// Of what is done before, the soonest end that any of the cases asks for.
@@ -378,15 +382,11 @@ pub(crate) fn sized_by_lot(
     let [flat, hollow] =
         [Place::Flat, Place::Hollow].map(|place| learnt.of_size(house, lot, (place, Side::Come)));
     let gone = learnt.of_size(house, lot, (Place::Edge, Side::Dead));
-    let sheet = Estimate::new(
-        Minutes(ready.early * 60.0),
-        Minutes(ready.likely * 60.0),
-        Minutes(ready.late * 60.0),
-        "",
-    );
     // A place without cases stands by its sheet.
-    let come = [&flat, &hollow].map(|told| last(bounds(ready), "", told));
-    let come = come.map(|own| own.unwrap_or_else(|| sheet.clone()));
+    let come = [&flat, &hollow].map(|told| {
+        let own = last(bounds(ready), "", told);
+        own.unwrap_or_else(|| in_minutes(bounds(ready), ""))
+    });
     let slowest = come
         .into_iter()
         .max_by(|a, b| a.wait_until().0.total_cmp(&b.wait_until().0))

@@ -93,7 +93,7 @@ pub use learning::{OwnTimes, own_times};
 pub use lone::{ALONE, WITHIN_CALL};
 pub use overrules::{OVERRULES_DAYS, OVERRULES_MANY, OverruleCount, overrules};
 pub use overview::{
-    FloorRow, HoldWaiting, Offer, Stage, floor, holds, matters, offers, without_place,
+    FloorRow, HoldWaiting, Offer, Stage, all_matters, floor, holds, matters, offers, without_place,
 };
 pub use photos::{PhotoMissing, PhotoSeen, Photos, photos};
 pub use prompt::{Ask, BatchOffer, Interruption, LotChoice, OpensBy, Prompt, TestPlace, Verdict};
@@ -119,6 +119,7 @@ pub use zones::{Progress, ZoneFacts, zone_facts};
 use std::collections::BTreeMap;
 
 use chrono::{DateTime, FixedOffset};
+use serde::Serialize;
 
 use crate::card::Cards;
 
@@ -147,6 +148,13 @@ pub struct House<'a> {
     pub cards: &'a Cards,
     /// What happened.
     pub standing: &'a Standing,
+}
+
+/// Returns a word of a closed list as it stands on a card and in a journal.
+fn as_written(word: impl Serialize) -> String {
+    let word = serde_json::to_value(word).ok();
+    let word = word.and_then(|word| word.as_str().map(str::to_owned));
+    word.unwrap_or_default()
 }
 
 /// Who acts, where, and when.

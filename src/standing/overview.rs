@@ -267,6 +267,17 @@ pub fn matters<'a>(
     })
 }
 
+/// Returns the same of all figures, each with its figure's id.
+pub fn all_matters<'a>(
+    house: House<'a>,
+    waiting: &[HoldWaiting],
+) -> impl Iterator<Item = (&'a str, &'a OpenMatter)> {
+    house.standing.figures.keys().flat_map(move |figure| {
+        let open = matters(house, figure, waiting);
+        open.map(move |open| (figure.as_str(), open))
+    })
+}
+
 /// Returns what could be worked on at a figure: open jobs first, then the route in order,
 /// each operation on each target that its path allows.
 pub fn offers(house: House<'_>, figure: &str) -> Vec<Offer> {

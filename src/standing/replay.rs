@@ -9,7 +9,7 @@ use super::facts::{
     PhotoFact, Reading, RecordKept, ShopStanding, TestKept, TickKept,
 };
 use super::judged::both_parts;
-use super::{Book, Standing, strike};
+use super::{Book, Standing, as_written, strike};
 use crate::card::ClockName;
 use crate::deed::{ClockStart, Deed, Forecasted, Line, Recorded, Stamp, Value, Work};
 
@@ -451,10 +451,7 @@ impl FigureStanding {
         stamp: &Stamp,
     ) {
         for start in starts {
-            let name = serde_json::to_value(start.clock)
-                .ok()
-                .and_then(|name| name.as_str().map(str::to_owned))
-                .unwrap_or_default();
+            let name = as_written(start.clock);
             self.clocks.push(Clock {
                 id: format!("{}.{name}", stamp.n),
                 clock: start.clock,

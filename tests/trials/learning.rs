@@ -216,43 +216,40 @@ impl Year {
             self.line(&Book::Figure("hare".into()), at, Deed::Tested(test));
         }
         let at = self.now + Duration::hours(13);
-        let open = self.standing.figures["hare"].clocks.iter();
-        let open: Vec<String> = open
-            .filter(|clock| clock.ended.is_none())
-            .map(|clock| clock.id.clone())
-            .collect();
-        for clock in open {
-            let ended = ClockEnded {
-                clock,
-                how: "laid".into(),
-                starts: Vec::new(),
-            };
-            self.line(&Book::Figure("hare".into()), at, Deed::ClockEnded(ended));
+        self.end_all(at, "laid");
+    }
+
+    /// The clocks that run.
+    fn running(&self) -> Vec<String> {
+        let clocks = self.standing.figures["hare"].clocks.iter();
+        let running = clocks.filter(|clock| clock.ended.is_none());
+        running.map(|clock| clock.id.clone()).collect()
+    }
+
+    fn end(&mut self, at: DateTime<FixedOffset>, clock: &str, how: &str) {
+        let ended = ClockEnded {
+            clock: clock.into(),
+            how: how.into(),
+            starts: Vec::new(),
+        };
+        self.line(&Book::Figure("hare".into()), at, Deed::ClockEnded(ended));
+    }
+
+    fn end_all(&mut self, at: DateTime<FixedOffset>, how: &str) {
+        for clock in self.running() {
+            self.end(at, &clock, how);
         }
     }
 
     /// The hand reports: the cup gelled, the nail said hard; then the clamps come off.
     fn report(&mut self, cup_min: f64, clamps_h: f64) {
-        let figure = Book::Figure("hare".into());
         let after = |hours: f64| {
             let milliseconds = (hours * 3_600_000.0).ceil().to_string();
             self.now + Duration::milliseconds(milliseconds.parse().unwrap())
         };
         let (gelled, hard) = (after(cup_min / 60.0), after(clamps_h));
-        let ids: Vec<String> = self.standing.figures["hare"]
-            .clocks
-            .iter()
-            .filter(|clock| clock.ended.is_none())
-            .map(|clock| clock.id.clone())
-            .collect();
-        let end = |clock: &str, how: &str| {
-            Deed::ClockEnded(ClockEnded {
-                clock: clock.into(),
-                how: how.into(),
-                starts: Vec::new(),
-            })
-        };
-        self.line(&figure, gelled, end(&ids[0], "gelled"));
+        let ids = self.running();
+        self.end(gelled, &ids[0], "gelled");
         // From half the likely time on the nail is tried every half hour.
         let mut look = self.now + Duration::hours(4);
         while look < hard {
@@ -260,26 +257,14 @@ impl Year {
             look += Duration::minutes(30);
         }
         self.nail(look, "hard");
-        self.line(&figure, look, end(&ids[1], "clamps off"));
+        self.end(look, &ids[1], "clamps off");
     }
 
     /// One look after so many hours, that finds it hard; then the clamps come off.
     fn look_once(&mut self, hours: i64) {
         let look = self.now + Duration::hours(hours);
         self.nail(look, "hard");
-        let open = self.standing.figures["hare"].clocks.iter();
-        let open: Vec<String> = open
-            .filter(|clock| clock.ended.is_none())
-            .map(|clock| clock.id.clone())
-            .collect();
-        for clock in open {
-            let ended = ClockEnded {
-                clock,
-                how: "clamps off".into(),
-                starts: Vec::new(),
-            };
-            self.line(&Book::Figure("hare".into()), look, Deed::ClockEnded(ended));
-        }
+        self.end_all(look, "clamps off");
     }
 
     fn nail(&mut self, at: DateTime<FixedOffset>, word: &str) {

@@ -178,6 +178,13 @@ fn a_room_held_warm_all_night_opens_a_morning() {
     assert!(end + TimeDelta::minutes(30) <= dead, "{end} to {dead}");
 }
 
+/// One way is told, and it begins with these words.
+fn opens_by(night: &Night, words: &str) {
+    let ways = &night.would_open;
+    assert_eq!(ways.len(), 1, "{ways:?}");
+    assert!(ways[0].starts_with(words), "{ways:?}");
+}
+
 /// Six hours of leaf in a morning of four: a warm night alone leaves two hours too few, a
 /// second pair of hands alone comes before the size is ready. Together they do.
 #[test]
@@ -189,12 +196,7 @@ fn two_remedies_together_where_no_single_one_opens_a_time() {
     let standing = air(at(NOW), |at| (uneven(at), 60.0));
     let night = asked(&cards, &standing, "slow-size", 47.0 / 6.0);
     let both = "one more gilder tomorrow, and the room held at 18 °C all night: lay at ";
-    assert_eq!(night.would_open.len(), 1, "{:?}", night.would_open);
-    assert!(
-        night.would_open[0].starts_with(both),
-        "{:?}",
-        night.would_open
-    );
+    opens_by(&night, both);
 }
 
 /// Ready after 6 to 18 h: sure is one hour, likely the whole morning. Five hours of leaf fit
@@ -224,12 +226,7 @@ fn what_opens_only_a_likely_time_says_so() {
     let night = asked(&cards, &standing, "slow-size", 47.0 / 5.0);
     assert_eq!((night.certainty, night.best), (None, None));
     let only = "only likely, and the chip decides: one more gilder tomorrow: lay at ";
-    assert_eq!(night.would_open.len(), 1, "{:?}", night.would_open);
-    assert!(
-        night.would_open[0].starts_with(only),
-        "{:?}",
-        night.would_open
-    );
+    opens_by(&night, only);
     let never = asked(&cards, &standing, "slow-size", 47.0 / 40.0);
     assert!(never.would_open.is_empty(), "{:?}", never.would_open);
     let why = never.why_empty.unwrap();

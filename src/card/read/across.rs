@@ -268,24 +268,14 @@ fn gather(sheets: &[Sheet<'_>]) -> Cards {
                     card = material(&Node::top(&whole, &Slips::default()));
                 }
                 card.id = sheet.key(&card.id);
-                let id = card.id.clone();
-                keep(
-                    sheet,
-                    (&mut cards.materials, &mut cards.flawed.materials),
-                    id,
-                    card,
-                );
+                let into = (&mut cards.materials, &mut cards.flawed.materials);
+                keep(sheet, into, card.id.clone(), card);
             }
             Sort::Checklist => {
                 let mut card = checklist(&top);
                 card.id = sheet.key(&card.id);
-                let id = card.id.clone();
-                keep(
-                    sheet,
-                    (&mut cards.checklists, &mut cards.flawed.checklists),
-                    id,
-                    card,
-                );
+                let into = (&mut cards.checklists, &mut cards.flawed.checklists);
+                keep(sheet, into, card.id.clone(), card);
             }
             Sort::Outline => {
                 let drawing = outline(&top);
@@ -298,13 +288,8 @@ fn gather(sheets: &[Sheet<'_>]) -> Cards {
                 called_as_its_folder(&top, sheet);
                 // Its journal lies in the folder, whatever the card says.
                 stem(sheet.file).clone_into(&mut card.id);
-                let id = card.id.clone();
-                keep(
-                    sheet,
-                    (&mut cards.figures, &mut cards.flawed.figures),
-                    id,
-                    card,
-                );
+                let into = (&mut cards.figures, &mut cards.flawed.figures);
+                keep(sheet, into, card.id.clone(), card);
             }
         }
     }

@@ -9,7 +9,7 @@ use sha2::{Digest, Sha256};
 use super::html::html;
 use super::pdf::pdf;
 use super::record::{Record, ReportAsk};
-use super::shots::{is_link, kept_bytes, plain_file, plain_parts};
+use super::shots::{kept_bytes, plain_file, plain_parts};
 use super::tables;
 use super::text::text;
 use super::treatment::{label, report};
@@ -226,7 +226,8 @@ fn read_me(record: &Record<'_>, files: &[FolderFile], left_out: &[String]) -> St
 /// # Errors
 /// When something of that name is there, or the disk fails; what was begun is taken away again.
 pub fn write_folder(disk: &dyn Disk, folder: &Path, files: &[FolderFile]) -> Result<(), Trouble> {
-    let there = is_link(disk, folder) || disk.stamp(folder).is_ok_and(|stamp| stamp.is_some());
+    let there =
+        disk::is_link(disk, folder) || disk.stamp(folder).is_ok_and(|stamp| stamp.is_some());
     if there {
         return Err(
             Trouble::new(ExitKind::Misuse, "the folder is there already")

@@ -96,7 +96,7 @@ fn inside(disk: &dyn Disk, figure: &Path, file: &str) -> Result<PathBuf, &'stati
     let mut path = figure.to_owned();
     for part in parts {
         path.push(part);
-        if is_link(disk, &path) {
+        if disk::is_link(disk, &path) {
             return Err("the file is a link to something elsewhere");
         }
     }
@@ -105,11 +105,6 @@ fn inside(disk: &dyn Disk, figure: &Path, file: &str) -> Result<PathBuf, &'stati
         Ok(_) => Err("the file is no plain file"),
         Err(_not_there) => Err("the file is not in the folder"),
     }
-}
-
-/// Returns whether a name is a link to something elsewhere.
-pub(super) fn is_link(disk: &dyn Disk, path: &Path) -> bool {
-    matches!(disk.nature(path), Ok(Nature::Link))
 }
 
 /// Returns the parts of a path that leads down only and whose names every system can hold.

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use sha2::{Digest, Sha256};
 
-use super::shots::{is_link, plain_parts};
+use super::shots::plain_parts;
 use crate::disk::{self, Disk, DiskFault, Nature, hex};
 
 /// The file that lists the sums of all others, in the form that `sha256sum -c` reads.
@@ -117,7 +117,7 @@ fn walk(
         } else {
             format!("{inner}/{}", entry.name)
         };
-        if entry.is_folder && !is_link(disk, &path) {
+        if entry.is_folder && !disk::is_link(disk, &path) {
             walk(disk, &path, &file, there)?;
         } else {
             there.push(file);

@@ -16,8 +16,8 @@ use crate::report::shown::clock_name;
 use crate::report::tell::{gate_name, tell, work_name, work_of};
 use crate::shop::KeptLine;
 use crate::standing::{
-    Book, ClockState, ClockView, HoldWaiting, House, Matter, OpenMatter, OutOfTrend, clock_views,
-    floor, holds, matters, out_of_trend, overrules,
+    Book, ClockState, ClockView, HoldWaiting, House, Matter, OpenMatter, OutOfTrend, all_matters,
+    clock_views, floor, holds, out_of_trend, overrules,
 };
 
 /// Days ahead of a promise from which on the page names it. Chosen here: a month is about
@@ -186,11 +186,7 @@ impl Day<'_> {
 
     /// What no answer was given to, as of the page's moment.
     fn matters(&self, waiting: &[HoldWaiting], wanted: impl Fn(Matter) -> bool) -> Vec<PageRow> {
-        let figures = self.house.standing.figures.keys();
-        let open = figures.flat_map(|figure| {
-            let open = matters(self.house, figure, waiting);
-            open.map(move |open| (figure.as_str(), open))
-        });
+        let open = all_matters(self.house, waiting);
         open.filter(|(_, open)| wanted(open.matter))
             .map(|(figure, open)| self.matter(figure, open))
             .collect()

@@ -6,7 +6,7 @@ use chrono::NaiveDate;
 use super::{Here, StepSum, Weight};
 use crate::card::{Checklist, Lot, Material, MaterialKind, Step};
 use crate::deed::Work;
-use crate::standing::{House, shelf, walk};
+use crate::standing::{House, as_written, shelf, walk};
 
 /// Returns what the shelf lacks for the work, at its first step.
 pub(super) fn at(here: &Here<'_>) -> Vec<StepSum> {
@@ -84,7 +84,7 @@ fn lack(
         Some((card, parts)) => Some(words(house, card, &parts)),
         None => Some(format!(
             "a material of kind `{}`: no card is of it",
-            word(kind)
+            as_written(kind)
         )),
     }
 }
@@ -116,11 +116,4 @@ fn words(house: House<'_>, card: &Material, parts: &[&str]) -> String {
         return format!("{}{date}", card.name);
     }
     format!("{} of {}{date}", named.join(" and "), card.name)
-}
-
-/// The word of a kind as it stands on a card.
-fn word(kind: MaterialKind) -> String {
-    let word = serde_json::to_value(kind).ok();
-    let word = word.and_then(|word| word.as_str().map(str::to_owned));
-    word.unwrap_or_default()
 }
