@@ -6,7 +6,8 @@
 //! colder than the evening before it and the morning after it. After the last reading, it is
 //! what the seven days before it showed at the same hour: hottest, middle or coldest.
 
-use std::cell::OnceCell;
+use std::cell::RefCell;
+use std::collections::BTreeMap;
 
 use chrono::{DateTime, Duration, FixedOffset};
 
@@ -142,29 +143,26 @@ pub(crate) fn traces(
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Outlook<'a> {
     log: &'a [AirReading],
-    /// The log with its silences filled, once any clock asks.
-    filled: OnceCell<Filled>,
+    /// Its silences that a clock has asked about, filled, by the reading before them.
+    silences: RefCell<BTreeMap<usize, Vec<Seen>>>,
     /// Moments to come: hottest, likely, coldest, °C.
     ahead: Vec<(DateTime<FixedOffset>, [f64; 3])>,
 }
 
-/// A log with every long silence filled on the hot side for what must be done before, and on
-/// the cold side for what is waited for.
-#[derive(Debug, Clone, PartialEq, Default)]
-struct Filled {
-    /// Moments: hottest and coldest, °C.
-    points: Vec<(DateTime<FixedOffset>, [f64; 2])>,
-    /// Where each reading of the log stands among them.
-    places: Vec<usize>,
-}
+/// A moment of the past: hottest and coldest, °C.
+type Seen = (DateTime<FixedOffset>, [f64; 2]);
 
 impl<'a> Outlook<'a> {
     /// Returns the outlook of a room.
     pub(super) fn of(house: House<'a>, room: &str, now: DateTime<FixedOffset>) -> Self {
         let log = log(house, room, now);
         let ahead = ahead(log, now);
-        let filled = OnceCell::new();
-        Self { log, filled, ahead }
+        let silences = RefCell::default();
+        Self {
+            log,
+            silences,
+            ahead,
+        }
     }
 
     /// Returns the traces in hours from `start`; see [`traces`].
@@ -178,10 +176,7 @@ impl<'a> Outlook<'a> {
                 read: false,
             });
         }
-        let filled = self
-            .filled
-            .get_or_init(|| Filled::of(self.log))
-            .since(self.log, start);
+        let filled = self.filled(start);
         let side = |side: fn(&[f64; 2]) -> f64| -> Vec<Point> {
             let points = filled.iter();
             points
@@ -201,45 +196,40 @@ impl<'a> Outlook<'a> {
             read: true,
         })
     }
-}
 
-impl Filled {
-    fn of(log: &[AirReading]) -> Self {
-        let mut all = Self::default();
-        for (nth, reading) in log.iter().enumerate() {
-            all.places.push(all.points.len());
-            all.points.push((reading.at, [reading.temp_c; 2]));
-            if let Some(next) = log.get(nth + 1)
+    /// Returns the log from the reading before a moment on, with every long silence filled on the
+    /// hot side for what must be done before, and on the cold side for what is waited for.
+    fn filled(&self, start: DateTime<FixedOffset>) -> Vec<Seen> {
+        let after = self.log.partition_point(|reading| reading.at <= start);
+        let mut silences = self.silences.borrow_mut();
+        let mut all = Vec::new();
+        for (nth, reading) in self.log.iter().enumerate().skip(after.saturating_sub(1)) {
+            all.push((reading.at, [reading.temp_c; 2]));
+            if let Some(next) = self.log.get(nth + 1)
                 && Duration::hours(SILENCE_H) < next.at - reading.at
             {
-                all.fill(log, (reading, next));
+                let silence = silences.entry(nth);
+                let silence = silence.or_insert_with(|| silence_of(self.log, (reading, next)));
+                all.extend_from_slice(silence);
             }
         }
         all
     }
+}
 
-    fn fill(&mut self, log: &[AirReading], (left, right): (&AirReading, &AirReading)) {
-        let hours = (0..).map(|hour| left.at + Duration::hours(hour));
-        for at in hours.take_while(|at| *at < right.at).chain([right.at]) {
+/// Returns what may have been between two readings that are long apart, hour by hour.
+fn silence_of(log: &[AirReading], (left, right): (&AirReading, &AirReading)) -> Vec<Seen> {
+    let hours = (0..).map(|hour| left.at + Duration::hours(hour));
+    let hours = hours.take_while(|at| *at < right.at).chain([right.at]);
+    hours
+        .map(|at| {
             let (mut seen, fall) = seen_at(around(log, at), at);
             let [_, _, coldest] = three(&seen);
             seen.extend([left.temp_c, right.temp_c]);
             let [hottest, _, end] = three(&seen);
-            self.points.push((at, [hottest, end.min(coldest - fall)]));
-        }
-    }
-
-    /// The points from the reading before the start on.
-    fn since(
-        &self,
-        log: &[AirReading],
-        start: DateTime<FixedOffset>,
-    ) -> &[(DateTime<FixedOffset>, [f64; 2])] {
-        let after = log.partition_point(|reading| reading.at <= start);
-        let place = self.places.get(after.saturating_sub(1));
-        let points = place.and_then(|place| self.points.get(*place..));
-        points.unwrap_or_default()
-    }
+            (at, [hottest, end.min(coldest - fall)])
+        })
+        .collect()
 }
 
 /// A moment of a trace, in hours from its start, and how warm it was.
