@@ -66,6 +66,27 @@ fn branches_and_conditions_rest_on_an_earlier_choice() {
     }
 }
 
+/// Work that is sent back is put away like any other (*common practice*): nobody is led off
+/// in spent gloves, or with the mask off before the air is clear.
+#[test]
+fn nobody_is_sent_back_in_gloves_or_before_the_air_is_clear() {
+    for (name, list) in all() {
+        let (mut gloved, mut purging) = (false, false);
+        // Between the coats of a step gloves change; the step itself ends the last pair.
+        for step in &list.steps {
+            let starts = |clock| step.starts.iter().any(|start| start.clock == clock);
+            let awaited = step.until.as_ref().and_then(|until| until.clock);
+            gloved = (gloved || starts(ClockName::Glove)) && !step.ends.contains(&ClockName::Glove);
+            purging = (purging || starts(ClockName::Purge)) && awaited != Some(ClockName::Purge);
+            assert!(
+                step.branches.is_empty() || !(gloved || purging),
+                "{name}/{}: sent back with gloves on: {gloved}, before the air is clear: {purging}",
+                step.id
+            );
+        }
+    }
+}
+
 /// Nobody waits for a clock that nothing has started, and every wait waits for something.
 #[test]
 fn every_clock_waited_for_was_started_before() {
