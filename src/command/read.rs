@@ -7,7 +7,7 @@ use super::paper::Paper;
 use super::{ReadingArgs, names};
 use crate::card::{Measure, WordScale};
 use crate::reckon::{Celsius, Grams, Millilitres, Millimetres, Minutes, Percent};
-use crate::standing::{Intent, Late, Said};
+use crate::standing::{Cup, Intent, Late, Said};
 use crate::trouble::{ExitKind, Trouble};
 
 /// What can be read of a figure, as it is typed.
@@ -42,6 +42,9 @@ const SCALES: [(&str, WordScale); 4] = [
     ("cup", WordScale::Cup),
 ];
 
+/// The wall of a live cup, as it is typed.
+const CUP_WALL: &str = "cup-wall";
+
 /// Keeps the reading.
 ///
 /// # Errors
@@ -60,6 +63,15 @@ pub(super) fn run(
     if let Some(at) = args.at {
         moment.at = shop.taken_at(at)?;
     }
+    if typed_name(&args.what) == CUP_WALL {
+        let wall_c = taken::<Celsius>("VALUE", &args.value)?.value();
+        let read = Intent::ReadCup {
+            figure: args.figure.clone(),
+            cup: Cup::On(args.target.clone()),
+            wall_c,
+        };
+        return shop.act(&read, &moment, paper);
+    }
     let late = Late {
         said: said(&args.what, &args.value)?,
         target: args.target.clone(),
@@ -70,8 +82,12 @@ pub(super) fn run(
     shop.act(&Intent::EnterLater { figure, late }, &moment, paper)
 }
 
+fn typed_name(what: &str) -> String {
+    what.trim().to_lowercase().replace('_', "-")
+}
+
 fn said(what: &str, value: &str) -> Result<Said, Trouble> {
-    let typed = what.trim().to_lowercase().replace('_', "-");
+    let typed = typed_name(what);
     if let Some((_, scale)) = SCALES.iter().find(|(name, _)| *name == typed) {
         let word = value.trim().to_lowercase();
         return Ok(Said::Word {
@@ -83,6 +99,7 @@ fn said(what: &str, value: &str) -> Result<Said, Trouble> {
     let Some((_, measure)) = measure else {
         let known = MEASURES.iter().map(|(name, _)| *name);
         let known = known.chain(SCALES.iter().map(|(name, _)| *name));
+        let known = known.chain([CUP_WALL]);
         return Err(names::unknown(
             ("no reading of a figure", "WHAT"),
             &typed,

@@ -141,6 +141,15 @@ pub struct Tested {
     pub word: String,
 }
 
+/// The wall of a running cup was measured.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CupRead {
+    /// The clock of the cup: line number and name, such as `812.cup`.
+    pub clock: String,
+    /// Temperature of its wall, °C.
+    pub wall_c: f64,
+}
+
 /// A hand ended a clock.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ClockEnded {

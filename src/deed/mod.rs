@@ -20,7 +20,8 @@ use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value as Json};
 
 pub use clock::{
-    AlarmAnswered, AlarmPutOff, Attended, ClockEnded, ClockRule, ClockStart, Place, Tested, Use,
+    AlarmAnswered, AlarmPutOff, Attended, ClockEnded, ClockRule, ClockStart, CupRead, Place,
+    Tested, Use,
 };
 pub use day::{
     Acknowledged, Air, ClockJumped, DayClosed, DayOpened, Fan, LotDecanted, LotOpened, LotTrusted,
@@ -97,6 +98,8 @@ pub enum Deed {
 
     /// A test word was said at a place.
     Tested(Tested),
+    /// The wall of a running cup was measured.
+    CupRead(CupRead),
     /// A hand ended a clock.
     ClockEnded(ClockEnded),
     /// An alarm was answered.

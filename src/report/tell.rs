@@ -149,6 +149,11 @@ pub(super) fn sentence(deed: &Deed, cards: &Cards) -> String {
         Deed::Struck(deed) => format!("struck line {}: {}", deed.line, deed.why),
         Deed::Unknown(deed) => format!("a deed of a newer version: {}", deed.tag),
         Deed::ClockEnded(deed) => format!("ended {}: {}", clock_words(&deed.clock), deed.how),
+        Deed::CupRead(deed) => format!(
+            "{}: its wall at {} °C",
+            clock_words(&deed.clock),
+            deed.wall_c
+        ),
         Deed::AlarmAnswered(deed) => format!(
             "answered the alarm of {} after {}",
             rung(&deed.clock, deed.mark_percent),

@@ -1,7 +1,9 @@
 //! The hand at the step in front: what the one next act, a figure or a letter means there.
 
 use crate::deed::{Value, Work};
-use crate::standing::{Ask, AtStep, CHANGED, Intent, Offer, OpensBy, Prompt, TestPlace, Verdict};
+use crate::standing::{
+    Ask, AtStep, CHANGED, Cup, Intent, Offer, OpensBy, Prompt, TestPlace, Verdict,
+};
 
 use super::hand::{Reply, follow, list_skip, take_job};
 use super::keys::Act;
@@ -209,7 +211,13 @@ impl At<'_> {
     fn at_gate(&self, view: &mut View, verdict: &Verdict) -> Reply {
         match &verdict.opens_by {
             OpensBy::Vouch(_) => self.ask(AtStep::Vouch),
-            OpensBy::AirReading(room) => follow(view, Then::AirOf(room.clone())),
+            OpensBy::AirReading(room) => {
+                let room = AirEntry::Room {
+                    room: room.clone(),
+                    temp_c: None,
+                };
+                follow(view, Then::Air(room))
+            }
             OpensBy::Surface => self.enter(view),
             OpensBy::Operation(operation) if *operation == self.work.operation => {
                 self.ask(AtStep::ReadAgain)
@@ -319,7 +327,8 @@ pub(super) fn place_in_front(view: &View, places: &[TestPlace]) -> usize {
     (first + view.place) % places.len().max(1)
 }
 
-/// Does an act while the air of a room is entered: temperature, then humidity.
+/// Does an act while the air of a room is entered, temperature, then humidity; or the wall of
+/// a cup.
 pub(super) fn air(view: &mut View, mut air: AirEntry, act: Act) -> Reply {
     match act {
         Act::Type(figure) => {
@@ -328,25 +337,43 @@ pub(super) fn air(view: &mut View, mut air: AirEntry, act: Act) -> Reply {
         Act::Rub => {
             rubbed(view);
         }
-        Act::Next => match (number(view), air.temp_c) {
-            (Some(temp_c), None) => {
-                air.temp_c = Some(temp_c);
-                view.entry.clear();
-            }
-            (Some(humidity_percent), Some(temp_c)) => {
-                let room = air.room.clone();
+        Act::Next => {
+            let read = number(view).and_then(|value| reading(&mut air, value));
+            if let Some(intent) = read {
                 view.over = Over::Air(air);
-                return Reply::Ask(vec![Intent::Air {
-                    room,
-                    temp_c,
-                    humidity_percent,
-                    source: "hand".to_owned(),
-                }]);
+                return Reply::Ask(vec![intent]);
             }
-            (None, _) => {}
-        },
+            view.entry.clear();
+        }
         _ => {}
     }
     view.over = Over::Air(air);
     Reply::Nothing
+}
+
+/// Takes a number in; returns what is to be kept once all of them are there.
+fn reading(air: &mut AirEntry, value: f64) -> Option<Intent> {
+    match air {
+        AirEntry::Cup { figure, clock, .. } => Some(Intent::ReadCup {
+            figure: figure.clone(),
+            cup: Cup::Clock(clock.clone()),
+            wall_c: value,
+        }),
+        AirEntry::Room {
+            temp_c: temp_c @ None,
+            ..
+        } => {
+            *temp_c = Some(value);
+            None
+        }
+        AirEntry::Room {
+            room,
+            temp_c: Some(temp_c),
+        } => Some(Intent::Air {
+            room: room.clone(),
+            temp_c: *temp_c,
+            humidity_percent: value,
+            source: "hand".to_owned(),
+        }),
+    }
 }

@@ -321,9 +321,9 @@ pub(super) fn follow(view: &mut View, then: Then) -> Reply {
             }
         }
         Then::Size(size) => view.night.size = size,
-        Then::AirOf(room) => {
+        Then::Air(entry) => {
             view.entry.clear();
-            view.over = Over::Air(super::view::AirEntry { room, temp_c: None });
+            view.over = Over::Air(entry);
         }
         Then::Leave => return Reply::Leave,
     }

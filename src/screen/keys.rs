@@ -239,7 +239,7 @@ pub const TABLE: &[Key] = &[
         "a",
         Place::Everywhere,
         Act::Air,
-        "air: temperature, humidity, extraction",
+        "air: temperature, humidity, extraction; the wall of a cup",
     ),
     key(
         &[KeyCode::Char('g')],

@@ -8,7 +8,7 @@ use super::field::Field;
 use super::hand::take_job;
 use super::sight::{Sight, Waiting, WaitingAt};
 use super::times;
-use super::view::{List, Make, Question, Row, Then, View, Write};
+use super::view::{AirEntry, List, Make, Question, Row, Then, View, Write};
 use crate::reckon::counted;
 
 pub(super) fn row(words: impl Into<String>, note: impl Into<String>, then: Then) -> Row {
@@ -54,7 +54,7 @@ pub(super) fn people(sight: &Sight) -> List {
 pub(super) fn air(sight: &Sight) -> List {
     let mut rooms: Vec<_> = sight.shop.rooms.iter().collect();
     rooms.sort_by_key(|room| room.id != sight.room.1);
-    let mut rows = Vec::new();
+    let mut rows: Vec<_> = cups(sight).collect();
     for room in rooms {
         let fan = |on| {
             Then::Do(Box::new(Intent::Fan {
@@ -66,12 +66,30 @@ pub(super) fn air(sight: &Sight) -> List {
         rows.push(row(
             format!("{name}: read the air"),
             "temperature, humidity",
-            Then::AirOf(room.id.clone()),
+            Then::Air(AirEntry::Room {
+                room: room.id.clone(),
+                temp_c: None,
+            }),
         ));
         rows.push(row(format!("{name}: extraction is on"), "", fan(true)));
         rows.push(row(format!("{name}: extraction is off"), "", fan(false)));
     }
     list("air", rows)
+}
+
+/// The live cups: first, since a warm one is in a hurry.
+fn cups(sight: &Sight) -> impl Iterator<Item = Row> {
+    let cups = sight.clocks.iter();
+    let cups = cups.filter(|clock| clock.clock == ClockName::Cup);
+    cups.map(|clock| {
+        let cup = AirEntry::Cup {
+            figure: clock.figure.clone(),
+            clock: clock.id.clone(),
+            about: clock.about.clone(),
+        };
+        let words = format!("cup of {}: read its wall", clock.about);
+        row(words, "the warmest reading counts", Then::Air(cup))
+    })
 }
 
 /// Returns where the bench can go: operations, figures, rooms, the day.

@@ -152,22 +152,29 @@ fn tail(text: &str, room: u16) -> &str {
 }
 
 fn air(ink: &mut Ink<'_>, body: Rect, pane: &Pane<'_>, entry: &AirEntry) {
-    let rooms = &pane.sight.shop.rooms;
-    let name = rooms.iter().find(|room| room.id == entry.room);
-    let name = name.map_or(entry.room.as_str(), |room| room.name.as_str());
-    let inside = board(ink, body, 9, &format!("air of {name}"));
+    let (title, asked, unit) = match entry {
+        AirEntry::Cup { about, .. } => {
+            let asked = "temperature of the wall, low down".to_owned();
+            (format!("cup of {about}"), asked, "°C")
+        }
+        AirEntry::Room { room, temp_c } => {
+            let rooms = &pane.sight.shop.rooms;
+            let known = rooms.iter().find(|known| known.id == *room);
+            let name = known.map_or(room.as_str(), |known| known.name.as_str());
+            let (asked, unit) = match temp_c {
+                None => ("temperature of the air".to_owned(), "°C"),
+                Some(temp_c) => {
+                    let read = times::number(*temp_c);
+                    (format!("{read} °C; now the relative humidity"), "%")
+                }
+            };
+            (format!("air of {name}"), asked, unit)
+        }
+    };
+    let inside = board(ink, body, 9, &title);
     let mut column = Column::new(ink, inside);
-    match entry.temp_c {
-        None => {
-            column.line("temperature of the air", Tone::Chalk);
-            number(&mut column, pane, "°C");
-        }
-        Some(temp_c) => {
-            let words = format!("{} °C; now the relative humidity", times::number(temp_c));
-            column.line(&words, Tone::Chalk);
-            number(&mut column, pane, "%");
-        }
-    }
+    column.line(&asked, Tone::Chalk);
+    number(&mut column, pane, unit);
     column.keys(&[
         ("Enter", "take it", Act::Next),
         ("Esc", "leave it", Act::Back),

@@ -303,8 +303,8 @@ pub enum Then {
     Panel(String),
     /// The night is planned with this size; none takes what works best.
     Size(Option<String>),
-    /// The air of this room is entered.
-    AirOf(String),
+    /// The air of a room is entered, or the wall of a cup.
+    Air(AirEntry),
     /// The program ends.
     Leave,
 }
@@ -351,13 +351,25 @@ pub enum Make {
     Answer(String, u64, bool),
 }
 
-/// Two numbers of a room's air.
+/// Numbers of a thermometer that are being typed.
 #[derive(Debug, Clone, PartialEq)]
-pub struct AirEntry {
-    /// Room id.
-    pub room: String,
-    /// Temperature, °C, once it was typed.
-    pub temp_c: Option<f64>,
+pub enum AirEntry {
+    /// Two of a room's air.
+    Room {
+        /// Room id.
+        room: String,
+        /// Temperature, °C, once it was typed.
+        temp_c: Option<f64>,
+    },
+    /// One of the wall of a cup.
+    Cup {
+        /// Figure id.
+        figure: String,
+        /// Its clock.
+        clock: String,
+        /// What is in it, for the title.
+        about: String,
+    },
 }
 
 /// A question with yes and no.

@@ -470,7 +470,7 @@ macro_rules! by_fields {
 by_fields! {
     Act { ticks, records, vouched, overruled, seconded, planned, pours, mixed, tests, signed, resumed, done }
     AirReading { at, temp_c, humidity_percent }
-    Clock { id, clock, about, work, rule, started, ended, answered, put_off, lots, words }
+    Clock { id, clock, about, work, rule, started, ended, answered, put_off, lots, words, wall_c }
     CoatKept { work, coat, stamp }
     FigureStanding {
         last_n, last, act_from, ending, room, jobs, clocks, judged, readings, coats, matters,

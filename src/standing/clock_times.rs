@@ -116,7 +116,11 @@ fn times_over(
             sheet,
             grams,
             resin_c,
-        } => pot_life_times(sheet, *grams, *resin_c, traces(22.0), span),
+        } => {
+            let read = [*resin_c, clock.wall_c];
+            let read = read.into_iter().flatten().reduce(f64::max);
+            pot_life_times(sheet, *grams, read, traces(22.0), span)
+        }
         ClockRule::Film { sheet } => film_times(sheet, traces(sheet.at_c), span),
         ClockRule::Cure { sheet } => cure_times(sheet, traces(sheet.at_c)),
         ClockRule::Tack {
@@ -165,11 +169,11 @@ fn times_over(
     }
 }
 
-/// The hottest of resin, and room since the mix.
+/// The hottest of resin or cup wall, as read, and room since the mix.
 fn pot_life_times(
     sheet: &[PotLifePoint],
     grams: f64,
-    resin_c: Option<f64>,
+    read_c: Option<f64>,
     traces: Option<Traces>,
     (start, now): (DateTime<FixedOffset>, DateTime<FixedOffset>),
 ) -> Times {
@@ -177,7 +181,7 @@ fn pot_life_times(
         return Times::unknown("the air log cannot be read");
     };
     let room = traces.hot.range(Hours(0.0), hours_between(start, now)).1.0;
-    let hottest = resin_c.map_or(room, |resin| resin.max(room));
+    let hottest = read_c.map_or(room, |read| read.max(room));
     let points: Vec<SheetPoint> = sheet
         .iter()
         .map(|point| SheetPoint {

@@ -2,6 +2,7 @@
 //! same front that the screen shows. Acts at a step are judged in `decide_step.rs`.
 
 use super::clock::{self, ClockState};
+use super::decide_cup;
 use super::decide_day;
 use super::decide_late;
 use super::decide_lot;
@@ -59,6 +60,11 @@ pub fn decide(house: House<'_>, intent: &Intent, moment: &Moment) -> Result<Vec<
         }
         Intent::EnterLater { figure, late } => decide_late::decide(house, moment, figure, late),
         Intent::Resume { figure, work } => interrupted::resume(house, moment, (figure, work)),
+        Intent::ReadCup {
+            figure,
+            cup,
+            wall_c,
+        } => decide_cup::decide(house, moment, figure, (cup, *wall_c)),
         Intent::EndClock { figure, clock, how } => {
             decide_clock::end(house, moment, figure, (clock, how))
         }

@@ -115,7 +115,9 @@ impl Ending {
     /// Returns what a deed is.
     pub fn of(deed: &Deed) -> Self {
         match deed {
-            Deed::Recorded(_) | Deed::Mixed(_) | Deed::Discarded(_) => Self::Taken,
+            Deed::Recorded(_) | Deed::Mixed(_) | Deed::Discarded(_) | Deed::CupRead(_) => {
+                Self::Taken
+            }
             Deed::Deviated(_) => Self::Deviation,
             Deed::Done(_) | Deed::Signed(_) => Self::Step,
             Deed::Ticked(tick) if tick.kind == TickKind::Caution => Self::Caution,
@@ -260,6 +262,8 @@ pub struct Clock {
     pub lots: Vec<String>,
     /// Test words said about it, and when.
     pub words: Vec<(String, DateTime<FixedOffset>)>,
+    /// The warmest that the wall of the cup was read, °C.
+    pub wall_c: Option<f64>,
 }
 
 /// A coat on a target.

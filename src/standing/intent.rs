@@ -54,6 +54,15 @@ pub enum Intent {
         /// The job.
         work: Work,
     },
+    /// Take down the temperature of a cup's wall.
+    ReadCup {
+        /// Figure.
+        figure: String,
+        /// Its clock; or where it stands, if only one cup can be meant there.
+        cup: Cup,
+        /// °C.
+        wall_c: f64,
+    },
     /// End a clock by hand: `used up`, `cold`, `changed`.
     EndClock {
         /// Figure.
@@ -230,6 +239,15 @@ pub enum Intent {
         /// How.
         how: String,
     },
+}
+
+/// Which cup of mixed resin.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Cup {
+    /// The one with this clock.
+    Clock(String),
+    /// The one that was live on this joint or zone, or anywhere on the figure.
+    On(Option<String>),
 }
 
 /// Something that was taken earlier and is entered now.

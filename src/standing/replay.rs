@@ -169,6 +169,14 @@ impl Act {
     }
 }
 
+impl Clock {
+    /// Takes in a temperature of the cup's wall: the warmest counts, since no cup wins back
+    /// what heat has taken from it.
+    pub(super) fn hear_wall(&mut self, wall_c: f64) {
+        self.wall_c = Some(self.wall_c.map_or(wall_c, |warmest| warmest.max(wall_c)));
+    }
+}
+
 impl FigureStanding {
     /// Takes in a reading.
     pub(super) fn hear_reading(&mut self, reading: Reading) {
@@ -197,6 +205,12 @@ impl FigureStanding {
                 self.end_clock(&deed.clock, &deed.how, stamp.clone());
                 if let Some(work) = work {
                     self.start_clocks(&work, (&deed.starts, &[]), &stamp);
+                }
+            }
+            Deed::CupRead(deed) => {
+                let cup = self.clocks.iter_mut().find(|clock| clock.id == deed.clock);
+                if let Some(cup) = cup {
+                    cup.hear_wall(deed.wall_c);
                 }
             }
             Deed::AlarmAnswered(deed) => {
@@ -464,6 +478,7 @@ impl FigureStanding {
                 put_off: None,
                 lots: lots.to_vec(),
                 words: Vec::new(),
+                wall_c: None,
             });
         }
     }

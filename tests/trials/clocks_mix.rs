@@ -1,8 +1,9 @@
 //! The clocks that decide starts: five from one mix, a loaded joint's, and the gloves'.
 
+use chrono::Duration;
 use knuckle::card::{Checklist, ClockName, Material};
-use knuckle::deed::{Use, Value};
-use knuckle::standing::{Ask, AtStep, ClockView};
+use knuckle::deed::{Deed, DeviationKind, Line, Use, Value};
+use knuckle::standing::{Ask, AtStep, ClockView, Cup, Intent, Refusal};
 
 use crate::clocks::{MORNING, Wall, minutes_of};
 use crate::published::{near, published};
@@ -144,4 +145,85 @@ fn gloves_are_used_to_a_third_of_their_breakthrough() {
         }
     }
     assert_eq!(rows, 6);
+}
+
+fn read_wall(wall: &mut Wall, on: Option<&str>, wall_c: f64) -> Result<Vec<Line>, Refusal> {
+    wall.bench.act(&Intent::ReadCup {
+        figure: "owl".into(),
+        cup: Cup::On(on.map(str::to_owned)),
+        wall_c,
+    })
+}
+
+fn cup_min(wall: &Wall) -> f64 {
+    let cup = of(wall, ClockName::Cup);
+    minutes_of(&cup, cup.closes)
+}
+
+// Technical article on epoxy: the fastest chemistry halves by more than two, 2.5 per 10 °C; the
+// card's cup of 20 min is printed for 22 °C.
+#[test]
+fn the_warmest_reading_of_a_cup_s_wall_counts() {
+    let mut wall = mixed_on("plain", 60.0);
+    wall.bench.wait(2);
+    read_wall(&mut wall, Some("plain"), 32.0).unwrap();
+    near(cup_min(&wall), 20.0 / 2.5, 1e-3, "ten degrees warmer");
+    let because = of(&wall, ClockName::Cup).because;
+    assert!(because.contains("because 32 °C"), "{because}");
+    // Cold lengthens nothing, and what heat has taken does not come back.
+    read_wall(&mut wall, None, 15.0).unwrap();
+    near(cup_min(&wall), 20.0 / 2.5, 1e-3, "a cooler reading");
+    // Beyond what is published nothing is promised: it is over at once.
+    read_wall(&mut wall, None, 60.0).unwrap();
+    assert!(cup_min(&wall) <= 0.0);
+    wall.bench.assert_live_is_replayed();
+}
+
+#[test]
+fn only_a_live_cup_is_read_and_only_what_can_be() {
+    let mut wall = mixed_on("plain", 60.0);
+    for (on, wall_c, why) in [
+        (Some("loaded"), 30.0, "no cup was live on loaded"),
+        (None, -5.0, "cannot be"),
+        (None, 400.0, "cannot be"),
+    ] {
+        let refused = read_wall(&mut wall, on, wall_c).unwrap_err();
+        assert!(
+            refused.why.contains(why) && refused.remedy.is_some(),
+            "{refused:?}"
+        );
+    }
+    wall.bench.now -= Duration::minutes(30);
+    assert!(
+        read_wall(&mut wall, None, 30.0).is_err(),
+        "before it was mixed"
+    );
+}
+
+#[test]
+fn a_wall_entered_after_the_cup_has_ended_tells_if_it_was_in_use_too_long() {
+    for (wall_c, told) in [(32.0, true), (23.0, false)] {
+        let mut wall = mixed_on("plain", 60.0);
+        let mixed = wall.bench.now;
+        wall.bench.wait(15);
+        let clock = of(&wall, ClockName::Cup).id;
+        let end = Intent::EndClock {
+            figure: "owl".into(),
+            clock,
+            how: "used up".into(),
+        };
+        wall.bench.act(&end).unwrap();
+        wall.bench.now = mixed + Duration::minutes(5);
+        let lines = read_wall(&mut wall, None, wall_c).unwrap();
+        let late = lines.iter().find_map(|line| match &line.deed {
+            Deed::Deviated(late) => Some(late),
+            _ => None,
+        });
+        assert_eq!(late.is_some(), told, "{lines:?}");
+        if let Some(late) = late {
+            assert_eq!(late.kind, DeviationKind::Reading);
+            // 20 min at 22 °C are 8 at 32 °C.
+            assert!(late.what.contains("7 min past its time"), "{}", late.what);
+        }
+    }
 }

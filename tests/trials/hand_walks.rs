@@ -12,7 +12,8 @@ use ratatui::{buffer::Buffer, layout::Rect};
 
 use knuckle::card::{Figure, Mark};
 use knuckle::screen::{
-    Dial, Event, LEAST_HEIGHT, LEAST_WIDTH, List, Opening, Over, Sight, Silent, Turn, View,
+    AirEntry, Dial, Event, LEAST_HEIGHT, LEAST_WIDTH, List, Opening, Over, Sight, Silent, Turn,
+    View,
 };
 use knuckle::standing::{Ask, Book, ClockView, JobState, OpensBy, Stage, Verdict, offers};
 
@@ -78,13 +79,13 @@ impl Walker<'_> {
         match &view.over {
             Over::Deferral => SPACE,
             Over::Question(_) => press('y'),
-            Over::Air(air) => self.of_air(view, air.temp_c.is_some()),
+            Over::Air(AirEntry::Room { temp_c, .. }) => self.of_air(view, temp_c.is_some()),
             Over::Write(write) if write.field.words().is_empty() => {
                 Step::Type("as it has to be".to_owned())
             }
             Over::Write(_) => ENTER,
             Over::List(list) => self.of_list(view, sight, list),
-            Over::Help => Step::Press(KeyCode::Esc),
+            Over::Help | Over::Air(AirEntry::Cup { .. }) => Step::Press(KeyCode::Esc),
             Over::Nothing => self.at_bench(view, sight),
         }
     }

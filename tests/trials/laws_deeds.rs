@@ -6,9 +6,10 @@ use knuckle::card::{
     ClockName, CureHours, GateKind, Measure, PotLifePoint, RecoatHours, SizeClass,
 };
 use knuckle::deed::{
-    Air, AlarmAnswered, ChipRead, ClockEnded, ClockJumped, ClockRule, ClockStart, Deed, Deviated,
-    DeviationKind, Done, Forecasted, LayerPlace, LayerRead, LayersTied, Line, Marker, Metal, Mixed,
-    Offered, Overruled, PhotoKept, Picked, Place, Promise, Recorded, Relation, Use, Value, Work,
+    Air, AlarmAnswered, ChipRead, ClockEnded, ClockJumped, ClockRule, ClockStart, CupRead, Deed,
+    Deviated, DeviationKind, Done, Forecasted, LayerPlace, LayerRead, LayersTied, Line, Marker,
+    Metal, Mixed, Offered, Overruled, PhotoKept, Picked, Place, Promise, Recorded, Relation, Use,
+    Value, Work,
 };
 use knuckle::screen::Dossier;
 use knuckle::standing::{Book, House, Intent, Replayed, Standing, decide};
@@ -239,7 +240,11 @@ fn any_clock_deed() -> impl Strategy<Value = Deed> {
             after_s,
         })
     });
-    prop_oneof![done, ended, answered]
+    let read = any_number().prop_map(|wall_c| {
+        let clock = "1.cup".into();
+        Deed::CupRead(CupRead { clock, wall_c })
+    });
+    prop_oneof![done, ended, answered, read]
 }
 
 fn any_gate_deed() -> impl Strategy<Value = Deed> {

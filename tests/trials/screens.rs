@@ -244,7 +244,7 @@ fn what_lies_over_a_screen_is_readable() {
     let (sight, _) = scenes::bench(Ask::Act);
     knuckle::screen::act(&mut view, &sight, Act::Problem);
     check("problem", (sight.clone(), view.clone()));
-    view.over = Over::Air(AirEntry {
+    view.over = Over::Air(AirEntry::Room {
         room: "gilding".to_owned(),
         temp_c: Some(18.5),
     });

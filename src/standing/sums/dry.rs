@@ -494,6 +494,7 @@ fn unstarted(work: &Work, figure: &str, first: Stamp) -> Clock {
         put_off: None,
         lots: Vec::new(),
         words: Vec::new(),
+        wall_c: None,
     }
 }
 
