@@ -398,7 +398,7 @@ fn what_to_do_next_in_the_sample_shop_is_what_was_read() {
 fn a_window_that_closes_comes_before_all_else_with_what_is_lost() {
     // The first coat of primer on the bandmaster's trousers was laid on Monday. Its card gives
     // 72 h at 20 °C before it must be scuffed; the early side is shown, over air that may be
-    // warmer and silences as warm as the same hours of other days: Thursday at midday at the
+    // warmer and silences as warm as the same hours of other days: Thursday afternoon at the
     // soonest.
     let thursday = sample_at("2026-11-26T09:00:00Z", &["next", "--by", "tobias"]);
     let first: Vec<&str> = thursday.lines().take(4).collect();
@@ -407,12 +407,12 @@ fn a_window_that_closes_comes_before_all_else_with_what_is_lost() {
         "1  bandmaster: Prime, three coats, trousers, about 9 min"
     );
     assert!(
-        first[2].contains("why: trousers, oil primer, grey-white closes Thu 14:01;"),
+        first[2].contains("why: trousers, oil primer, grey-white closes Thu 15:16;"),
         "{thursday}"
     );
     assert_eq!(
         first[3],
-        "   if left: after Thu 14:01 it must be scuffed and wiped first"
+        "   if left: after Thu 15:16 it must be scuffed and wiped first"
     );
 }
 

@@ -233,7 +233,7 @@ fn no_command_lets_a_name_or_a_note_act_or_hide() {
         "day 2026-11-25",
         "day 2026-11-25 --page",
         "next",
-        "forecast",
+        "forecast --runs 20",
         "hours",
         "recall xof",
         "recall --lot A-1",

@@ -366,25 +366,9 @@ fn a_cup_off_the_ratio_is_thrown_away(day: &mut Day, mix: &Job) {
     assert_eq!(mixed[0].starts.len(), 5, "one mix starts five clocks");
 }
 
-/// Whoever leaves a wet zone takes the gloves off.
-fn gloves_off(day: &mut Day, job: &Job) {
-    let views = clock_views(day.bench.house(), day.bench.now);
-    let worn = views
-        .into_iter()
-        .filter(|view| view.clock == ClockName::Glove && view.work == job.work);
-    for view in worn {
-        let end = Intent::EndClock {
-            figure: view.figure,
-            clock: view.id,
-            how: "binned".into(),
-        };
-        day.act(job.by, &end).unwrap();
-    }
-}
-
-/// 11:15: gold under the brown of the rim. The zone goes back to its study and waits for it;
-/// the scheme that knew nothing of it does not hold any more.
-fn gold_under_the_brown_freezes_the_zone(day: &mut Day) {
+/// 11:15: gold under the brown of the rim. Nothing more comes off, the wet work is covered, the
+/// air clears.
+fn gold_shows_under_the_brown(day: &mut Day) -> Job {
     day.clock("10:55");
     let strip = day.begin(("ines", "lion"), "strip", Some("rim"));
     let shows =
@@ -392,13 +376,22 @@ fn gold_under_the_brown_freezes_the_zone(day: &mut Day) {
     day.hands(&strip, &[], &shows);
     day.clock("11:15");
     day.enter(&strip, word("unexpected layer"));
-    day.at_step(&strip, AtStep::Done).unwrap();
     let jot = Intent::Jot {
         book: Book::Figure("lion".into()),
         text: "gold under the brown, all round the rim; stopped there".into(),
     };
     day.act("ines", &jot).unwrap();
-    gloves_off(day, &strip);
+    let clears = |prompt: &Prompt| matches!(&prompt.ask, Ask::Wait { ready: false, .. });
+    day.hands(&strip, &[], &clears);
+    strip
+}
+
+/// 13:20: the air is clear. The zone goes back to its study and waits for it, and the scheme
+/// that knew nothing of it does not hold any more.
+fn the_zone_goes_back_and_is_frozen(day: &mut Day, strip: &Job) {
+    day.clock("13:20");
+    let back = |prompt: &Prompt| matches!(&prompt.ask, Ask::SentBack { .. });
+    day.hands(strip, &[], &back);
     let job = day.bench.standing.figures["lion"].job(&strip.work).unwrap();
     assert!(matches!(&job.state, JobState::SentBack { back_to, .. } if back_to == "layer-study"));
     let all = offers(day.bench.house(), "lion");
@@ -645,8 +638,9 @@ fn an_invented_day_goes_as_the_bench_would_have_it() {
     damp_air_takes_a_reason_and_an_answer(&mut day, &primed);
     let mix = the_rehearsal_is_too_long_for_the_cup(&mut day);
     a_cup_off_the_ratio_is_thrown_away(&mut day, &mix);
-    gold_under_the_brown_freezes_the_zone(&mut day);
+    let strip = gold_shows_under_the_brown(&mut day);
     a_dead_edge_is_sized_again_tonight(&mut day, &strap, &scroll);
+    the_zone_goes_back_and_is_frozen(&mut day, &strip);
     the_air_stops_the_drying(&mut day);
     the_lot_of_march_is_recalled(&mut day);
     the_scroll_is_sized_again(&mut day);
