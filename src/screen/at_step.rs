@@ -259,7 +259,7 @@ impl At<'_> {
                     .map(|option| enter(option)),
                 Ask::Lot { options, .. } => {
                     let lot = place(options.len()).and_then(|place| options.get(place));
-                    return lot.map_or(Reply::Nothing, |lot| self.enter_lot(view, &lot.lot));
+                    lot.map(|lot| enter(&lot.lot))
                 }
                 Ask::Batch { offers } => place(offers.len())
                     .and_then(|place| offers.get(place))
@@ -276,16 +276,6 @@ impl At<'_> {
                 _ => None,
             };
         what.map_or(Reply::Nothing, |what| self.ask(what))
-    }
-
-    /// A lot with a warning is taken when the same one is picked a second time.
-    fn enter_lot(&self, view: &mut View, lot: &str) -> Reply {
-        let again = view.again && view.entry == lot;
-        lot.clone_into(&mut view.entry);
-        self.ask(AtStep::Enter {
-            value: Value::Text(lot.to_owned()),
-            again,
-        })
     }
 
     fn say(&self, place: usize, word: usize) -> Reply {

@@ -48,6 +48,7 @@ pub mod times;
 mod tonight;
 mod turn;
 mod turn_ahead;
+mod turn_asks;
 mod view;
 mod waker;
 

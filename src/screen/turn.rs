@@ -34,7 +34,7 @@ use super::reckoning::Reckoning;
 use super::sight::Sight;
 use super::terminal::remember;
 use super::tonight::Tonight;
-use super::view::{Last, Make, Over, Page, Said, View, Write};
+use super::view::{Last, Over, Page, Said, View};
 
 /// The size in which photographs are held, pixels: two in each cell of half a wide page.
 const PICTURE_PIXELS: [usize; 2] = [128, 128];
@@ -426,6 +426,9 @@ impl<'a> Turn<'a> {
             }
             Err(stop) => {
                 self.ask_why_despite(intent, &stop);
+                if self.ask_whether(intent, &stop) {
+                    return false;
+                }
                 // A disk that takes no word hides no clock: reading goes on.
                 if let (Intent::Acknowledge, Stop::Trouble(_)) = (intent, &stop) {
                     self.view.excused = Some(self.view.by.clone());
@@ -433,28 +436,6 @@ impl<'a> Turn<'a> {
                 self.stopped(stop);
                 false
             }
-        }
-    }
-
-    /// An operation that shares its air with another job is begun with a reason, or not at all.
-    fn ask_why_despite(&mut self, intent: &Intent, stop: &Stop) {
-        let (
-            Intent::Begin {
-                figure,
-                operation,
-                target,
-            },
-            Stop::Refused(refusal),
-        ) = (intent, stop)
-        else {
-            return;
-        };
-        if refusal.ask_again {
-            self.view.over = Over::Write(Write {
-                title: format!("{}: why begin all the same?", refusal.why),
-                field: super::field::Field::default(),
-                make: Make::Despite(figure.clone(), operation.clone(), target.clone()),
-            });
         }
     }
 
