@@ -62,7 +62,12 @@ pub(super) fn tell_kept(
     }
     for one in kept {
         let (book, n) = (book_name(&one.book), one.line.n);
-        paper.line(&format!("kept as {book}:{n}: {}", tell(&one.line, cards)))?;
+        // Of a reading entered later it is said for when it was taken.
+        let taken = one.line.entered_later.map_or_else(String::new, |_| {
+            one.line.at.format("%-d %b %H:%M, ").to_string()
+        });
+        let words = tell(&one.line, cards);
+        paper.line(&format!("kept as {book}:{n}: {taken}{words}"))?;
     }
     Ok(ExitKind::Well)
 }

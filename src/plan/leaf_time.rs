@@ -1,8 +1,6 @@
 //! How much time for leaf the hours of a shop leave between size that is ready and size that is
 //! dead: what comes at night, when nobody is there, is no time for leaf.
 
-use chrono::{DateTime, FixedOffset};
-
 use super::hours::Present;
 use crate::standing::hours_between;
 
@@ -10,28 +8,28 @@ use crate::standing::hours_between;
 pub(super) const LOOKED_AT: usize = 14;
 
 /// Moments within opening hours at which the laying of size may end, minutes apart.
-const STEP_MIN: i64 = 15;
+const STEP_MIN: f64 = 15.0;
 
 /// Returns the longest stretch, minutes, that somebody is there between `ready` and `dead`
 /// minutes after the size was laid, whenever within opening hours that was; nothing where none
 /// is there then.
 pub(super) fn leaf_time(there: &[Present], [ready, dead]: [f64; 2]) -> f64 {
-    let laid = there.iter().flat_map(|open| {
-        let steps = (open.to - open.from).num_minutes() / STEP_MIN;
-        (1..=steps).map(|step| open.from + chrono::Duration::minutes(step * STEP_MIN))
+    let Some(first) = there.first() else {
+        return 0.0;
+    };
+    let open: Vec<[f64; 2]> = there
+        .iter()
+        .map(|open| [open.from, open.to].map(|at| hours_between(first.from, at).0 * 60.0))
+        .collect();
+    let laid = open.iter().flat_map(|[from, to]| {
+        let steps = (1..).map(move |step| from + f64::from(step) * STEP_MIN);
+        steps.take_while(move |laid| laid <= to)
     });
     let stretches = laid.flat_map(|laid| {
-        let stretch = move |open: &Present| {
-            let (from, to) = (since(laid, open.from), since(laid, open.to));
-            to.min(dead) - from.max(ready)
-        };
-        there.iter().map(stretch)
+        let stretch = move |[from, to]: &[f64; 2]| to.min(laid + dead) - from.max(laid + ready);
+        open.iter().map(stretch)
     });
     stretches.fold(0.0, f64::max)
-}
-
-fn since(laid: DateTime<FixedOffset>, at: DateTime<FixedOffset>) -> f64 {
-    hours_between(laid, at).0 * 60.0
 }
 
 #[cfg(test)]

@@ -2,7 +2,8 @@
 //! turns to inches, and never in JSON, whose keys name their unit.
 
 use crate::card::{ClockName, Units};
-use crate::standing::ClockView;
+use crate::deed::Use;
+use crate::standing::{ClockState, ClockView};
 
 /// Shows quantities in the units of a shop.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -109,13 +110,21 @@ fn names(clock: ClockName) -> (&'static str, &'static str) {
     }
 }
 
-/// Returns what the times of a clock rest on: where they come from, and why they are these.
+/// Returns what the times of a clock rest on: where they come from, and why they are these. Of
+/// a window that is not open yet it says first when it closes again.
 pub fn grounds(view: &ClockView) -> String {
     let (from, why) = (&view.provenance, &view.because);
+    let until = match (view.side, view.state, view.closes) {
+        (Use::Window, ClockState::Waiting, Some(closes)) => {
+            closes.format("then until %a %-d %b %H:%M; ").to_string()
+        }
+        _ => String::new(),
+    };
     if why.is_empty() || why.contains(from.as_str()) {
-        return if why.is_empty() { from } else { why }.clone();
+        let why = if why.is_empty() { from } else { why };
+        return format!("{until}{why}");
     }
-    format!("{from}: {why}")
+    format!("{until}{from}: {why}")
 }
 
 #[cfg(test)]

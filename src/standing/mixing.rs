@@ -127,7 +127,9 @@ fn fill(
     }
     match rehearsed {
         Some(minutes) if best.is_none() => Err(format!(
-            "the clamps took {minutes:.0} min in rehearsal, over half of the {promise:.0} min a cup promises: slower hardener, or two stages"
+            "the clamps took {:.0} min in rehearsal, over half of the {:.0} min a cup promises: slower hardener, or two stages",
+            minutes.ceil(),
+            promise.floor()
         )),
         _ => Ok(()),
     }

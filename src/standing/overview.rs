@@ -1,5 +1,7 @@
 //! All figures at a glance, and what could be begun on one of them.
 
+use std::collections::BTreeMap;
+
 use chrono::{DateTime, FixedOffset, NaiveDate};
 
 use super::House;
@@ -305,18 +307,16 @@ pub fn offers(house: House<'_>, figure: &str) -> Vec<Offer> {
         offer(house, card, (&job.work.operation, target))
     }));
     mark_next(&mut all, card);
-    let jobs = house
-        .figure(figure)
-        .map_or(&[][..], |standing| standing.jobs.as_slice());
-    let touched = |work: &Work| {
-        let place = place(card, work);
-        let here = jobs
-            .iter()
-            .filter(|job| self::place(card, &job.work) == place);
-        here.map(|job| last_act(job).n).max().unwrap_or_default()
-    };
+    let mut touched: BTreeMap<Option<&str>, u64> = BTreeMap::new();
+    for job in house.figure(figure).iter().flat_map(|it| &it.jobs) {
+        let last = touched.entry(place(card, &job.work)).or_default();
+        *last = last_act(job).n.max(*last);
+    }
     // What was worked on last comes first; the order of the route holds among the rest.
-    all.sort_by_key(|offer| (offer.stage, std::cmp::Reverse(touched(&offer.work))));
+    all.sort_by_key(|offer| {
+        let last = touched.get(&place(card, &offer.work)).copied();
+        (offer.stage, std::cmp::Reverse(last.unwrap_or_default()))
+    });
     all
 }
 
@@ -343,10 +343,10 @@ pub fn without_place(house: House<'_>, figure: &str) -> [usize; 3] {
 }
 
 /// The place a work is about: a panel of leaf lies in its zone.
-fn place(card: &Figure, work: &Work) -> Option<String> {
+fn place<'a>(card: &'a Figure, work: &'a Work) -> Option<&'a str> {
     let target = work.target.as_ref()?;
     let panel = card.panels.iter().find(|panel| panel.id == *target);
-    Some(panel.map_or(target, |panel| &panel.zone).clone())
+    Some(panel.map_or(target, |panel| &panel.zone))
 }
 
 /// At each place, the first stop of the route that is not done is next there.
@@ -354,7 +354,7 @@ fn mark_next(all: &mut [Offer], card: &Figure) {
     let mut seen: Vec<Option<String>> = Vec::new();
     let mut figure_first = false;
     for offer in all {
-        let here = place(card, &offer.work);
+        let here = place(card, &offer.work).map(str::to_owned);
         // What is about the whole figure waits for all that stands before it on the route.
         let first = match &here {
             None => seen.is_empty(),

@@ -14,7 +14,7 @@ use knuckle::screen::{
     View, go_round, keys, keys::Act,
 };
 use knuckle::shop::{KeptLine, Stop};
-use knuckle::standing::{Ask, AtStep, Book, House, Intent, Moment, OpensBy};
+use knuckle::standing::{Ask, AtStep, Book, House, Intent, LotChoice, Moment, OpensBy};
 
 use crate::kit::picture;
 use crate::memory::{self, at, sample_cards};
@@ -359,6 +359,45 @@ fn air_is_two_numbers() {
         "a118.5<esc>",
         (&[], &["which operation?"]),
     );
+}
+
+/// A live cup stands first among what a thermometer is held to.
+#[test]
+fn the_wall_of_a_live_cup_is_one_number() {
+    let (mut shop, figure) = at_lots();
+    let work = open_work(&shop);
+    while !matches!(shop.prompt(figure, &work).ask, Ask::Act) {
+        let prompt = shop.prompt(figure, &work);
+        shop.answer(figure, &work, &prompt);
+    }
+    check(
+        (shop, figure),
+        "a134.5<enter>",
+        (&["cup_read"], &["its wall at 34.5 °C"]),
+    );
+}
+
+/// A mix whose lots are asked for.
+fn at_lots() -> (memory::Bench, &'static str) {
+    standing_at("mix-and-lay-up", Some("J3"), |ask| {
+        matches!(ask, Ask::Lot { .. })
+    })
+}
+
+/// The same key twice may be one that bounced: a lot with a warning is taken on a yes.
+#[test]
+fn a_lot_with_a_warning_is_taken_on_a_yes_and_not_by_the_same_key_again() {
+    let (shop, figure) = at_lots();
+    let work = open_work(&shop);
+    let Ask::Lot { options, .. } = shop.prompt(figure, &work).ask else {
+        unreachable!()
+    };
+    let warned = |lot: &LotChoice| lot.warning.is_some();
+    let key = options.iter().position(warned).unwrap() + 1;
+    let asked = &["still sealed: take it all the same?"][..];
+    check(at_lots(), &format!("{key}{key}{key}"), (&[], asked));
+    check(at_lots(), &format!("{key}n"), (&[], &["Lots of resin"]));
+    check(at_lots(), &format!("{key}y"), (&["recorded"], &[]));
 }
 
 #[test]
