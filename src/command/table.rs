@@ -42,7 +42,7 @@ pub struct Common {
     #[arg(long, global = true, value_name = "DIR")]
     pub shop: Option<PathBuf>,
     /// Who writes: a short name from the shop card
-    #[arg(long = "as", global = true, value_name = "NAME")]
+    #[arg(id = "as", long = "as", global = true, value_name = "NAME")]
     pub by: Option<String>,
     /// Answer in JSON, one flat object per line
     #[arg(long, global = true)]
@@ -428,7 +428,7 @@ pub struct SignArgs {
     pub what: Option<String>,
     /// Zone, joint or panel of the operation
     pub target: Option<String>,
-    /// Accept it
+    /// Accept it; a question is answered with --why
     #[arg(long, group = "word", requires = "figure")]
     pub accept: bool,
     /// Refuse it; needs --why

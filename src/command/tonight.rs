@@ -34,6 +34,7 @@ struct NightJson<'a> {
     hand_at_test: bool,
     come_in_at: Option<String>,
     why_empty: Option<&'a str>,
+    not_now: Option<&'a str>,
     would_open: &'a [String],
     left_out: Vec<String>,
     notes: &'a [String],
@@ -145,6 +146,7 @@ fn json(night: &Night) -> NightJson<'_> {
         hand_at_test: night.hand_at_test,
         come_in_at: night.come_in_at.map(moment),
         why_empty: night.why_empty.as_deref(),
+        not_now: night.not_now.as_deref(),
         would_open: &night.would_open,
         left_out: night
             .left_out

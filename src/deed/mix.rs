@@ -87,4 +87,7 @@ pub struct Discarded {
     pub step: String,
     /// Why.
     pub why: String,
+    /// The clock that starts where both parts have met: mixed resin goes on heating itself.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub starts: Vec<ClockStart>,
 }

@@ -17,7 +17,7 @@ use crate::deed::Work;
 use crate::reckon::counted;
 use crate::standing::{
     Ask, ClockState, ClockView, House, OpensBy, Prompt, Stage, air_conflicts, clock_views,
-    gates_ahead, hours_between, offers, prompt,
+    gates_ahead, hours_between, offers, prompt, shut_in_front,
 };
 
 /// How many choices are given (own choice: more is a list, not an answer).
@@ -194,6 +194,12 @@ impl Look<'_> {
             if self.by.is_none_or(|by| may_sign.iter().any(|it| it == by)));
         if !signs && (!self.may(list.trade) || !self.can_go_on(&front)) {
             return None;
+        }
+        if let Ask::Gate(_) = &front.ask {
+            let shut = shut_in_front(self.house, figure, work, self.now);
+            if shut.iter().any(|it| it.hard && !by_hand(&it.opens_by)) {
+                return None;
+            }
         }
         let short = signs || matches!(front.ask, Ask::Test { .. });
         let minutes = if short {

@@ -127,6 +127,8 @@ pub struct Night {
     pub left_out: Vec<(String, String)>,
     /// Why no lay time surely works.
     pub why_empty: Option<String>,
+    /// Why size is not laid in the air as it was last read.
+    pub not_now: Option<String>,
     /// What would open a sure time.
     pub would_open: Vec<String>,
     /// What to know besides.
@@ -339,6 +341,32 @@ impl<'a> Evening<'a> {
         spans(courses).into_iter().map(span).collect()
     }
 
+    /// The gates of the laying judge the air that was read last, whatever the night may bring.
+    fn not_now(&self, size: &Shelf<'_>) -> Option<String> {
+        let air = latest(self.house, self.room, self.now)?;
+        let cold = size
+            .material
+            .range_c
+            .filter(|[low, high]| air.temp_c < *low || *high < air.temp_c);
+        let most = size.material.most_humidity_percent;
+        let damp = most.filter(|most| *most < air.humidity_percent);
+        let cold = cold.map(|[low, high]| {
+            format!(
+                "{:.1} °C, the card lays it at {low:.0} to {high:.0} °C",
+                air.temp_c
+            )
+        });
+        let damp = damp.map(|most| {
+            format!(
+                "{:.0} % humidity, the card allows {most:.0} %",
+                air.humidity_percent
+            )
+        });
+        let why: Vec<String> = cold.into_iter().chain(damp).collect();
+        let read = air.at.format("%a %H:%M");
+        (!why.is_empty()).then(|| format!("not in the air of {read}: {}", why.join("; ")))
+    }
+
     fn fill(
         &self,
         page: &mut Night,
@@ -348,6 +376,7 @@ impl<'a> Evening<'a> {
         page.size = Some(size.choice.clone());
         page.because = otherwise::because(self, size);
         page.notes.extend(otherwise::notes(self, size));
+        page.not_now = self.not_now(size);
         let spans = self.lay_spans(courses);
         page.earliest = spans.first().map(|span| span.from);
         page.latest = spans.last().map(|span| span.to);

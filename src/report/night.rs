@@ -55,6 +55,9 @@ fn words(page: &mut String, night: &Night) {
     if let Some(size) = &night.size {
         line(page, &format!("size: {}, lot {}", size.name, size.lot));
     }
+    if let Some(why) = &night.not_now {
+        line(page, &format!("NOT NOW: {why}"));
+    }
     if let Some(why) = &night.why_empty {
         line(page, &format!("NOTHING IS SURE: {why}"));
     }

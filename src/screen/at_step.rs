@@ -228,9 +228,13 @@ impl At<'_> {
                 clock: clock.clone(),
                 how: CHANGED.to_owned(),
             }]),
-            OpensBy::Wait(_) | OpensBy::Nothing => hint(
+            OpensBy::Wait(_) => hint(
                 view,
                 "nothing to press: it opens by itself, or o overrules it",
+            ),
+            OpensBy::Nothing => hint(
+                view,
+                "put right what it says, then r reads again; or o overrules it",
             ),
         }
     }

@@ -278,7 +278,7 @@ pub(super) fn waiting(sight: &Sight) -> List {
 pub(super) fn sign(figure: &str, work: &Work, what: &str, person: &str) -> Question {
     Question {
         title: format!("{person} signs?"),
-        words: vec![what.to_owned()],
+        words: vec![what.to_owned(), place_of(figure, work)],
         yes: at_step(
             figure,
             work,
@@ -292,6 +292,12 @@ pub(super) fn sign(figure: &str, work: &Work, what: &str, person: &str) -> Quest
             Make::RefuseHold(figure.to_owned(), work.clone()),
         ),
     }
+}
+
+/// Where a signature counts: figure, place, round.
+fn place_of(figure: &str, work: &Work) -> String {
+    let target = work.target.as_deref().unwrap_or("whole figure");
+    format!("{figure}, {target}, round {}", work.round)
 }
 
 fn answer(waiting: &Waiting, line: u64, sight: &Sight) -> Question {
@@ -309,7 +315,10 @@ fn answer(waiting: &Waiting, line: u64, sight: &Sight) -> Question {
     };
     Question {
         title: format!("{} accepts? ({})", sight.person, waiting.kind),
-        words: vec![waiting.what.clone(), waiting.who.clone()],
+        words: vec![
+            waiting.what.clone(),
+            format!("{}, {}", waiting.figure, waiting.who),
+        ],
         yes,
         no,
     }

@@ -263,6 +263,9 @@ fn lines(
         all.extend(rows.map(|row| Line::Words(row, tone)));
     };
     gap(&mut all);
+    if let Some(why) = &night.not_now {
+        say(&mut all, &format!("▲ {why}"), Tone::Bole);
+    }
     if let Some(why) = &night.why_empty {
         say(&mut all, &format!("▲ {why}"), Tone::Bole);
     }

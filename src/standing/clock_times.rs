@@ -9,6 +9,7 @@ use super::size::{Damp, SizeSheet};
 use super::{House, air};
 use crate::card::{CureHours, GateKind, PotLifePoint, RecoatHours, SizeClass};
 use crate::deed::{ClockRule, Place, Use};
+use crate::reckon::pot_life::TEMPERATURE;
 use crate::reckon::purge::{AirChanges, purge};
 use crate::reckon::{
     Celsius, Estimate, Grams, Hours, Minutes, Pace, SheetPoint, Trace, hours_until, promise,
@@ -192,6 +193,9 @@ fn pot_life_times(
         .collect();
     match promise(&points, Grams(grams), Celsius(hottest)) {
         Ok(promise) => Times::before(&unread(promise.map(Hours::from), traces.read)),
+        Err(_) if TEMPERATURE.high < hottest => Times::unknown(format!(
+            "{hottest:.0} °C at the cup: it is running away; outside at once, at arm's length"
+        )),
         Err(refusal) => Times::unknown(refusal),
     }
 }

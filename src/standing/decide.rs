@@ -8,7 +8,7 @@ use super::decide_late;
 use super::decide_lot;
 use super::decide_plan;
 use super::decide_study;
-use super::facts::{AirReading, FigureStanding, JobState};
+use super::facts::{AirReading, FigureStanding, JobState, Matter};
 use super::flawed;
 use super::shared_air::{air_conflicts, free_rooms};
 use super::strike;
@@ -389,7 +389,9 @@ fn answer(
     if matter.stamp.by == moment.by {
         return Err(Refusal::new("a second pair of eyes must answer this"));
     }
-    if !accepted {
+    if matter.matter == Matter::Question {
+        said(why, "a question is answered in words")?;
+    } else if !accepted {
         said(why, "a refusal needs its reason")?;
     }
     Ok(one(

@@ -8,6 +8,7 @@ use super::front_wait::off_percent;
 use super::prompt::Ask;
 use super::starts::Cup;
 use super::{Refusal, mixing, starts};
+use crate::card::{ClockName, StartClock};
 use crate::deed::{Deed, DeviationKind, Discarded, Mixed, Planned, Poured, Pouring};
 
 impl Desk<'_> {
@@ -110,10 +111,29 @@ impl Desk<'_> {
         if self.act().is_none_or(|act| act.pours.is_empty()) {
             return Err(Refusal::new("there is nothing in the cup"));
         }
+        // What has met goes on heating itself, in the cup or on the stone.
+        let act = self.act();
+        let has_met = act.is_some_and(|act| act.contact.is_some());
+        let planned = act.and_then(|act| act.planned.as_deref());
+        let materials = &self.front.case.house.cards.materials;
+        let mixed = planned.and_then(|(planned, _)| materials.get(&planned.material));
+        let leftover = StartClock {
+            clock: ClockName::Leftover,
+            by: mixed.map(|material| material.kind),
+        };
+        let wanted = if has_met { &[leftover][..] } else { &[] };
+        let starts = starts::clocks(
+            self.front.case,
+            self.front.job,
+            (wanted, &self.moment.by),
+            None,
+        )
+        .map_err(Refusal::new)?;
         let mut written = self.write(Deed::Discarded(Discarded {
             work: self.work(),
             step: self.step_id(),
             why: why.to_owned(),
+            starts,
         }));
         if let Ask::PourOff { off_percent, .. } = &self.ask {
             let what = format!("cup thrown away, {off_percent:+.1} % off the ratio: {why}");

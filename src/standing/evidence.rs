@@ -6,6 +6,7 @@ use chrono::{DateTime, Duration, FixedOffset};
 use super::front::Front;
 use super::gate::{Case, evidence_hours, fresh, judge, last_by_point, readings, title};
 use super::gate_size::last_words;
+use super::prompt::Verdict;
 use super::{House, air};
 use crate::card::{GateAsk, GateKind, Measure};
 use crate::deed::Work;
@@ -34,6 +35,35 @@ pub fn evidence(
     let Some(front) = Front::look(house, figure, work, now) else {
         return Vec::new();
     };
+    let asks = asks(&front).into_iter();
+    let mut all: Vec<Evidence> = asks
+        .filter_map(|(step, ask)| good(Case { step, ..front.case }, ask))
+        .collect();
+    all.sort_by_key(|one| one.good_until);
+    all
+}
+
+/// Returns every gate of the step in front that is shut, not only the first: behind one that a
+/// reading opens may stand one that only hours open.
+pub fn shut_in_front(
+    house: House<'_>,
+    figure: &str,
+    work: &Work,
+    now: DateTime<FixedOffset>,
+) -> Vec<Verdict> {
+    let Some(front) = Front::look(house, figure, work, now) else {
+        return Vec::new();
+    };
+    let asks = asks(&front).into_iter();
+    let verdicts = asks.map(|(step, ask)| (step, judge(Case { step, ..front.case }, ask)));
+    verdicts
+        .filter(|(step, verdict)| !verdict.open && !front.is_overruled(step, verdict))
+        .map(|(_, verdict)| verdict)
+        .collect()
+}
+
+/// The gates of the step in front, with the step they belong to.
+fn asks<'f>(front: &'f Front<'_>) -> Vec<(&'f str, &'f GateAsk)> {
     let whole = front.list.gates.iter().filter(|_| front.at == Some(0));
     let whole = whole.map(|ask| ("", ask));
     let step = front.flat().map(|flat| &flat.step);
@@ -41,12 +71,7 @@ pub fn evidence(
         let gates = step.gates.iter();
         gates.map(|ask| (step.id.as_str(), ask))
     });
-    let mut all: Vec<Evidence> = whole
-        .chain(own)
-        .filter_map(|(step, ask)| good(Case { step, ..front.case }, ask))
-        .collect();
-    all.sort_by_key(|one| one.good_until);
-    all
+    whole.chain(own).collect()
 }
 
 /// An open gate of a work somewhere in the shop whose evidence grows old.

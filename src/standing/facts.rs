@@ -174,6 +174,8 @@ pub struct Act {
     pub planned: Option<Box<(Planned, Stamp)>>,
     /// Pours into the cup in front, since it was planned, mixed or thrown away.
     pub pours: Vec<Poured>,
+    /// When both parts stood in the cup at hand: its mix is live from then on.
+    pub contact: Option<DateTime<FixedOffset>>,
     /// Cups mixed.
     pub mixed: Vec<(Mixed, Stamp)>,
     /// Test words.

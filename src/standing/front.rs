@@ -184,8 +184,7 @@ impl<'a> Front<'a> {
         } else {
             &[]
         };
-        self.gates(anew, &step.id)
-            .or_else(|| self.gates(&step.gates, &step.id))
+        self.before_the_mix(step, act, anew)
             .or_else(|| self.cautions_of_step(step))
             .or_else(|| confirm(step, &confirmed(step, act, self.case.now)))
             .or_else(|| self.record(step, act))
@@ -194,6 +193,19 @@ impl<'a> Front<'a> {
             .or_else(|| self.until(step, act))
             .or_else(|| self.hold(step.hold.as_ref()))
             .unwrap_or(Ask::Act)
+    }
+
+    /// The gates of a step, until its last cup is mixed: no gate stops what is live.
+    fn before_the_mix(&self, step: &Step, act: Option<&Act>, anew: &[GateAsk]) -> Option<Ask> {
+        let is_live = act.is_some_and(|act| {
+            let cups = act.planned.as_ref().map(|planned| planned.0.cups as usize);
+            cups.is_some_and(|cups| cups <= act.mixed.len())
+        });
+        if is_live {
+            return None;
+        }
+        self.gates(anew, &step.id)
+            .or_else(|| self.gates(&step.gates, &step.id))
     }
 
     pub(super) fn gates(&self, gates: &[GateAsk], step: &str) -> Option<Ask> {
@@ -207,7 +219,7 @@ impl<'a> Front<'a> {
 
     /// A gate that has grown hard since it was overruled by a reason alone is shut again. What
     /// was overruled for the operation is overruled at its steps.
-    fn is_overruled(&self, step: &str, verdict: &Verdict) -> bool {
+    pub(super) fn is_overruled(&self, step: &str, verdict: &Verdict) -> bool {
         ["", step]
             .into_iter()
             .any(|step| self.is_passed(step, verdict))

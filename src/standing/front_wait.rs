@@ -57,7 +57,10 @@ impl Front<'_> {
                 poured,
             });
         }
-        Some(self.start_ask(planned, a + b, off))
+        let live_min = act.contact.map_or(0.0, |met| {
+            hours_between(met, self.case.now).0.max(0.0) * 60.0
+        });
+        Some(self.start_ask(planned, (a + b, live_min), off))
     }
 
     /// Several cups are mixed on demand: the next is weighed once the one before is used up.
@@ -85,13 +88,22 @@ impl Front<'_> {
         }
     }
 
-    fn start_ask(&self, planned: &crate::deed::Planned, grams: f64, off: f64) -> Ask {
+    /// `live_min` is how long both parts stand in the cup already, minutes.
+    fn start_ask(
+        &self,
+        planned: &crate::deed::Planned,
+        (grams, live_min): (f64, f64),
+        off: f64,
+    ) -> Ask {
         let material = self.case.house.cards.materials.get(&planned.material);
         let promise = material
             .ok_or_else(|| "the material has no card any more".to_owned())
             .and_then(|material| mixing::promise_now(self.case, self.job, material, grams));
         let (promise_min, because) = match promise {
-            Ok(promise) => (promise.do_before().0, promise.because().to_owned()),
+            Ok(promise) => (
+                (promise.do_before().0 - live_min).max(0.0),
+                promise.because().to_owned(),
+            ),
             Err(why) => (0.0, why),
         };
         let verdict = if off.abs() <= OFF_GOOD {

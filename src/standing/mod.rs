@@ -71,7 +71,7 @@ pub use clock::{ClockState, ClockView, clock_views, view};
 pub use decide::decide;
 pub use decide_clock::{CHANGED, PUT_OFF_MIN};
 pub use decide_day::{CLOSING, left_open};
-pub use evidence::{Evidence, OpenGate, evidence, open_gates};
+pub use evidence::{Evidence, OpenGate, evidence, open_gates, shut_in_front};
 pub use facts::{
     Act, AirReading, Clock, CoatKept, Ending, FigureStanding, Job, JobState, Matter, OpenMatter,
     PhotoFact, Reading, RecordKept, ShopStanding, TestKept, TickKept,

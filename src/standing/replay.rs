@@ -9,7 +9,7 @@ use super::facts::{
     PhotoFact, Reading, RecordKept, ShopStanding, TestKept, TickKept,
 };
 use super::judged::both_parts;
-use super::{Book, Standing, as_written, strike};
+use super::{Book, Standing, as_written, mixing, strike};
 use crate::card::ClockName;
 use crate::deed::{ClockStart, Deed, Forecasted, Line, Recorded, Stamp, Value, Work};
 
@@ -162,7 +162,21 @@ impl ShopStanding {
     }
 }
 
+/// Clocks of a cup run from first contact, which is no later than the pour that was kept.
+fn since(met: Option<DateTime<FixedOffset>>, pressed: &Stamp) -> Stamp {
+    Stamp {
+        at: met.map_or(pressed.at, |met| met.min(pressed.at)),
+        ..pressed.clone()
+    }
+}
+
 impl Act {
+    /// The cup at hand is done with; returns when both parts met in it.
+    fn empty_cup(&mut self) -> Option<DateTime<FixedOffset>> {
+        self.pours.clear();
+        self.contact.take()
+    }
+
     /// Takes in a word of a test.
     pub(super) fn hear_test(&mut self, test: TestKept) {
         put_in(&mut self.tests, test, |kept| kept.stamp.at);
@@ -369,23 +383,27 @@ impl FigureStanding {
         match deed {
             Deed::Planned(deed) => {
                 let act = self.act_for(&deed.work, &deed.step, &stamp);
-                act.pours.clear();
+                act.empty_cup();
                 act.planned = Some(Box::new((deed.clone(), stamp)));
             }
             Deed::Poured(deed) => {
-                self.act_for(&deed.work, &deed.step, &stamp)
-                    .pours
-                    .push(deed.clone());
+                let act = self.act_for(&deed.work, &deed.step, &stamp);
+                act.pours.push(deed.clone());
+                if act.contact.is_none() && mixing::in_cup(act).iter().all(|grams| 0.0 < *grams) {
+                    act.contact = Some(stamp.at);
+                }
             }
             Deed::Discarded(deed) => {
-                self.act_for(&deed.work, &deed.step, &stamp).pours.clear();
+                let act = self.act_for(&deed.work, &deed.step, &stamp);
+                let met = act.empty_cup();
+                self.start_clocks(&deed.work, (&deed.starts, &[]), &since(met, &stamp));
             }
             Deed::Mixed(deed) => {
                 let act = self.act_for(&deed.work, &deed.step, &stamp);
-                act.pours.clear();
+                let met = act.empty_cup();
                 act.mixed.push((deed.clone(), stamp.clone()));
                 let lots = [both_parts(&deed.lots)];
-                self.start_clocks(&deed.work, (&deed.starts, &lots), &stamp);
+                self.start_clocks(&deed.work, (&deed.starts, &lots), &since(met, &stamp));
             }
             _ => {}
         }

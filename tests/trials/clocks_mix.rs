@@ -1,8 +1,8 @@
 //! The clocks that decide starts: five from one mix, a loaded joint's, and the gloves'.
 
 use chrono::Duration;
-use knuckle::card::{Checklist, ClockName, Material};
-use knuckle::deed::{Deed, DeviationKind, Line, Use, Value};
+use knuckle::card::{Checklist, ClockName, GateAsk, Material};
+use knuckle::deed::{Deed, DeviationKind, Line, Use, Value, Work};
 use knuckle::standing::{Ask, AtStep, ClockView, Cup, Intent, Refusal};
 
 use crate::clocks::{MORNING, Wall, minutes_of};
@@ -41,6 +41,14 @@ steps:
 
 /// Mixes 58 g on a joint of the owl at 22 °C; returns the wall right after first contact.
 fn mixed_on(joint: &str, breakthrough_min: f64) -> Wall {
+    walked(joint, breakthrough_min, |ask| {
+        matches!(ask, Ask::Finished { .. })
+    })
+    .0
+}
+
+/// The same, up to an ask.
+fn walked(joint: &str, breakthrough_min: f64, is_it: fn(&Ask) -> bool) -> (Wall, Work) {
     let mut wall = Wall::new(MORNING);
     let mut resin: Material = serde_yaml::from_str(RESIN).unwrap();
     resin.gloves[0].breakthrough_min = breakthrough_min;
@@ -50,8 +58,11 @@ fn mixed_on(joint: &str, breakthrough_min: f64) -> Wall {
     wall.steady(60, 22.0);
     let work = wall.bench.begin("owl", "mix", Some(joint));
     for _ in 0..9 {
-        let what = match wall.bench.prompt("owl", &work).ask {
-            Ask::Finished { .. } => break,
+        let ask = wall.bench.prompt("owl", &work).ask;
+        if is_it(&ask) {
+            break;
+        }
+        let what = match ask {
             Ask::Reading { .. } => AtStep::Enter {
                 value: Value::Number(58.0),
                 again: true,
@@ -60,7 +71,7 @@ fn mixed_on(joint: &str, breakthrough_min: f64) -> Wall {
         };
         wall.bench.at_step("owl", &work, what).unwrap();
     }
-    wall
+    (wall, work)
 }
 
 fn of(wall: &Wall, clock: ClockName) -> ClockView {
@@ -226,4 +237,68 @@ fn a_wall_entered_after_the_cup_has_ended_tells_if_it_was_in_use_too_long() {
             assert!(late.what.contains("7 min past its time"), "{}", late.what);
         }
     }
+}
+
+fn poured_on(joint: &str) -> (Wall, Work) {
+    let (wall, work) = walked(joint, 60.0, |ask| matches!(ask, Ask::Start { .. }));
+    let ask = wall.bench.prompt("owl", &work).ask;
+    assert!(matches!(ask, Ask::Start { .. }), "{ask:?}");
+    (wall, work)
+}
+
+/// Both parts stand in the cup: a press that comes late makes nothing later.
+#[test]
+fn a_cup_is_live_from_the_pour_that_was_kept() {
+    let (mut wall, work) = poured_on("plain");
+    let poured = wall.bench.now;
+    wall.bench.wait(9);
+    let Ask::Start { promise_min, .. } = wall.bench.prompt("owl", &work).ask else {
+        unreachable!()
+    };
+    near(promise_min, 20.0 - 9.0, 0.1, "left at the press");
+    wall.bench.at_step("owl", &work, AtStep::Start).unwrap();
+    for (clock, minutes) in [(ClockName::Cup, 20), (ClockName::Closing, 45)] {
+        let closes = of(&wall, clock).closes.unwrap();
+        assert!(
+            closes <= poured + Duration::minutes(minutes),
+            "{clock:?} {closes}"
+        );
+    }
+    wall.bench.assert_live_is_replayed();
+}
+
+/// Common practice: what was mixed and is not used is watched until it is cold.
+#[test]
+fn a_cup_that_is_thrown_away_is_watched_until_it_is_cold() {
+    let (mut wall, work) = poured_on("plain");
+    let why = "a heavy hand".to_owned();
+    wall.bench
+        .at_step("owl", &work, AtStep::Discard { why })
+        .unwrap();
+    let views = wall.views(wall.bench.now);
+    assert!(views.iter().any(|view| view.clock == ClockName::Leftover));
+    wall.bench.assert_live_is_replayed();
+    // Resin alone stays cool.
+    let hardener = |ask: &Ask| matches!(ask, Ask::Pour { poured, .. } if !poured.is_empty());
+    let (mut wall, work) = walked("plain", 60.0, hardener);
+    let why = "a fly in it".to_owned();
+    wall.bench
+        .at_step("owl", &work, AtStep::Discard { why })
+        .unwrap();
+    let views = wall.views(wall.bench.now);
+    assert!(views.iter().all(|view| view.clock != ClockName::Leftover));
+}
+
+/// The air has not been read for hours: no gate of the mix stands before a live joint.
+#[test]
+fn once_it_is_mixed_no_gate_stops_the_lay_up() {
+    let (mut wall, work) = poured_on("plain");
+    let list = wall.bench.cards.checklists.get_mut("mix").unwrap();
+    let ask: GateAsk = serde_yaml::from_str("{gate: humidity, limit: 80}").unwrap();
+    list.steps[1].gates.push(ask);
+    wall.bench.read_air("owl");
+    wall.bench.at_step("owl", &work, AtStep::Start).unwrap();
+    wall.bench.wait(8 * 60);
+    let ask = wall.bench.prompt("owl", &work).ask;
+    assert!(!matches!(ask, Ask::Gate(_)), "{ask:?}");
 }

@@ -128,9 +128,13 @@ fn the_page_is_narrowed_to_a_figure_or_a_person_and_widened_to_a_week() {
             // She stood beside when the gate was overruled.
             "overruled temperature with Marguerite",
             "left open at closing: hare",
+            // What others wrote waits for her answer.
+            "hare: may J4 be opened today? (odile)  [hare:6]",
         ],
     );
-    assert!(!supervisor.contains("may J4 be opened"), "{supervisor}");
+    // Who asks narrows nothing.
+    let asked = told(&["--as", "marguerite"]);
+    assert_eq!(asked, told(&[]));
     let odile = told(&["--by", "odile", "--figure", "hare"]);
     has_all(
         &odile,

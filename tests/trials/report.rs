@@ -278,7 +278,8 @@ const ROWS: [Row; 16] = [
             "Materials added, by generic type and lot",
             "Air of 40 to 60 % humidity and 15 °C to 25 °C",
             "Joints to look at: J1, J2, J3, J4, J5, J6.",
-            "Old paint is left at: flower spray on the back of the cantle",
+            "flower spray on the back of the cantle",
+            "There lead must be assumed",
         ],
         lacking: &[
             "Materials added, by generic type and lot: not recorded",

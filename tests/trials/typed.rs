@@ -67,7 +67,14 @@ fn a_time_without_an_offset_is_the_shop_s_own() {
 #[test]
 fn a_line_is_signed_by_its_name() {
     let sealed = Sealed::at_work();
-    let sign = ["sign", "hare:6", "--accept", "--as", "marguerite"];
+    let mut sign = vec!["sign", "hare:6", "--accept", "--as", "marguerite"];
+    // A bare yes is no answer to a question.
+    let told = sealed.run(&at_evening(&sign));
+    assert!(
+        told.code == 2 && told.err.contains("answered in words"),
+        "{told:?}"
+    );
+    sign.extend(["--why", "yes, after the second coat"]);
     let told = sealed.run(&at_evening(&sign));
     assert_eq!(told.code, 0, "{told:?}");
     assert!(told.out.contains("accepted line 6"), "{told:?}");

@@ -6,7 +6,7 @@ use chrono::{DateTime, Days, FixedOffset};
 use super::materials::used;
 use super::record::Record;
 use super::sheet::{Block, Cell, Fact, Table};
-use crate::card::{MaterialKind, Path};
+use crate::card::{MaterialKind, Path, Zone};
 use crate::deed::Deed;
 use crate::report::Shown;
 
@@ -94,13 +94,24 @@ fn varnished(record: &Record<'_>) -> Option<DateTime<FixedOffset>> {
 
 /// Nothing but a laboratory excludes lead, so it is assumed wherever old paint stays.
 fn lead(record: &Record<'_>) -> String {
-    let old = |path: Path| matches!(path, Path::Leave | Path::Cover | Path::Keep);
+    // What the scheme will strip still carries its paint until that is done.
+    let stripped: Vec<&str> = record
+        .lines()
+        .filter_map(|line| match &line.deed {
+            Deed::Finished(deed) if deed.work.operation == "strip" => deed.work.target.as_deref(),
+            _ => None,
+        })
+        .collect();
+    let old = |zone: &Zone| {
+        let stays = matches!(zone.path, Path::Leave | Path::Cover | Path::Keep);
+        stays || !stripped.contains(&zone.id.as_str())
+    };
     let zones: Vec<&str> = record
         .ask
         .figure
         .zones
         .iter()
-        .filter(|zone| old(zone.path))
+        .filter(|zone| old(zone))
         .map(|zone| zone.name.as_str())
         .collect();
     let place = if zones.is_empty() {

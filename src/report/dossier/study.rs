@@ -83,7 +83,9 @@ fn row(record: &Record<'_>, layer: &Layer) -> LayerRow {
             .metal
             .map_or_else(String::new, |metal| metal_word(metal).to_owned()),
         on_top,
-        campaign: layer.campaign.map_or_else(String::new, |it| it.to_string()),
+        campaign: layer
+            .campaign
+            .map_or_else(String::new, |it| (it + 1).to_string()),
         line: layer.stamp.n,
     }
 }

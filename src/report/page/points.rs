@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::{DateTime, Days, FixedOffset, NaiveDate};
 
 use super::{DayPage, PageAsk, PageRow, Point};
-use crate::card::ClockName;
+use crate::card::{ClockName, Mark};
 use crate::deed::{Deed, Work};
 use crate::plan::stock;
 use crate::reckon::counted;
@@ -200,11 +200,18 @@ impl Day<'_> {
             Matter::HoldRefused => "hold point refused: ".to_owned(),
             Matter::Question => String::new(),
         };
+        // It waits for a second pair of eyes.
+        let people = self.house.cards.shop.people.iter();
+        let answer = people
+            .filter(|one| one.marks.contains(&Mark::Sign))
+            .map(|one| one.id.clone());
         PageRow {
             text: format!("{figure}: {kind}{} ({}{day})", open.told(), open.stamp.by),
             line: Some((figure.to_owned(), open.stamp.n)),
             book: Some(figure.to_owned()),
-            who: vec![open.stamp.by.to_string()],
+            who: std::iter::once(open.stamp.by.to_string())
+                .chain(answer)
+                .collect(),
         }
     }
 
