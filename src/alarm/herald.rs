@@ -8,6 +8,7 @@
 
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::thread;
+use std::time::Duration;
 
 use chrono::{DateTime, FixedOffset};
 use thiserror::Error;
@@ -18,6 +19,9 @@ use super::words::Urgency;
 
 /// How many alarms are spelt out on the desktop; the screen shows all of them.
 const SPELT_OUT: usize = 4;
+
+/// A desktop that has not answered for so long is not waited for at the end (own choice).
+const SETTLE: Duration = Duration::from_secs(2);
 
 /// One message for the desktop: everything that rings, the first of it as its summary.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -212,6 +216,14 @@ impl Herald {
         self.shared.called.notify_one();
     }
 
+    /// Waits until the desktop has what was handed over, or has not taken it within two seconds:
+    /// for a program that ends right after it has rung.
+    pub fn settle(&self) {
+        let busy = |place: &mut Place| place.wish.is_some() || place.is_under_way;
+        let place = self.shared.place();
+        drop(self.shared.called.wait_timeout_while(place, SETTLE, busy));
+    }
+
     /// Returns whether alarms reach the desktop, as far as is known now.
     pub fn reach(&self) -> Reach {
         let place = self.shared.place();
@@ -250,6 +262,8 @@ fn carry(shared: &Shared, mut post: impl Post, told: impl Fn(&Reach)) {
         }
         let reach = place.reach.clone();
         drop(place);
+        // Whoever waits in [`Herald::settle`].
+        shared.called.notify_all();
         told(&reach);
     }
 }

@@ -67,6 +67,7 @@ pub(super) fn run(
     };
     if args.once {
         post.look(paper)?;
+        post.ringer.settle();
         return Ok(shop.as_read());
     }
     let waker = Waker::open().map_err(|cause| {

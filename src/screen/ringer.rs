@@ -52,6 +52,11 @@ impl Ringer {
         &self.told
     }
 
+    /// Waits until the desktop has what rings, for a program that ends right after.
+    pub fn settle(&self) {
+        self.herald.settle();
+    }
+
     fn cry(&mut self, rings: &[Ring], now: DateTime<FixedOffset>) {
         if let Some(notice) = Notice::of(rings, now) {
             self.herald.cry(notice);

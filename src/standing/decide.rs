@@ -45,16 +45,13 @@ pub fn decide(house: House<'_>, intent: &Intent, moment: &Moment) -> Result<Vec<
             operation,
             target,
             why,
-        } => {
-            said(why, "say why it is begun all the same")?;
-            begin(
-                house,
-                moment,
-                figure,
-                (operation, target.as_deref()),
-                Some(why),
-            )
-        }
+        } => begin(
+            house,
+            moment,
+            figure,
+            (operation, target.as_deref()),
+            Some(why),
+        ),
         Intent::Work { figure, work, what } => {
             decide_step::decide(house, moment, (figure, work), what)
         }
@@ -194,6 +191,9 @@ fn begin(
     (operation, target): (&str, Option<&str>),
     despite: Option<&str>,
 ) -> Result<Vec<Written>, Refusal> {
+    if let Some(why) = despite {
+        said(why, "say why it is begun all the same")?;
+    }
     known_figure(house, figure)?;
     flawed::begins(house, figure, operation)?;
     let list = house

@@ -638,9 +638,9 @@ fn an_invented_day_goes_as_the_bench_would_have_it() {
     damp_air_takes_a_reason_and_an_answer(&mut day, &primed);
     let mix = the_rehearsal_is_too_long_for_the_cup(&mut day);
     a_cup_off_the_ratio_is_thrown_away(&mut day, &mix);
-    let strip = gold_shows_under_the_brown(&mut day);
+    let rim = gold_shows_under_the_brown(&mut day);
     a_dead_edge_is_sized_again_tonight(&mut day, &strap, &scroll);
-    the_zone_goes_back_and_is_frozen(&mut day, &strip);
+    the_zone_goes_back_and_is_frozen(&mut day, &rim);
     the_air_stops_the_drying(&mut day);
     the_lot_of_march_is_recalled(&mut day);
     the_scroll_is_sized_again(&mut day);
