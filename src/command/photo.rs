@@ -43,6 +43,8 @@ pub(super) fn run(
     if let Some(part) = &args.zone {
         names::part(&shop.cards, (&args.figure, part), "--zone")?;
     }
+    // One that cannot be taken in keeps none of the others out.
+    let mut left: Vec<Trouble> = Vec::new();
     for file in &args.files {
         let what = PhotoIn {
             figure: &args.figure,
@@ -51,8 +53,13 @@ pub(super) fn run(
             day: moment.at.date_naive(),
         };
         let from = outside.folder(file);
-        let photo = take_photo_in(shop.disk.as_ref(), &shop.folder, &from, &what)
-            .map_err(|fault| shop.trouble(fault))?;
+        let photo = match take_photo_in(shop.disk.as_ref(), &shop.folder, &from, &what) {
+            Ok(photo) => photo,
+            Err(fault) => {
+                left.push(shop.trouble(fault));
+                continue;
+            }
+        };
         if photo.taken.is_none() {
             let name = from.file_name().unwrap_or_default().to_string_lossy();
             paper.note(&format!(
@@ -62,7 +69,13 @@ pub(super) fn run(
         let figure = args.figure.clone();
         shop.act(&Intent::KeepPhoto { figure, photo }, &moment, paper)?;
     }
-    tell_missing(shop, args, paper)
+    let Some(last) = left.pop() else {
+        return tell_missing(shop, args, paper);
+    };
+    for trouble in left {
+        paper.note(&trouble.to_string());
+    }
+    Err(last)
 }
 
 /// Says beside the answer what is still missing of the same part.

@@ -306,7 +306,7 @@ fn a_link_a_folder_and_a_pipe_are_no_photographs() {
 }
 
 #[test]
-fn the_command_takes_in_tells_what_is_missing_and_keeps_what_came_before_a_bad_file() {
+fn the_command_takes_in_tells_what_is_missing_and_keeps_what_stands_beside_a_bad_file() {
     let sealed = Sealed::new();
     let home = sealed.home.path();
     replace(&RealDisk, &home.join("one.jpg"), &on_its_side()).unwrap();
@@ -314,8 +314,8 @@ fn the_command_takes_in_tells_what_is_missing_and_keeps_what_came_before_a_bad_f
     let words = [
         "photo",
         "hare",
-        "../one.jpg",
         "../two.jpg",
+        "../one.jpg",
         "--zone",
         "ears",
         "--station",
