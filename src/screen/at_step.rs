@@ -211,13 +211,7 @@ impl At<'_> {
     fn at_gate(&self, view: &mut View, verdict: &Verdict) -> Reply {
         match &verdict.opens_by {
             OpensBy::Vouch(_) => self.ask(AtStep::Vouch),
-            OpensBy::AirReading(room) => {
-                let room = AirEntry::Room {
-                    room: room.clone(),
-                    temp_c: None,
-                };
-                follow(view, Then::Air(room))
-            }
+            OpensBy::AirReading(room) => follow(view, Then::Air(AirEntry::of_room(room))),
             OpensBy::Surface => self.enter(view),
             OpensBy::Operation(operation) if *operation == self.work.operation => {
                 self.ask(AtStep::ReadAgain)

@@ -66,10 +66,7 @@ pub(super) fn air(sight: &Sight) -> List {
         rows.push(row(
             format!("{name}: read the air"),
             "temperature, humidity",
-            Then::Air(AirEntry::Room {
-                room: room.id.clone(),
-                temp_c: None,
-            }),
+            Then::Air(AirEntry::of_room(&room.id)),
         ));
         rows.push(row(format!("{name}: extraction is on"), "", fan(true)));
         rows.push(row(format!("{name}: extraction is off"), "", fan(false)));

@@ -372,6 +372,16 @@ pub enum AirEntry {
     },
 }
 
+impl AirEntry {
+    /// Returns the entry of a room's air before anything was typed.
+    pub(super) fn of_room(id: &str) -> Self {
+        Self::Room {
+            room: id.to_owned(),
+            temp_c: None,
+        }
+    }
+}
+
 /// A question with yes and no.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Question {

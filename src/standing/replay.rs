@@ -11,7 +11,7 @@ use super::facts::{
 use super::judged::both_parts;
 use super::{Book, Standing, as_written, mixing, strike};
 use crate::card::ClockName;
-use crate::deed::{ClockStart, Deed, Forecasted, Line, Recorded, Stamp, Value, Work};
+use crate::deed::{ClockRule, ClockStart, Deed, Forecasted, Line, Recorded, Stamp, Value, Work};
 
 /// What a caller must do after a line was taken in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -159,14 +159,6 @@ impl ShopStanding {
         let older = self.forecasts.iter().rposition(|(_, it)| it.at < since);
         self.forecasts.drain(..older.unwrap_or(0));
         self.forecasts.push((deed.clone(), stamp));
-    }
-}
-
-/// Clocks of a cup run from first contact, which is no later than the pour that was kept.
-fn since(met: Option<DateTime<FixedOffset>>, pressed: &Stamp) -> Stamp {
-    Stamp {
-        at: met.map_or(pressed.at, |met| met.min(pressed.at)),
-        ..pressed.clone()
     }
 }
 
@@ -394,16 +386,16 @@ impl FigureStanding {
                 }
             }
             Deed::Discarded(deed) => {
-                let act = self.act_for(&deed.work, &deed.step, &stamp);
-                let met = act.empty_cup();
-                self.start_clocks(&deed.work, (&deed.starts, &[]), &since(met, &stamp));
+                self.act_for(&deed.work, &deed.step, &stamp).empty_cup();
+                self.start_clocks(&deed.work, (&deed.starts, &[]), &stamp);
             }
             Deed::Mixed(deed) => {
                 let act = self.act_for(&deed.work, &deed.step, &stamp);
                 let met = act.empty_cup();
                 act.mixed.push((deed.clone(), stamp.clone()));
                 let lots = [both_parts(&deed.lots)];
-                self.start_clocks(&deed.work, (&deed.starts, &lots), &since(met, &stamp));
+                self.start_clocks(&deed.work, (&deed.starts, &lots), &stamp);
+                self.live_since(met, stamp.n);
             }
             _ => {}
         }
@@ -498,6 +490,21 @@ impl FigureStanding {
                 words: Vec::new(),
                 wall_c: None,
             });
+        }
+    }
+
+    /// What must be done before its mix goes off runs from first contact, which is no later than
+    /// the pour that was kept. What is waited for runs from the press, the later of the two.
+    fn live_since(&mut self, met: Option<DateTime<FixedOffset>>, mixed: u64) {
+        let started = self.clocks.iter_mut();
+        for clock in started.filter(|clock| clock.started.n == mixed) {
+            let goes_off = matches!(
+                clock.rule,
+                ClockRule::PotLife { .. } | ClockRule::Film { .. }
+            );
+            if let (true, Some(met)) = (goes_off, met) {
+                clock.started.at = clock.started.at.min(met);
+            }
         }
     }
 

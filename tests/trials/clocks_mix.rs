@@ -264,6 +264,15 @@ fn a_cup_is_live_from_the_pour_that_was_kept() {
             "{clock:?} {closes}"
         );
     }
+    // What is waited for comes no sooner by it.
+    let pressed = poured + Duration::minutes(9);
+    for (clock, minutes) in [(ClockName::Leftover, 120), (ClockName::Clamps, 15 * 60)] {
+        let opens = of(&wall, clock).opens.unwrap();
+        assert!(
+            pressed + Duration::minutes(minutes) <= opens,
+            "{clock:?} {opens}"
+        );
+    }
     wall.bench.assert_live_is_replayed();
 }
 

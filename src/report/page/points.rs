@@ -203,7 +203,7 @@ impl Day<'_> {
         // It waits for a second pair of eyes.
         let people = self.house.cards.shop.people.iter();
         let answer = people
-            .filter(|one| one.marks.contains(&Mark::Sign))
+            .filter(|one| one.marks.contains(&Mark::Sign) && one.id != *open.stamp.by)
             .map(|one| one.id.clone());
         PageRow {
             text: format!("{figure}: {kind}{} ({}{day})", open.told(), open.stamp.by),
