@@ -95,16 +95,11 @@ fn varnished(record: &Record<'_>) -> Option<DateTime<FixedOffset>> {
 /// Nothing but a laboratory excludes lead, so it is assumed wherever old paint stays.
 fn lead(record: &Record<'_>) -> String {
     // What the scheme will strip still carries its paint until that is done.
-    let stripped: Vec<&str> = record
-        .lines()
-        .filter_map(|line| match &line.deed {
-            Deed::Finished(deed) if deed.work.operation == "strip" => deed.work.target.as_deref(),
-            _ => None,
-        })
-        .collect();
+    let standing = record.ask.house.figure(&record.ask.figure.id);
     let old = |zone: &Zone| {
         let stays = matches!(zone.path, Path::Leave | Path::Cover | Path::Keep);
-        stays || !stripped.contains(&zone.id.as_str())
+        let stripped = standing.and_then(|it| it.finished("strip", Some(&zone.id)));
+        stays || stripped.is_none()
     };
     let zones: Vec<&str> = record
         .ask

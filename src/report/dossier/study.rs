@@ -10,8 +10,8 @@ use crate::reckon::colour::Colour;
 use crate::report::Shown;
 use crate::report::shown::number;
 use crate::standing::{
-    Depth, JointSeen, Layer, LayerColour, MoistureSeries, TimePoint, coats, joints, layers,
-    marker_word, metal_word, moisture, moisture_target, test_words,
+    Campaign, Depth, JointSeen, Layer, LayerColour, MoistureSeries, TimePoint, coats, joints,
+    layers, marker_word, metal_word, moisture, moisture_target, test_words,
 };
 
 /// The layers of one exposure.
@@ -54,12 +54,17 @@ pub(super) fn stacks(record: &Record<'_>) -> Vec<Stack> {
     let stacks = known.exposures.into_iter().map(|exposure| Stack {
         zone: exposure.zone,
         exposure: exposure.exposure,
-        rows: exposure.layers.iter().map(|one| row(record, one)).collect(),
+        rows: exposure
+            .layers
+            .iter()
+            .map(|one| row(record, &known.campaigns, one))
+            .collect(),
     });
     stacks.collect()
 }
 
-fn row(record: &Record<'_>, layer: &Layer) -> LayerRow {
+fn row(record: &Record<'_>, campaigns: &[Campaign], layer: &Layer) -> LayerRow {
+    let campaign = layer.campaign.and_then(|place| campaigns.get(place));
     let colour = layer.colour.as_ref().and_then(LayerColour::swatch);
     let said = |words: &Option<String>| {
         let words = words.as_deref().unwrap_or_default();
@@ -83,9 +88,7 @@ fn row(record: &Record<'_>, layer: &Layer) -> LayerRow {
             .metal
             .map_or_else(String::new, |metal| metal_word(metal).to_owned()),
         on_top,
-        campaign: layer
-            .campaign
-            .map_or_else(String::new, |it| (it + 1).to_string()),
+        campaign: campaign.map_or_else(String::new, |it| it.number.to_string()),
         line: layer.stamp.n,
     }
 }
