@@ -50,6 +50,10 @@ pub struct Poured {
     pub asked_g: f64,
     /// Grams on the balance for this pour; a second pour of the same part adds to the first.
     pub got_g: f64,
+    /// The cup's clock, where this pour is first contact: it runs, pressed or not, until the
+    /// press takes its place.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub starts: Vec<ClockStart>,
 }
 
 /// Resin and hardener met: the second that counts.

@@ -63,7 +63,9 @@ pub(super) fn tone(ask: &Ask) -> Tone {
 pub(super) fn number_words(ask: &Ask) -> Option<(&'static str, &'static str)> {
     match ask {
         Ask::Reading { measure, .. } => Some(("", measure.unit())),
-        Ask::Pour { .. } | Ask::PourOff { add: Some(_), .. } => Some(("on the balance", "g")),
+        Ask::Pour { .. } | Ask::PourOff { add: Some(_), .. } | Ask::Start { add: Some(_), .. } => {
+            Some(("on the balance", "g"))
+        }
         Ask::Gate(verdict) if verdict.opens_by == OpensBy::Surface => Some(("surface", "°C")),
         _ => None,
     }

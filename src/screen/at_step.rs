@@ -144,6 +144,10 @@ impl At<'_> {
                 None => Reply::Nothing,
             },
             Ask::PourOff { .. } => hint(view, "only a new cup helps: x throws this one away"),
+            Ask::Start { add: Some(_), .. } if !view.entry.is_empty() => match number(view) {
+                Some(grams) => self.ask(AtStep::Pour { grams }),
+                None => Reply::Nothing,
+            },
             Ask::Start { .. } => self.ask(AtStep::Start),
             Ask::Act | Ask::Wait { ready: true, .. } => self.ask(AtStep::Done),
             Ask::Wait { .. } => hint(view, "not yet: wait, or e does it early with a reason"),

@@ -31,6 +31,7 @@ pub(super) fn draw(column: &mut Column<'_, '_>, pane: &Pane<'_>, ask: &Ask) {
         Ask::Start {
             off_percent,
             verdict,
+            add,
             promise_min,
             because,
         } => {
@@ -41,10 +42,23 @@ pub(super) fn draw(column: &mut Column<'_, '_>, pane: &Pane<'_>, ask: &Ask) {
             let large = column.free() >= 8;
             column.figures(&minutes, "min from the press", Tone::Gilt, large);
             column.wrap(because, Tone::Rubbed, 2);
+            mend(column, pane, *add);
             column.next_key("Space", "now", Act::Next);
             column.keys(&[("x", "throw it away", Act::Discard)]);
         }
         _ => {}
+    }
+}
+
+/// What would bring a cup that is a little off onto its ratio: typed, it counts as poured.
+fn mend(column: &mut Column<'_, '_>, pane: &Pane<'_>, add: Option<(Pouring, f64)>) {
+    let Some((part, grams)) = add else { return };
+    let (part, grams) = (times::part(part), times::grams(grams));
+    if pane.view.entry.is_empty() {
+        let words = format!("or add {grams} g more of {part}, and type it");
+        column.line(&words, Tone::Chalk);
+    } else {
+        number(column, pane, &format!("of {grams} g {part}"));
     }
 }
 

@@ -73,7 +73,9 @@ fn bench_places(prompt: Option<&Prompt>) -> &'static [Place] {
         Ask::Choice { .. } | Ask::Lot { .. } => &[Place::Rows, Place::Record],
         Ask::Photo { .. } | Ask::Words { .. } => &[Place::Record],
         Ask::Batch { .. } => &[Place::Rows, Place::Batch],
-        Ask::Pour { .. } | Ask::PourOff { add: Some(_), .. } => &[Place::Number, Place::Cup],
+        Ask::Pour { .. } | Ask::PourOff { add: Some(_), .. } | Ask::Start { add: Some(_), .. } => {
+            &[Place::Number, Place::Cup]
+        }
         Ask::PourOff { .. } | Ask::Start { .. } => &[Place::Cup],
         Ask::Wait { ready: false, .. } => &[Place::Wait],
         Ask::Test { .. } => &[Place::Test],

@@ -3,13 +3,14 @@
 
 use super::decide::said;
 use super::decide_step::{Decided, Desk};
+use super::facts::Act;
 use super::front::OFF_GOOD;
 use super::front_wait::off_percent;
 use super::prompt::Ask;
 use super::starts::Cup;
 use super::{Refusal, mixing, starts};
-use crate::card::{ClockName, StartClock};
-use crate::deed::{Deed, DeviationKind, Discarded, Mixed, Planned, Poured, Pouring};
+use crate::card::{ClockName, Material, StartClock, Step};
+use crate::deed::{ClockStart, Deed, DeviationKind, Discarded, Mixed, Planned, Poured, Pouring};
 
 impl Desk<'_> {
     pub(super) fn plan(&self, material: &str) -> Decided {
@@ -42,6 +43,10 @@ impl Desk<'_> {
             | Ask::PourOff {
                 add: Some((part, asked_g)),
                 ..
+            }
+            | Ask::Start {
+                add: Some((part, asked_g)),
+                ..
             } => (*part, *asked_g),
             Ask::PourOff { add: None, .. } => {
                 return Err(Refusal::new("this cup cannot be put right: throw it away"));
@@ -60,7 +65,48 @@ impl Desk<'_> {
             part,
             asked_g,
             got_g: grams,
+            starts: self.first_contact(part, grams)?,
         })))
+    }
+
+    /// The cup's clock, where this pour brings resin and hardener together: whoever forgets to
+    /// press is rung all the same. The cup counts with all that was planned for it.
+    fn first_contact(&self, part: Pouring, grams: f64) -> Result<Vec<ClockStart>, Refusal> {
+        let Some(act) = self.act().filter(|act| act.contact.is_none()) else {
+            return Ok(Vec::new());
+        };
+        let [a_g, b_g] = mixing::in_cup(act);
+        let other = match part {
+            Pouring::Resin => b_g,
+            Pouring::Hardener => a_g,
+        };
+        let Some((planned, _)) = act.planned.as_deref().filter(|_| 0.0 < other) else {
+            return Ok(Vec::new());
+        };
+        let cup = Cup {
+            material: self.planned_material(planned)?,
+            grams: (a_g + b_g + grams).max(planned.a_g + planned.b_g),
+        };
+        let starts = self.step().map_or(&[][..], |step| &step.starts);
+        let of_the_cup: Vec<StartClock> = starts
+            .iter()
+            .filter(|start| start.clock == ClockName::Cup)
+            .cloned()
+            .collect();
+        starts::clocks(
+            self.front.case,
+            self.front.job,
+            (&of_the_cup, &self.moment.by),
+            Some(cup),
+        )
+        .map_err(Refusal::new)
+    }
+
+    fn planned_material(&self, planned: &Planned) -> Result<&Material, Refusal> {
+        let materials = &self.front.case.house.cards.materials;
+        materials
+            .get(&planned.material)
+            .ok_or_else(|| Refusal::new("the material has no card any more"))
     }
 
     pub(super) fn start(&self) -> Decided {
@@ -72,14 +118,8 @@ impl Desk<'_> {
         let [a_g, b_g] = mixing::in_cup(act);
         let off = off_percent(a_g, b_g, planned.b_g / planned.a_g);
         let case = self.front.case;
-        let material = case
-            .house
-            .cards
-            .materials
-            .get(&planned.material)
-            .ok_or_else(|| Refusal::new("the material has no card any more"))?;
         let cup = Some(Cup {
-            material,
+            material: self.planned_material(planned)?,
             grams: a_g + b_g,
         });
         let starts = self
@@ -103,7 +143,17 @@ impl Desk<'_> {
             let what = format!("mixed {off:+.1} % off the ratio ({a_g} g to {b_g} g)");
             written.extend(self.deviated(DeviationKind::WeightOff, what));
         }
+        if self.is_all_of_it(act, planned) {
+            written.extend(self.finish_step()?);
+        }
         Ok(written)
+    }
+
+    /// Whether the press for this cup is the last thing that the step wants.
+    fn is_all_of_it(&self, act: &Act, planned: &Planned) -> bool {
+        let is_last = planned.cups as usize <= act.mixed.len() + 1;
+        let wants_no_more = |step: &Step| step.until.is_none() && step.hold.is_none();
+        is_last && self.step().is_some_and(wants_no_more)
     }
 
     pub(super) fn discard(&self, why: &str) -> Decided {

@@ -276,7 +276,7 @@ impl Desk<'_> {
         Ok(written)
     }
 
-    fn finish_step(&self) -> Decided {
+    pub(super) fn finish_step(&self) -> Decided {
         let Some(flat) = self.front.flat() else {
             return Ok(self.write(Deed::Finished(Finished { work: self.work() })));
         };

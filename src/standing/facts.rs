@@ -175,7 +175,7 @@ pub struct Act {
     /// Pours into the cup in front, since it was planned, mixed or thrown away.
     pub pours: Vec<Poured>,
     /// When both parts stood in the cup at hand: its mix is live from then on.
-    pub contact: Option<DateTime<FixedOffset>>,
+    pub contact: Option<Stamp>,
     /// Cups mixed.
     pub mixed: Vec<(Mixed, Stamp)>,
     /// Test words.

@@ -57,10 +57,11 @@ impl Front<'_> {
                 poured,
             });
         }
-        let live_min = act.contact.map_or(0.0, |met| {
-            hours_between(met, self.case.now).0.max(0.0) * 60.0
+        let live_min = act.contact.as_ref().map_or(0.0, |met| {
+            hours_between(met.at, self.case.now).0.max(0.0) * 60.0
         });
-        Some(self.start_ask(planned, (a + b, live_min), off))
+        let add = to_add(a, b, ratio).filter(|_| OFF_GOOD < off.abs());
+        Some(self.start_ask(planned, (a + b, live_min), (off, add)))
     }
 
     /// Several cups are mixed on demand: the next is weighed once the one before is used up.
@@ -93,7 +94,7 @@ impl Front<'_> {
         &self,
         planned: &crate::deed::Planned,
         (grams, live_min): (f64, f64),
-        off: f64,
+        (off, add): (f64, Option<(Pouring, f64)>),
     ) -> Ask {
         let material = self.case.house.cards.materials.get(&planned.material);
         let promise = material
@@ -114,6 +115,7 @@ impl Front<'_> {
         Ask::Start {
             off_percent: off,
             verdict: verdict.to_owned(),
+            add,
             promise_min,
             because,
         }

@@ -164,6 +164,8 @@ pub enum Ask {
         off_percent: f64,
         /// The verdict as a word.
         verdict: String,
+        /// Which part to add, and how much, where it is off but may be used so.
+        add: Option<(Pouring, f64)>,
         /// Minutes that the cup promises.
         promise_min: f64,
         /// Why that many.

@@ -163,8 +163,8 @@ impl ShopStanding {
 }
 
 impl Act {
-    /// The cup at hand is done with; returns when both parts met in it.
-    fn empty_cup(&mut self) -> Option<DateTime<FixedOffset>> {
+    /// The cup at hand is done with; returns the pour by which both parts met in it.
+    fn empty_cup(&mut self) -> Option<Stamp> {
         self.pours.clear();
         self.contact.take()
     }
@@ -375,18 +375,23 @@ impl FigureStanding {
         match deed {
             Deed::Planned(deed) => {
                 let act = self.act_for(&deed.work, &deed.step, &stamp);
-                act.empty_cup();
-                act.planned = Some(Box::new((deed.clone(), stamp)));
+                let met = act.empty_cup();
+                act.planned = Some(Box::new((deed.clone(), stamp.clone())));
+                self.end_poured(met, "planned anew", &stamp);
             }
             Deed::Poured(deed) => {
                 let act = self.act_for(&deed.work, &deed.step, &stamp);
                 act.pours.push(deed.clone());
                 if act.contact.is_none() && mixing::in_cup(act).iter().all(|grams| 0.0 < *grams) {
-                    act.contact = Some(stamp.at);
+                    act.contact = Some(stamp.clone());
                 }
+                let planned = act.planned.as_deref();
+                let lots = planned.map(|(planned, _)| both_parts(&planned.lots));
+                self.start_clocks(&deed.work, (&deed.starts, lots.as_slice()), &stamp);
             }
             Deed::Discarded(deed) => {
-                self.act_for(&deed.work, &deed.step, &stamp).empty_cup();
+                let met = self.act_for(&deed.work, &deed.step, &stamp).empty_cup();
+                self.end_poured(met, "thrown away", &stamp);
                 self.start_clocks(&deed.work, (&deed.starts, &[]), &stamp);
             }
             Deed::Mixed(deed) => {
@@ -395,7 +400,8 @@ impl FigureStanding {
                 act.mixed.push((deed.clone(), stamp.clone()));
                 let lots = [both_parts(&deed.lots)];
                 self.start_clocks(&deed.work, (&deed.starts, &lots), &stamp);
-                self.live_since(met, stamp.n);
+                self.live_since(met.as_ref(), stamp.n);
+                self.end_poured(met, "pressed", &stamp);
             }
             _ => {}
         }
@@ -495,7 +501,7 @@ impl FigureStanding {
 
     /// What must be done before its mix goes off runs from first contact, which is no later than
     /// the pour that was kept. What is waited for runs from the press, the later of the two.
-    fn live_since(&mut self, met: Option<DateTime<FixedOffset>>, mixed: u64) {
+    fn live_since(&mut self, met: Option<&Stamp>, mixed: u64) {
         let started = self.clocks.iter_mut();
         for clock in started.filter(|clock| clock.started.n == mixed) {
             let goes_off = matches!(
@@ -503,8 +509,19 @@ impl FigureStanding {
                 ClockRule::PotLife { .. } | ClockRule::Film { .. }
             );
             if let (true, Some(met)) = (goes_off, met) {
-                clock.started.at = clock.started.at.min(met);
+                clock.started.at = clock.started.at.min(met.at);
             }
+        }
+    }
+
+    /// The clock that ran from the pour is over with the cup at hand: pressed, it goes on under
+    /// the clock of the press.
+    fn end_poured(&mut self, met: Option<Stamp>, how: &str, stamp: &Stamp) {
+        let Some(met) = met else { return };
+        for clock in self.clocks.iter_mut().filter(|it| it.started.n == met.n) {
+            clock
+                .ended
+                .get_or_insert_with(|| (how.to_owned(), stamp.clone()));
         }
     }
 

@@ -3,7 +3,7 @@
 use chrono::Duration;
 use knuckle::card::{Checklist, ClockName, GateAsk, Material};
 use knuckle::deed::{Deed, DeviationKind, Line, Use, Value, Work};
-use knuckle::standing::{Ask, AtStep, ClockView, Cup, Intent, Refusal};
+use knuckle::standing::{Ask, AtStep, ClockState, ClockView, Cup, Intent, Refusal};
 
 use crate::clocks::{MORNING, Wall, minutes_of};
 use crate::published::{near, published};
@@ -296,6 +296,40 @@ fn a_cup_that_is_thrown_away_is_watched_until_it_is_cold() {
         .unwrap();
     let views = wall.views(wall.bench.now);
     assert!(views.iter().all(|view| view.clock != ClockName::Leftover));
+}
+
+/// Whoever forgets to press is rung all the same: the cup's clock runs from the pour, never
+/// longer than after the press, and is over with it.
+#[test]
+fn a_press_that_is_forgotten_is_rung_from_the_pour() {
+    let (mut wall, work) = poured_on("plain");
+    let poured = wall.bench.now;
+    let view = of(&wall, ClockName::Cup);
+    let closes = view.closes.unwrap();
+    assert_eq!(view.started, poured);
+    assert!(closes <= poured + Duration::minutes(20), "{closes}");
+    wall.bench.wait(25);
+    let view = of(&wall, ClockName::Cup);
+    assert_eq!(view.state, ClockState::Over);
+    assert_eq!(view.ringing.map(|(mark, _)| mark), Some(100));
+    wall.bench.at_step("owl", &work, AtStep::Start).unwrap();
+    let running = wall.views(wall.bench.now);
+    let cups = running.iter().filter(|view| view.clock == ClockName::Cup);
+    let cups: Vec<_> = cups.map(|view| (view.started, view.closes)).collect();
+    assert_eq!(cups, [(poured, Some(closes))], "one cup, as long as before");
+    wall.bench.assert_live_is_replayed();
+}
+
+/// A cup thrown away before the press leaves no clock of its own behind.
+#[test]
+fn a_cup_that_is_thrown_away_rings_no_more() {
+    let (mut wall, work) = poured_on("plain");
+    let why = "a heavy hand".to_owned();
+    wall.bench
+        .at_step("owl", &work, AtStep::Discard { why })
+        .unwrap();
+    let views = wall.views(wall.bench.now);
+    assert!(views.iter().all(|view| view.clock != ClockName::Cup));
 }
 
 /// The air has not been read for hours: no gate of the mix stands before a live joint.

@@ -72,6 +72,7 @@ fn start() -> Ask {
     Ask::Start {
         off_percent: 0.0,
         verdict: "120.2 g and 54.1 g".to_owned(),
+        add: None,
         promise_min: 21.7,
         because: "25 min on the sheet, 18 because 23 °C and 174 g".to_owned(),
     }

@@ -151,6 +151,37 @@ fn a_cup_three_per_cent_off_is_used_and_noted() {
     bench.assert_live_is_replayed();
 }
 
+/// What is a little off can still be put right, by the part that lacks.
+#[test]
+fn a_cup_three_per_cent_off_can_be_put_right() {
+    let (mut bench, work) = at_the_balance();
+    let [a, b] = pour_off(&mut bench, &work, 3.0);
+    let Ask::Start {
+        add: Some((part, grams)),
+        ..
+    } = bench.prompt("hare", &work).ask
+    else {
+        panic!("{:?}", bench.prompt("hare", &work).ask);
+    };
+    assert_eq!(part, Pouring::Resin);
+    assert!((grams - (b / 0.45 - a)).abs() <= 0.05 + 1e-9, "{grams}");
+    bench
+        .at_step("hare", &work, AtStep::Pour { grams })
+        .unwrap();
+    let Ask::Start {
+        off_percent, add, ..
+    } = bench.prompt("hare", &work).ask
+    else {
+        unreachable!()
+    };
+    assert!(off_percent.abs() < 0.5, "{off_percent}");
+    assert_eq!(add, None);
+    bench.at_step("hare", &work, AtStep::Start).unwrap();
+    assert_eq!(deviations(&bench), []);
+    // The press is all that the step still wanted.
+    assert_eq!(bench.prompt("hare", &work).step, "stir");
+}
+
 #[test]
 fn a_good_cup_is_no_deviation() {
     let (mut bench, work) = at_the_balance();
