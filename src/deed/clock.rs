@@ -43,6 +43,10 @@ pub enum ClockRule {
     Cure {
         /// Hours.
         sheet: CureHours,
+        /// The joint carries load in use: it is waited for twice as long. Lines of old have the
+        /// doubled hours in their sheet.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        loaded: bool,
     },
     /// Size at a place: ready is waited for, dead comes before.
     Tack {

@@ -76,6 +76,26 @@ pub fn presence(shop: &Shop, now: DateTime<FixedOffset>, tomorrow: FixedOffset) 
     presence_over(shop, (now, 3), tomorrow)
 }
 
+/// Days that a night is planned over: its evening, the day of the leaf, one more.
+const NIGHT_DAYS: u64 = 3;
+
+/// Days after which a shop that opens on none of them counts as closed: two weeks and a day
+/// (own choice).
+const CLOSED_DAYS: u64 = 15;
+
+/// As [`presence`]; where the doors open no more today, from the next day on that they do.
+pub(super) fn next_nights(
+    shop: &Shop,
+    now: DateTime<FixedOffset>,
+    tomorrow: FixedOffset,
+) -> Vec<Present> {
+    let mut spans = presence_over(shop, (now, CLOSED_DAYS), tomorrow);
+    let first = spans.first().map(|span| span.from.date_naive());
+    let end = first.and_then(|first| first.checked_add_days(Days::new(NIGHT_DAYS)));
+    spans.retain(|span| end.is_none_or(|end| span.from.date_naive() < end));
+    spans
+}
+
 /// As [`presence`], over so many days.
 pub(super) fn presence_over(
     shop: &Shop,

@@ -5,7 +5,7 @@
 
 use chrono::{DateTime, FixedOffset, Timelike};
 
-use super::hours::{Place, Present, presence};
+use super::hours::{Place, Present, next_nights};
 use super::leafing::Piece;
 use super::lots::{Shelf, no_lot, pieces, sizes};
 use super::otherwise;
@@ -187,7 +187,7 @@ fn evening<'a>(
     let (pieces, left_out) = pieces(house, card, ask);
     page.left_out = left_out;
     page.pieces.clone_from(&pieces);
-    page.present = presence(&house.cards.shop, now, ask.tomorrow);
+    page.present = next_nights(&house.cards.shop, now, ask.tomorrow);
     if pieces.is_empty() {
         let how = if page.left_out.is_empty() {
             "waits"
@@ -199,8 +199,11 @@ fn evening<'a>(
     let place = Place::of(&house.cards.shop, ask.tomorrow);
     let today = place.show(now, now).date_naive();
     let tonight = page.present.first();
-    let tonight = tonight.filter(|span| span.from.date_naive() == today);
-    let tonight = tonight.ok_or("the shop is closed: nobody is there to lay size today")?;
+    let tonight = tonight.ok_or("the shop is closed for weeks: nobody is there to lay size")?;
+    if today < tonight.from.date_naive() {
+        let from = tonight.from.format("%a %-d %b from %H:%M");
+        page.not_now = Some(format!("the shop is closed; this is for {from}"));
+    }
     let (mut shelf, lacking) = sizes(house, now);
     // The named size first; the others stay for what would open.
     shelf.sort_by_key(|one| ask.size.is_some_and(|named| one.material.id != named));
@@ -376,7 +379,7 @@ impl<'a> Evening<'a> {
         page.size = Some(size.choice.clone());
         page.because = otherwise::because(self, size);
         page.notes.extend(otherwise::notes(self, size));
-        page.not_now = self.not_now(size);
+        page.not_now = page.not_now.take().or_else(|| self.not_now(size));
         let spans = self.lay_spans(courses);
         page.earliest = spans.first().map(|span| span.from);
         page.latest = spans.last().map(|span| span.to);

@@ -113,8 +113,9 @@ pub(super) fn draw(column: &mut Column<'_, '_>, pane: &Pane<'_>, prompt: &Prompt
                 column,
                 pane,
                 options.iter().map(|lot| {
+                    let mark = if lot.warning.is_some() { "▲ " } else { "" };
                     let part = if lot.part.is_empty() { "" } else { " part " };
-                    let words = format!("{}  {}{part}{}", lot.lot, lot.name, lot.part);
+                    let words = format!("{mark}{}{part}{}  {}", lot.lot, lot.part, lot.name);
                     (words, lot.warning.clone().unwrap_or_default())
                 }),
             );

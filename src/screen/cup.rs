@@ -79,7 +79,8 @@ fn batch(column: &mut Column<'_, '_>, offers: &[BatchOffer]) {
         );
         return;
     }
-    let roomy = usize::from(column.free()) >= offers.len().min(9) * 5;
+    let rows_each = usize::from(column.free().saturating_sub(1)) / offers.len().min(9);
+    let roomy = rows_each >= 5;
     for (place, offer) in offers.iter().take(9).enumerate() {
         let [a, b] = offer.grams;
         let grams = format!(
@@ -89,7 +90,7 @@ fn batch(column: &mut Column<'_, '_>, offers: &[BatchOffer]) {
             times::grams(b),
             times::number(offer.promise_min.floor())
         );
-        if !roomy {
+        if rows_each < 2 {
             let words = match &offer.refused {
                 Some(why) => format!("■ {}, not this one: {why}", offer.name),
                 None => format!("{}, {grams}", offer.name),
@@ -98,6 +99,13 @@ fn batch(column: &mut Column<'_, '_>, offers: &[BatchOffer]) {
             continue;
         }
         column.pick(place + 1, &offer.name, "");
+        if !roomy {
+            match &offer.refused {
+                Some(why) => column.line(&format!("■ not this one: {why}"), Tone::Bole),
+                None => column.line(&grams, Tone::Chalk),
+            }
+            continue;
+        }
         column.wrap(&grams, Tone::Chalk, 2);
         let [lot_a, lot_b] = &offer.lots;
         column.line(&format!("lots {lot_a}, {lot_b}"), Tone::Rubbed);

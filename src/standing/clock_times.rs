@@ -25,6 +25,9 @@ const COAT_BAND: (f64, f64) = (1.6, 2.4);
 /// Below this an oil coat takes double its printed time, °C (*common practice*).
 const COAT_COLD_C: f64 = 14.0;
 
+/// A joint that carries load in use waits this much longer in its clamps (*common practice*).
+const LOADED: f64 = 2.0;
+
 /// What a rule gives over the air: hours from the start to opening, likely, closing.
 pub(super) struct Times {
     pub(super) opens: Option<f64>,
@@ -123,7 +126,7 @@ fn times_over(
             pot_life_times(sheet, *grams, read, traces(22.0), span)
         }
         ClockRule::Film { sheet } => film_times(sheet, traces(sheet.at_c), span),
-        ClockRule::Cure { sheet } => cure_times(sheet, traces(sheet.at_c)),
+        ClockRule::Cure { sheet, loaded } => cure_times((sheet, *loaded), traces(sheet.at_c)),
         ClockRule::Tack {
             class,
             place,
@@ -226,30 +229,41 @@ fn film_times(
     Times::before(&unread(estimate.map(Hours::from), traces.read))
 }
 
-fn cure_times(sheet: &CureHours, traces: Option<Traces>) -> Times {
+fn cure_times((sheet, loaded): (&CureHours, bool), traces: Option<Traces>) -> Times {
     let Some(traces) = traces else {
         return Times::never("the air log cannot be read".to_owned());
     };
-    let over = over_the_traces(&traces, sheet, CURE_BAND);
+    let twice = if loaded { LOADED } else { 1.0 };
+    let over = over_the_traces(&traces, (sheet, twice), CURE_BAND);
     over.map_or_else(Times::never, |estimate| {
         Times::wait(&unread(estimate, traces.read))
     })
 }
 
-/// Carries printed hours over the three traces, each bound on its own side.
+/// Carries printed hours over the three traces, each bound on its own side, the late one as
+/// many times as is asked.
 fn over_the_traces(
     traces: &Traces,
-    sheet: &CureHours,
+    (sheet, times): (&CureHours, f64),
     band: (f64, f64),
 ) -> Result<Estimate<Hours>, String> {
     let reference = Celsius(sheet.at_c);
     let middle = (band.0 * band.1).sqrt();
     let early = until(&traces.hot, Pace::fastest(reference, band), sheet.early)?;
     let likely = until(&traces.likely, Pace::even(reference, middle), sheet.likely)?;
-    let late = until(&traces.cold, Pace::slowest(reference, band), sheet.late)?;
+    let late = until(
+        &traces.cold,
+        Pace::slowest(reference, band),
+        sheet.late * times,
+    )?;
     let (low, high) = traces.cold.range(Hours(0.0), late);
+    let load = if 1.0 < times {
+        ", twice that under load"
+    } else {
+        ""
+    };
     let because = format!(
-        "{:.0}–{:.0} h on the sheet at {:.0} °C, {:.0} h because {:.0}–{:.0} °C",
+        "{:.0}–{:.0} h on the sheet at {:.0} °C{load}, {:.0} h because {:.0}–{:.0} °C",
         sheet.early, sheet.late, sheet.at_c, late.0, low.0, high.0
     );
     Ok(Estimate::new(early, likely, late, because))
@@ -275,7 +289,7 @@ fn recoat_times(sheet: &RecoatHours, traces: Option<Traces>) -> Times {
         late: longest,
         at_c: sheet.at_c,
     };
-    let opens = match over_the_traces(&traces, &opening, COAT_BAND) {
+    let opens = match over_the_traces(&traces, (&opening, 1.0), COAT_BAND) {
         Ok(estimate) => unread(estimate, traces.read),
         Err(stalled) => return Times::never(stalled),
     };
@@ -287,7 +301,7 @@ fn recoat_times(sheet: &RecoatHours, traces: Option<Traces>) -> Times {
     };
     let wait = opens.wait_until().0.max(doubled);
     let because = if opens.wait_until().0 < doubled {
-        let cold = format!("{doubled:.0} h in all, doubled under {COAT_COLD_C:.0} °C");
+        let cold = format!("but {doubled:.0} h, twice the sheet: under {COAT_COLD_C:.0} °C");
         format!("{}; {cold}", opens.because())
     } else {
         opens.because().to_owned()

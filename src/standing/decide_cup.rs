@@ -3,7 +3,7 @@
 
 use super::clock;
 use super::decide::{known_standing, one};
-use super::facts::{Clock, FigureStanding};
+use super::facts::{Clock, FigureStanding, PRESSED};
 use super::intent::Cup;
 use super::{House, Moment, Refusal, Written};
 use crate::card::ClockName;
@@ -50,7 +50,8 @@ fn live<'a>(
     };
     let live = |clock: &&Clock| {
         let ended = clock.ended.as_ref();
-        clock.started.at <= moment.at && ended.is_none_or(|(_, ended)| moment.at <= ended.at)
+        clock.started.at <= moment.at
+            && ended.is_none_or(|(how, ended)| how != PRESSED && moment.at <= ended.at)
     };
     let cups = standing.clocks.iter();
     let mut cups =

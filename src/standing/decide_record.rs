@@ -6,7 +6,7 @@ use super::decide_step::{Decided, Desk};
 use super::front::Front;
 use super::lone::{ALONE, WITHIN_CALL};
 use super::prompt::{Ask, OpensBy, Verdict};
-use super::{Book, Refusal, Written};
+use super::{Book, Refusal, Written, mixing};
 use crate::card::Measure;
 use crate::deed::{Deed, DeviationKind, Recorded, Reread, Value};
 
@@ -40,7 +40,8 @@ impl Desk<'_> {
                 },
                 Value::Number(number),
             ) => {
-                let again = in_range(*number, *plausible, *usual, (*measure, again))?;
+                let again = in_range(*number, *plausible, *usual, (*measure, again))
+                    .map_err(|no| self.warm_first(no, (*measure, *number)))?;
                 let mut written =
                     self.recorded(record, (station.clone(), Some(*measure)), value, again);
                 written.extend(self.air_of_room(*measure, *number)?);
@@ -226,6 +227,23 @@ pub(super) fn in_range(
             "{value} {unit} is unusual ({low} to {high} {unit}): look again"
         ))
     })
+}
+
+impl Desk<'_> {
+    /// A resin that no batch will be given with is said as it is read, not steps later.
+    fn warm_first(&self, no: Refusal, (measure, read): (Measure, f64)) -> Refusal {
+        let front = &self.front;
+        let allowed = mixing::sheets_range(front.case, front.job, front.list);
+        let refused = allowed.filter(|[low, high]| {
+            measure == Measure::ResinTemperature && !(*low..=*high).contains(&read)
+        });
+        match refused {
+            Some([low, high]) => no.remedy(format!(
+                "no batch is given outside {low} to {high} °C, its sheet: bring it there, then read it"
+            )),
+            None => no,
+        }
+    }
 }
 
 /// Returns the steps before the one in front that do nothing but look and read, and may

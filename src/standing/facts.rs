@@ -238,6 +238,9 @@ pub struct TestKept {
     pub stamp: Stamp,
 }
 
+/// How a clock that ran from the pour ended: the press goes on with the same cup.
+pub(super) const PRESSED: &str = "pressed";
+
 /// A clock that was started.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Clock {

@@ -10,7 +10,7 @@ use super::gate::Case;
 use super::prompt::{BatchOffer, LotChoice};
 use super::shelf;
 use super::walk::gap_rows;
-use crate::card::{Joint, Lot, Material, MaterialKind, Measure, Mix, Need, Ratio};
+use crate::card::{Checklist, Joint, Lot, Material, MaterialKind, Measure, Mix, Need, Ratio};
 use crate::deed::{Pouring, Value};
 use crate::reckon::batch::GOOD_WITHIN;
 use crate::reckon::{
@@ -218,6 +218,22 @@ pub(super) fn resin(case: Case<'_>, job: &Job) -> Option<f64> {
         .rev()
         .find(|reading| reading.measure == Measure::ResinTemperature && reading.work == job.work)
         .map(|reading| reading.value)
+}
+
+/// Returns the temperatures that the sheets of this walk's mixes allow: of the lot picked, else
+/// from the least to the most of any that could be.
+pub(super) fn sheets_range(case: Case<'_>, job: &Job, list: &Checklist) -> Option<[f64; 2]> {
+    let mixes = || list.steps.iter().filter_map(|step| step.mix.as_ref());
+    let is_mixed = |card: &&Material| {
+        let picked = picked_material(case, job, card.kind);
+        card.ratio.is_some()
+            && mixes().any(|mix| mix.of == card.kind)
+            && picked.is_none_or(|picked| picked == card.id)
+    };
+    let cards = case.house.cards.materials.values().filter(is_mixed);
+    cards
+        .filter_map(|card| card.range_c)
+        .reduce(|[low, high], [least, most]| [low.min(least), high.max(most)])
 }
 
 /// The clamp rehearsal of this joint, minutes: any duration read on it as `rehearsal`.

@@ -6,7 +6,7 @@ use chrono::{DateTime, Duration, FixedOffset};
 
 use super::facts::{
     Act, AirReading, Clock, CoatKept, Ending, FigureStanding, Job, JobState, Matter, OpenMatter,
-    PhotoFact, Reading, RecordKept, ShopStanding, TestKept, TickKept,
+    PRESSED, PhotoFact, Reading, RecordKept, ShopStanding, TestKept, TickKept,
 };
 use super::judged::both_parts;
 use super::{Book, Standing, as_written, mixing, strike};
@@ -401,7 +401,8 @@ impl FigureStanding {
                 let lots = [both_parts(&deed.lots)];
                 self.start_clocks(&deed.work, (&deed.starts, &lots), &stamp);
                 self.live_since(met.as_ref(), stamp.n);
-                self.end_poured(met, "pressed", &stamp);
+                self.take_over(met.as_ref(), stamp.n);
+                self.end_poured(met, PRESSED, &stamp);
             }
             _ => {}
         }
@@ -511,6 +512,19 @@ impl FigureStanding {
             if let (true, Some(met)) = (goes_off, met) {
                 clock.started.at = clock.started.at.min(met.at);
             }
+        }
+    }
+
+    /// What was read and answered of the cup before the press holds after it.
+    fn take_over(&mut self, met: Option<&Stamp>, mixed: u64) {
+        let poured = met.and_then(|met| self.clocks.iter().find(|it| it.started.n == met.n));
+        let Some((wall_c, answered)) = poured.map(|it| (it.wall_c, it.answered.clone())) else {
+            return;
+        };
+        let started = self.clocks.iter_mut().filter(|it| it.started.n == mixed);
+        for cup in started.filter(|clock| clock.clock == ClockName::Cup) {
+            cup.wall_c = wall_c;
+            cup.answered.clone_from(&answered);
         }
     }
 

@@ -2,13 +2,10 @@
 
 use super::facts::Job;
 use super::gate::{self, Case};
-use super::mixing;
+use super::{as_written, mixing};
 use crate::card::{ClockName, CureHours, Material, MaterialKind, StartClock, Strength};
 use crate::deed::{ClockRule, ClockStart, Place, Use, Value};
 use crate::reckon::{Minutes, change_gloves};
-
-/// A loaded joint waits this much longer in its clamps (*common practice*).
-const LOADED: f64 = 2.0;
 
 /// A left-over cup is watched until cold, minutes: early, likely, late (*common practice*;
 /// the hand that feels it cold decides).
@@ -84,13 +81,27 @@ fn clock(
         .clone()
         .unwrap_or_else(|| case.figure.to_owned());
     let about = material.map_or(target.clone(), |material| {
-        format!("{target}, {}", material.name)
+        let is_known = cup.is_some() || picked(case, job, material.kind).is_some();
+        if is_known || is_alone(case, material) {
+            format!("{target}, {}", material.name)
+        } else {
+            format!(
+                "{target}, any {}",
+                as_written(material.kind).replace('_', " ")
+            )
+        }
     });
     Ok(ClockStart {
         clock: start.clock,
         about,
         rule,
     })
+}
+
+/// Whether no other card of the shop is of the same kind.
+fn is_alone(case: Case<'_>, material: &Material) -> bool {
+    let mut cards = case.house.cards.materials.values();
+    cards.all(|card| card.kind != material.kind || card.id == material.id)
 }
 
 fn rule(
@@ -116,13 +127,16 @@ fn rule(
             sheet: cure("closing_min", |m| m.closing_min)?,
         },
         ClockName::Clamps => ClockRule::Cure {
-            sheet: loaded(case, cure("handling_h", |m| m.handling_h)?),
+            sheet: cure("handling_h", |m| m.handling_h)?,
+            loaded: is_loaded(case),
         },
         ClockName::Load => ClockRule::Cure {
             sheet: cure("load_h", |m| m.load_h)?,
+            loaded: false,
         },
         ClockName::FullCure => ClockRule::Cure {
             sheet: cure("full_cure_h", |m| m.full_cure_h)?,
+            loaded: false,
         },
         ClockName::Recoat => ClockRule::Recoat {
             sheet: material
@@ -188,23 +202,14 @@ fn span(minutes: [f64; 3], side: Use, because: impl Into<String>) -> ClockRule {
 
 /// A joint that carries load in use stays in its clamps twice as long, and so does every joint
 /// of a figure whose card could not be read whole.
-fn loaded(case: Case<'_>, sheet: CureHours) -> CureHours {
+fn is_loaded(case: Case<'_>) -> bool {
     let card = case.house.cards.figures.get(case.figure);
     let flawed = &case.house.cards.flawed.figures;
-    let is_loaded = flawed.contains_key(case.figure)
+    flawed.contains_key(case.figure)
         || card.is_some_and(|card| {
-            card.joints
-                .iter()
-                .any(|joint| Some(&joint.id) == case.work.target.as_ref() && joint.loaded)
-        });
-    if is_loaded {
-        CureHours {
-            late: sheet.late * LOADED,
-            ..sheet
-        }
-    } else {
-        sheet
-    }
+            let mut joints = card.joints.iter();
+            joints.any(|joint| Some(&joint.id) == case.work.target.as_ref() && joint.loaded)
+        })
 }
 
 fn tack(material: Option<&Material>, place: Place) -> Result<ClockRule, String> {

@@ -204,6 +204,7 @@ fn no_published_rate_is_faster_than_a_film_s_early_or_slower_than_a_cure_s_late_
                 ClockName::Clamps,
                 ClockRule::Cure {
                     sheet: sheet(8.0, 12.0, 15.0, sheet_c),
+                    loaded: false,
                 },
             );
             let cure = wall.view(0);

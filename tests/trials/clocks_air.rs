@@ -101,7 +101,7 @@ proptest! {
     fn bounds_err_on_the_safe_side_of_a_slow_integrator(log in any_log(), late in 6.0..20.0_f64) {
         let last = log[log.len() - 1].0;
         let mut wall = wall_over(&log);
-        wall.start(ClockName::Clamps, ClockRule::Cure { sheet: sheet(late / 2.0, late / 1.5, late, 22.0) });
+        wall.start(ClockName::Clamps, ClockRule::Cure { sheet: sheet(late / 2.0, late / 1.5, late, 22.0), loaded: false });
         let cure = wall.view(last);
         let slow = integrate(&log, &f64::min, &pace(22.0, 1.5, 2.5), late * 60.0);
         prop_assert!(slow - STEP_MIN <= minutes_of(&cure, cure.opens), "{slow} before {:?}", cure.opens);
@@ -145,7 +145,7 @@ proptest! {
         wall.bench.now = crate::memory::at(MORNING) + Duration::minutes(begun);
         let (ready, dead) = (sheet(late / 2.0, late / 1.5, late, 20.0), sheet(late, late * 1.5, late * 2.0, 20.0));
         let coat = RecoatHours { min_h: [late / 2.0, late], max_h: Some(late * 2.0), at_c: 20.0 };
-        wall.start(ClockName::Clamps, ClockRule::Cure { sheet: ready });
+        wall.start(ClockName::Clamps, ClockRule::Cure { sheet: ready, loaded: false });
         wall.start(ClockName::Recoat, ClockRule::Recoat { sheet: coat });
         wall.start(ClockName::TackEdge, ClockRule::Tack { class: SizeClass::Slow, place: Place::Edge, ready, dead });
         let mut minute = log[log.len() - 1].0.max(begun);
@@ -172,7 +172,7 @@ proptest! {
     ) {
         let last = log[log.len() - 1].0;
         let mut wall = wall_over(&log);
-        wall.start(ClockName::Clamps, ClockRule::Cure { sheet: sheet(late / 2.0, late / 1.5, late, 22.0) });
+        wall.start(ClockName::Clamps, ClockRule::Cure { sheet: sheet(late / 2.0, late / 1.5, late, 22.0), loaded: false });
         let cure = wall.view(last);
         let slow = integrate(&log, &f64::min, &pace(22.0, 1.5, 2.5), late * 60.0);
         prop_assert!(slow - STEP_MIN <= minutes_of(&cure, cure.opens), "{slow} before {:?}", cure.opens);
@@ -263,6 +263,7 @@ fn rules() -> Vec<(ClockName, ClockRule)> {
             ClockName::Clamps,
             ClockRule::Cure {
                 sheet: sheet(8.0, 12.0, 15.0, 22.0),
+                loaded: false,
             },
         ),
         (ClockName::Recoat, ClockRule::Recoat { sheet: recoat }),
@@ -308,6 +309,7 @@ fn a_night_that_nobody_read_promises_no_more_than_one_that_was_as_cold_as_the_ot
             ClockName::Clamps,
             ClockRule::Cure {
                 sheet: sheet(8.0, 12.0, 15.0, 22.0),
+                loaded: false,
             },
         );
         wall
@@ -345,7 +347,13 @@ fn over_a_silence(before: Option<f64>, every: i64) -> Wall {
 /// Hours until clamps come off after 6 h on the sheet at 22 °C, seen after the silence.
 fn clamps_h(mut wall: Wall) -> f64 {
     let cure = sheet(4.0, 5.0, 6.0, 22.0);
-    wall.start(ClockName::Clamps, ClockRule::Cure { sheet: cure });
+    wall.start(
+        ClockName::Clamps,
+        ClockRule::Cure {
+            sheet: cure,
+            loaded: false,
+        },
+    );
     let view = wall.view(600);
     minutes_of(&view, view.opens) / 60.0
 }
@@ -394,7 +402,13 @@ fn a_night_between_two_warm_readings_may_have_been_cold() {
             }
         }
         let cure = sheet(8.0, 12.0, 15.0, 20.0);
-        wall.start(ClockName::Clamps, ClockRule::Cure { sheet: cure });
+        wall.start(
+            ClockName::Clamps,
+            ClockRule::Cure {
+                sheet: cure,
+                loaded: false,
+            },
+        );
         let view = wall.view(14 * 60);
         minutes_of(&view, view.opens) / 60.0
     };
@@ -453,6 +467,7 @@ fn air_that_nobody_ever_read_is_a_guess_on_the_safe_side_and_says_so() {
         ClockName::Clamps,
         ClockRule::Cure {
             sheet: sheet(8.0, 12.0, 15.0, 22.0),
+            loaded: false,
         },
     );
     let view = wall.view(0);
@@ -510,6 +525,7 @@ fn a_cure_over_the_change_of_the_clocks_counts_every_hour_once() {
             ClockName::Clamps,
             ClockRule::Cure {
                 sheet: sheet(8.0, 12.0, 15.0, 22.0),
+                loaded: false,
             },
         );
         let zone = FixedOffset::east_opt(offset).unwrap();

@@ -320,6 +320,29 @@ fn a_press_that_is_forgotten_is_rung_from_the_pour() {
     wall.bench.assert_live_is_replayed();
 }
 
+/// What was read and answered of the cup before the press holds after it, and one cup is live.
+#[test]
+fn a_wall_read_before_the_press_holds_after_it() {
+    let (mut wall, work) = poured_on("plain");
+    wall.bench.wait(2);
+    let warm = |wall_c| Intent::ReadCup {
+        figure: "owl".into(),
+        cup: Cup::On(None),
+        wall_c,
+    };
+    wall.bench.act(&warm(34.0)).unwrap();
+    let before = of(&wall, ClockName::Cup).closes;
+    let at = wall.bench.now;
+    wall.bench.wait(3);
+    wall.bench.at_step("owl", &work, AtStep::Start).unwrap();
+    assert_eq!(of(&wall, ClockName::Cup).closes, before);
+    // A word entered since, of a moment before the press, finds the one cup as well.
+    let now = std::mem::replace(&mut wall.bench.now, at);
+    wall.bench.act(&warm(36.0)).unwrap();
+    wall.bench.now = now;
+    assert!(of(&wall, ClockName::Cup).closes < before);
+}
+
 /// A cup thrown away before the press leaves no clock of its own behind.
 #[test]
 fn a_cup_that_is_thrown_away_rings_no_more() {

@@ -185,7 +185,10 @@ fn cure(late: f64) -> ClockRule {
         late,
         at_c: 20.0,
     };
-    ClockRule::Cure { sheet }
+    ClockRule::Cure {
+        sheet,
+        loaded: false,
+    }
 }
 
 fn mixed(gate: &mut Gate, joint: &str) {

@@ -132,6 +132,7 @@ fn clocks_are_reckoned_anew() {
         ClockName::Clamps,
         ClockRule::Cure {
             sheet: sheet(6.0, 8.0, 10.0, 20.0),
+            loaded: false,
         },
     );
     wall.bench.wait(30 * 60);

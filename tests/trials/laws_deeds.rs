@@ -110,7 +110,10 @@ fn any_rule() -> impl Strategy<Value = ClockRule> {
     prop_oneof![
         any_pot_life(),
         any_sheet().prop_map(|sheet| ClockRule::Film { sheet }),
-        any_sheet().prop_map(|sheet| ClockRule::Cure { sheet }),
+        any_sheet().prop_map(|sheet| ClockRule::Cure {
+            sheet,
+            loaded: false
+        }),
         any_tack(),
         recoat,
         any_span(),

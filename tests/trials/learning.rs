@@ -117,7 +117,13 @@ impl Year {
             resin_c: None,
             starts: vec![
                 start(ClockName::Cup, cup),
-                start(ClockName::Clamps, ClockRule::Cure { sheet: SHEET }),
+                start(
+                    ClockName::Clamps,
+                    ClockRule::Cure {
+                        sheet: SHEET,
+                        loaded: false,
+                    },
+                ),
             ],
         };
         self.line(&Book::Figure("hare".into()), now, Deed::Mixed(mixed));

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use chrono::{DateTime, Duration, FixedOffset, TimeDelta, Timelike};
-use knuckle::card::{Cards, CureHours, Hour, Panel, Span};
+use knuckle::card::{Cards, CureHours, Hour, OpenHours, Panel, Span};
 use knuckle::deed::{Air, Deed, Line};
 use knuckle::plan::{Certainty, Night, NightAsk, night};
 use knuckle::standing::{Book, House, Standing};
@@ -241,14 +241,23 @@ fn quick_sizes_say_lay_a_chip_and_name_the_slow_one() {
 
 #[test]
 fn a_closed_shop_and_an_unmeasured_panel_are_said() {
-    let mut cards = shop(1.0, (12, 30));
+    let mut cards = shop(1.0, (22, 0));
     let standing = air(at(NOW), |_| (20.0, 50.0));
+    cards.shop.open.fri = open((8, 30), (17, 30));
     cards.shop.open.wed = open((8, 30), (15, 0));
     let night = asked(&cards, &standing, "slow-size", 20.0);
     assert_eq!(
-        night.why_empty.as_deref(),
-        Some("the shop is closed: nobody is there to lay size today")
+        night.not_now.as_deref(),
+        Some("the shop is closed; this is for Thu 26 Nov from 08:30")
     );
+    // Whoever asks again as the doors open gets the same evening.
+    let (lay, morning) = (night.best.unwrap(), at(NOW) + Duration::hours(14));
+    assert!(at(NOW) + Duration::hours(10) < lay, "{lay}");
+    assert!(morning < night.come_in_at.unwrap());
+    cards.shop.open = OpenHours::default();
+    let night = asked(&cards, &standing, "slow-size", 20.0);
+    let shut = "the shop is closed for weeks: nobody is there to lay size";
+    assert_eq!(night.why_empty.as_deref(), Some(shut));
     cards.figures.get_mut("hare").unwrap().panels[0].area_m2 = 0.0;
     let night = asked(&cards, &standing, "slow-size", 20.0);
     assert_eq!(

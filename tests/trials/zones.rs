@@ -21,6 +21,7 @@ fn started(now: &str) -> Wall {
         ClockName::Clamps,
         ClockRule::Cure {
             sheet: sheet(6.0, 8.0, 10.0, 20.0),
+            loaded: false,
         },
     );
     wall.start(ClockName::Glove, span(60.0, Use::DoBefore));
