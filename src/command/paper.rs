@@ -105,6 +105,18 @@ impl<'a> Paper<'a> {
         ended
     }
 
+    /// Writes a line of the answer; beside it where the answer is JSON.
+    ///
+    /// # Errors
+    /// As [`Paper::page`].
+    pub(super) fn aside(&mut self, text: &str) -> Result<(), Trouble> {
+        if self.json {
+            self.note(text);
+            return Ok(());
+        }
+        self.line(text)
+    }
+
     /// Says something beside the answer. Nobody has to read it, so it cannot fail.
     pub(super) fn note(&mut self, text: &str) {
         drop(writeln!(self.notes, "{}", harmless(text)));

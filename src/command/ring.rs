@@ -7,6 +7,7 @@ use std::io::{IsTerminal, stdout};
 use std::time::Duration;
 
 use chrono::{DateTime, FixedOffset};
+use serde::Serialize;
 
 use super::opened::Opened;
 use super::paper::Paper;
@@ -120,14 +121,18 @@ impl Post<'_> {
         let quiet = quiet(&views);
         let next = self.ringer.hear(&views, quiet, now);
         for ring in self.ringer.told() {
-            paper.line(&told(ring, now))?;
+            if paper.json {
+                paper.objects([rung(ring, now)])?;
+            } else {
+                paper.line(&told(ring, now))?;
+            }
         }
         let ringing: BTreeSet<Key> = views
             .iter()
             .filter_map(|view| Some((view.figure.clone(), view.id.clone(), view.ringing?.0)))
             .collect();
         if ringing.is_empty() && !self.ringing.is_empty() {
-            paper.line(&format!("{} quiet: nothing rings", now.format("%H:%M")))?;
+            paper.aside(&format!("{} quiet: nothing rings", now.format("%H:%M")))?;
         }
         self.ringing = ringing;
         Ok(next)
@@ -154,7 +159,7 @@ impl Post<'_> {
                 rang_at,
             };
             match self.keeper.act(&intent, &moment) {
-                Ok(_) => paper.line(&format!(
+                Ok(_) => paper.aside(&format!(
                     "{} answered by {}: {}, {}",
                     moment.at.format("%H:%M"),
                     moment.by,
@@ -166,6 +171,34 @@ impl Post<'_> {
             }
         }
         Ok(())
+    }
+}
+
+/// An alarm with `--json`, on a line of its own. Moments are RFC 3339.
+#[derive(Debug, Serialize)]
+struct RingJson<'a> {
+    row: &'static str,
+    at: String,
+    figure: &'a str,
+    clock: &'a str,
+    mark_percent: u32,
+    urgency: &'static str,
+    since: String,
+    headline: &'a str,
+    action: &'a str,
+}
+
+fn rung(ring: &Ring, now: DateTime<FixedOffset>) -> RingJson<'_> {
+    RingJson {
+        row: "alarm",
+        at: now.to_rfc3339(),
+        figure: &ring.figure,
+        clock: &ring.clock,
+        mark_percent: ring.mark_percent,
+        urgency: ring.urgency.word(),
+        since: ring.since.to_rfc3339(),
+        headline: &ring.headline,
+        action: ring.action,
     }
 }
 

@@ -73,6 +73,14 @@ fn ring_tells_each_alarm_as_one_line() {
     let sealed = Sealed::at_work();
     sealed.says(&at_evening(&["ring", "--once"]), &format!("{OVER}\n"));
     Sealed::new().says(&at_evening(&["ring", "--once"]), "");
+    let json = sealed.run(&at_evening(&["ring", "--once", "--json"])).out;
+    let rows: Vec<serde_json::Value> = json
+        .lines()
+        .map(|row| serde_json::from_str(row).unwrap())
+        .collect();
+    assert_eq!(rows.len(), OVER.lines().count());
+    assert_eq!(rows[0]["row"], "alarm");
+    assert!(OVER.contains(rows[0]["headline"].as_str().unwrap()));
     sealed.refuses(
         &at_evening(&["ring", "--as", "nobody"]),
         2,
