@@ -121,6 +121,40 @@ fn a_layer_that_nobody_knew_holds_its_zone_until_study_and_scheme_know_it() {
     assert_eq!(shut(&bench), None);
 }
 
+/// From the word on, not only once the walk that said it is put away.
+#[test]
+fn a_word_that_will_send_a_zone_back_holds_it_at_once() {
+    let mut bench = bench();
+    let zone = Some("body-near");
+    let asks = |prompt: &Prompt| {
+        let word = "unexpected layer".to_owned();
+        matches!(&prompt.ask, Ask::Choice { options, .. } if options.contains(&word))
+    };
+    let work = bench.walk_until("hare", "strip", zone, &mut { asks });
+    let value = Value::Text("unexpected layer".to_owned());
+    let said = AtStep::Enter {
+        value,
+        again: false,
+    };
+    bench.at_step("hare", &work, said).unwrap();
+    assert_eq!(
+        bench.standing.figures["hare"].job(&work).unwrap().state,
+        JobState::Open
+    );
+    bench.by = bench.worker("wash");
+    let wash = Intent::Begin {
+        figure: "hare".into(),
+        operation: "wash".into(),
+        target: Some("body-near".into()),
+    };
+    let no = bench.act(&wash).unwrap_err();
+    let why = "body-near waits for: Paint-layer study; it goes back: ";
+    assert!(no.why.starts_with(why), "{no}");
+    // The walk itself is put away to its end.
+    let prompt = bench.prompt("hare", &work);
+    assert!(!matches!(prompt.ask, Ask::Gate(_)), "{:?}", prompt.ask);
+}
+
 #[test]
 fn a_zone_of_wear_has_its_own_count_of_coats() {
     let mut bench = bench();
