@@ -188,6 +188,14 @@ impl Opened {
         self
     }
 
+    /// As [`Opened::as_read`], and says beside the answer which journals are not sound.
+    pub(super) fn as_kept(&self, keeper: &Keeper, paper: &mut Paper<'_>) -> ExitKind {
+        match paper.damaged(keeper.damaged()) {
+            ExitKind::Well => self.as_read(),
+            ended => ended,
+        }
+    }
+
     /// Returns how a command ends that found nothing wrong by itself: some file may have been
     /// left out because the disk did not hand it out.
     pub(super) fn as_read(&self) -> ExitKind {

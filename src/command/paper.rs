@@ -98,9 +98,11 @@ impl<'a> Paper<'a> {
         let mut ended = ExitKind::Well;
         for (book, damage) in damaged {
             self.note(&format!("{}: {damage}", book_name(book)));
-            if matches!(damage, Damage::NoLine(_)) {
-                ended = ExitKind::Found;
-            }
+            ended = match (damage, ended) {
+                (Damage::Unread(_), _) | (_, ExitKind::Disk) => ExitKind::Disk,
+                (Damage::NoLine(_), _) => ExitKind::Found,
+                (Damage::Places(_), _) => ended,
+            };
         }
         ended
     }

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use thiserror::Error;
 
-use super::Looks;
+use super::{Damage, Looks};
 use crate::disk::{Ailment, in_words};
 use crate::trouble::{ExitKind, Trouble};
 
@@ -155,6 +155,17 @@ const PLAIN: &str = "put the journal itself there, from a copy if need be, then 
 const NOTHING_LOST: &str = "nothing was lost and nothing is half written";
 
 impl JournalFault {
+    /// Returns what a page says of a journal that the disk does not hand out.
+    ///
+    /// # Errors
+    /// Any other fault, as it is.
+    pub fn as_damage(self) -> Result<Damage, Self> {
+        match self {
+            Self::Unreadable { cause, .. } => Ok(Damage::Unread(in_words(&cause))),
+            other => Err(other),
+        }
+    }
+
     /// Returns the journal and the last line that is kept in it.
     fn place(&self) -> String {
         match self {

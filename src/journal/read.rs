@@ -112,8 +112,10 @@ impl fmt::Display for Looks {
 }
 
 /// What a page says of a journal that is not sound.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Damage {
+    /// The disk does not hand it out: why, in words.
+    Unread(String),
     /// Not one line of it can be read.
     NoLine(Looks),
     /// At so many places lines are missing or broken.
@@ -134,6 +136,10 @@ impl Damage {
 impl fmt::Display for Damage {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
+            Self::Unread(why) => write!(
+                f,
+                "its book cannot be read, so nothing of it is shown and nothing kept: {why}"
+            ),
             Self::NoLine(looks) => write!(
                 f,
                 "no line of its book can be read, so nothing of it is shown: {looks}; bring back a copy"

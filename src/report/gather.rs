@@ -9,7 +9,7 @@ use super::day::DaySpan;
 use crate::deed::Line;
 use crate::disk::Disk;
 use crate::journal::{Damage, JournalFault, read_all, read_since};
-use crate::shop::{KeptLine, book_path};
+use crate::shop::{KeptLine, book_path, of_a_figure};
 use crate::standing::{Book, Standing};
 
 /// Returns the lines written down on a day or after it, over these books, by time. Lines of
@@ -31,7 +31,11 @@ pub fn gather_day(
     let mut all = Vec::new();
     let mut damaged = BTreeMap::new();
     for book in books {
-        let (kept, damage) = read_since(disk, &book_path(folder, book), since)?;
+        let read = read_since(disk, &book_path(folder, book), since);
+        let (kept, damage) = match read {
+            Ok(read) => read,
+            Err(fault) => (Vec::new(), Some(of_a_figure(book, fault)?)),
+        };
         damaged.extend(damage.map(|damage| (book.clone(), damage)));
         all.extend(kept.iter().filter_map(|kept| {
             let line = Line::read(&kept.text).ok()?;
@@ -58,9 +62,14 @@ pub fn standing_until(
 ) -> Result<Standing, JournalFault> {
     let mut standing = Standing::default();
     for book in books {
-        let reading = read_all(disk, &book_path(folder, book))?;
-        let lines: Vec<Line> = reading
-            .lines
+        let kept = match read_all(disk, &book_path(folder, book)) {
+            Ok(reading) => reading.lines,
+            Err(fault) => {
+                of_a_figure(book, fault)?;
+                continue;
+            }
+        };
+        let lines: Vec<Line> = kept
             .iter()
             .filter(|kept| kept.written() < until)
             .filter_map(|kept| Line::read(&kept.text).ok())

@@ -148,7 +148,7 @@ impl Bench for Keeper {
         let mut damaged = self.damaged().iter().filter(|(book, _)| is_shown(book));
         let (book, damage) = damaged.next()?;
         let what = match damage {
-            Damage::NoLine(_) => "cannot be read",
+            Damage::Unread(_) | Damage::NoLine(_) => "cannot be read",
             Damage::Places(_) => "has missing or broken lines",
         };
         let name = book_name(book);

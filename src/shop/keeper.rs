@@ -9,7 +9,7 @@ use chrono::{DateTime, FixedOffset};
 
 use super::cache::Cache;
 use super::find::link_to;
-use super::opener::{OpenBook, open_all, read_lines};
+use super::opener::{OpenBook, of_a_figure, open_all, read_lines};
 use super::watcher::Watcher;
 use crate::card::Cards;
 use crate::deed::{Line, NotALine};
@@ -78,7 +78,8 @@ impl Keeper {
     /// Opens the journals of a shop whose cards were read, and replays them.
     ///
     /// # Errors
-    /// [`JournalFault`] when a journal is there and cannot be read.
+    /// [`JournalFault`] when the journal of the shop is there and cannot be read. A figure whose
+    /// journal cannot be read is in [`Keeper::damaged`], and nothing is kept of it.
     pub fn open(
         disk: Arc<dyn Disk>,
         folder: impl Into<PathBuf>,
@@ -196,18 +197,41 @@ impl Keeper {
     /// Returns the lines that other benches have written, replayed.
     ///
     /// # Errors
-    /// [`JournalFault`] when a journal cannot be read any more.
+    /// [`JournalFault`] when the journal of the shop cannot be read any more.
     pub fn follow(&mut self) -> Result<Vec<KeptLine>, JournalFault> {
         let books: Vec<Book> = self.books.keys().cloned().collect();
         let mut all = Vec::new();
         for book in books {
-            let news = match self.books.get_mut(&book) {
-                Some(journal) => journal.news()?,
-                None => continue,
+            let Some(journal) = self.books.get_mut(&book) else {
+                continue;
             };
-            all.extend(self.take_in(&book, &news)?);
+            match journal.news() {
+                Ok(news) => {
+                    self.hear(&book, None);
+                    all.extend(self.take_in(&book, &news)?);
+                }
+                Err(fault) => {
+                    let damage = of_a_figure(&book, fault)?;
+                    self.hear(&book, Some(damage));
+                }
+            }
         }
         Ok(all)
+    }
+
+    /// A journal that the disk hands out no more, or again: what stood by it stays, and its
+    /// clocks run on.
+    fn hear(&mut self, book: &Book, damage: Option<Damage>) {
+        match damage {
+            Some(damage) => {
+                self.damaged.insert(book.clone(), damage);
+            }
+            None => {
+                if matches!(self.damaged.get(book), Some(Damage::Unread(_))) {
+                    self.damaged.remove(book);
+                }
+            }
+        }
     }
 
     /// Reads all lines of a book from the disk, for pages.
@@ -215,6 +239,9 @@ impl Keeper {
     /// # Errors
     /// [`JournalFault`] when the journal cannot be read.
     pub fn lines(&self, book: &Book) -> Result<Vec<Line>, JournalFault> {
+        if let Some(Damage::Unread(_)) = self.damaged.get(book) {
+            return Ok(Vec::new());
+        }
         let path = book_path(&self.folder, book);
         let reading = crate::journal::read_all(self.disk.as_ref(), &path)?;
         Ok(reading
@@ -234,7 +261,9 @@ impl Keeper {
             self.damaged.insert(opened.book.clone(), damage);
         }
         self.unreadable.extend(opened.unreadable);
-        self.books.insert(opened.book, opened.journal);
+        if let Some(journal) = opened.journal {
+            self.books.insert(opened.book, journal);
+        }
     }
 
     /// Writes deeds, each to its book, those of the first deed's book first. `None` when
@@ -259,7 +288,7 @@ impl Keeper {
                 return Err(JournalFault::Elsewhere { folder }.into());
             }
             let Some(journal) = self.books.get_mut(&book) else {
-                return Err(Refusal::new("this figure has no journal").into());
+                return Err(self.no_journal(&book).into());
             };
             // The first book carries the decision; a second one only takes a note along.
             let appended = if place == 0 {
@@ -279,6 +308,14 @@ impl Keeper {
             all.extend(self.take_in(&book, &appended.lines)?);
         }
         Ok(Some(all))
+    }
+
+    fn no_journal(&self, book: &Book) -> Refusal {
+        match self.damaged.get(book) {
+            Some(damage) => Refusal::new(damage.to_string())
+                .remedy("have the disk or its rights mended, then open the shop again"),
+            None => Refusal::new("this figure has no journal"),
+        }
     }
 
     fn take_in(&mut self, book: &Book, kept: &[Kept]) -> Result<Vec<KeptLine>, JournalFault> {

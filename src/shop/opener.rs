@@ -15,12 +15,25 @@ use crate::standing::{Book, Replayed, Standing};
 #[derive(Debug)]
 pub(super) struct OpenBook {
     pub(super) book: Book,
-    pub(super) journal: Journal,
+    /// Absent where the disk does not hand the file out.
+    pub(super) journal: Option<Journal>,
     /// What stands by this book alone.
     pub(super) standing: Standing,
     pub(super) unreadable: Vec<(Book, u64, NotALine)>,
     /// What is not sound in the file; a journal with damage has no page.
     pub(super) damage: Option<Damage>,
+}
+
+/// Returns what ails a figure's journal that the disk does not hand out: pages and clocks of the
+/// others go on without it.
+///
+/// # Errors
+/// Any other fault, and one of the shop's own journal: day, air and lots touch every figure.
+pub fn of_a_figure(book: &Book, fault: JournalFault) -> Result<Damage, JournalFault> {
+    match book {
+        Book::Shop => Err(fault),
+        Book::Figure(_) => fault.as_damage(),
+    }
 }
 
 /// The fewest journals that are worth a thread of their own. Chosen here, not measured.
@@ -37,7 +50,8 @@ struct Opener<'a> {
 /// Opens journals and replays them; their order is kept.
 ///
 /// # Errors
-/// The first [`JournalFault`], when a journal is there and cannot be read.
+/// [`JournalFault`] when the journal of the shop itself is there and cannot be read. That of a
+/// figure comes without its journal, and with what ails it.
 pub(super) fn open_all(
     (disk, folder): (&Arc<dyn Disk>, &Path),
     books: &[Book],
@@ -71,7 +85,7 @@ impl Opener<'_> {
             let is_fresh = taken.is_fresh && reading.lines.is_empty();
             let mut opened = OpenBook {
                 book: book.clone(),
-                journal,
+                journal: Some(journal),
                 standing: taken.standing,
                 unreadable: Vec::new(),
                 damage: None,
@@ -83,10 +97,13 @@ impl Opener<'_> {
                 return Ok(opened);
             }
         }
-        let (journal, reading) = Journal::open(self.disk.clone(), &path)?;
+        let (journal, reading) = match Journal::open(self.disk.clone(), &path) {
+            Ok(opened) => opened,
+            Err(fault) => return OpenBook::unread(book, fault),
+        };
         let mut opened = OpenBook {
             book: book.clone(),
-            journal,
+            journal: Some(journal),
             standing: Standing::default(),
             unreadable: Vec::new(),
             damage: reading.damage(),
@@ -101,10 +118,10 @@ impl Opener<'_> {
     /// Packs what stands by a long book tightly, and keeps it as a page, unless there are lines
     /// that have to be told at every opening.
     fn keep_page(self, opened: &mut OpenBook, path: &Path) {
-        let mark = opened.journal.mark();
-        if mark.len < WORTH_IT {
+        let mark = opened.journal.as_ref().map(Journal::mark);
+        let Some(mark) = mark.filter(|mark| WORTH_IT <= mark.len) else {
             return;
-        }
+        };
         let facts = standing_to(&opened.book, &opened.standing);
         if let Some(packed) = standing_from(&opened.book, &facts) {
             opened.standing = packed;
@@ -117,6 +134,20 @@ impl Opener<'_> {
 }
 
 impl OpenBook {
+    /// A figure whose journal the disk does not hand out: the others go on without it.
+    fn unread(book: &Book, fault: JournalFault) -> Result<Self, JournalFault> {
+        let damage = of_a_figure(book, fault)?;
+        let mut standing = Standing::default();
+        standing.replay_all(book, &[]);
+        Ok(Self {
+            book: book.clone(),
+            journal: None,
+            standing,
+            unreadable: Vec::new(),
+            damage: Some(damage),
+        })
+    }
+
     fn read(&mut self, kept: &[Kept]) -> Vec<Line> {
         read_lines(&self.book, kept, &mut self.unreadable)
     }

@@ -202,7 +202,7 @@ impl FigureStanding {
                 self.take_step(&line.deed, stamp);
             }
             Deed::Planned(_) | Deed::Poured(_) | Deed::Mixed(_) | Deed::Discarded(_) => {
-                self.take_mix(&line.deed, stamp);
+                self.take_mix(&line.deed, &stamp);
             }
             Deed::ClockEnded(deed) => {
                 let ended = self.clocks.iter().find(|clock| clock.id == deed.clock);
@@ -371,38 +371,38 @@ impl FigureStanding {
         }
     }
 
-    fn take_mix(&mut self, deed: &Deed, stamp: Stamp) {
+    fn take_mix(&mut self, deed: &Deed, stamp: &Stamp) {
         match deed {
             Deed::Planned(deed) => {
-                let act = self.act_for(&deed.work, &deed.step, &stamp);
+                let act = self.act_for(&deed.work, &deed.step, stamp);
                 let met = act.empty_cup();
                 act.planned = Some(Box::new((deed.clone(), stamp.clone())));
-                self.end_poured(met, "planned anew", &stamp);
+                self.end_poured(met, "planned anew", stamp);
             }
             Deed::Poured(deed) => {
-                let act = self.act_for(&deed.work, &deed.step, &stamp);
+                let act = self.act_for(&deed.work, &deed.step, stamp);
                 act.pours.push(deed.clone());
                 if act.contact.is_none() && mixing::in_cup(act).iter().all(|grams| 0.0 < *grams) {
                     act.contact = Some(stamp.clone());
                 }
                 let planned = act.planned.as_deref();
                 let lots = planned.map(|(planned, _)| both_parts(&planned.lots));
-                self.start_clocks(&deed.work, (&deed.starts, lots.as_slice()), &stamp);
+                self.start_clocks(&deed.work, (&deed.starts, lots.as_slice()), stamp);
             }
             Deed::Discarded(deed) => {
-                let met = self.act_for(&deed.work, &deed.step, &stamp).empty_cup();
-                self.end_poured(met, "thrown away", &stamp);
-                self.start_clocks(&deed.work, (&deed.starts, &[]), &stamp);
+                let met = self.act_for(&deed.work, &deed.step, stamp).empty_cup();
+                self.end_poured(met, "thrown away", stamp);
+                self.start_clocks(&deed.work, (&deed.starts, &[]), stamp);
             }
             Deed::Mixed(deed) => {
-                let act = self.act_for(&deed.work, &deed.step, &stamp);
+                let act = self.act_for(&deed.work, &deed.step, stamp);
                 let met = act.empty_cup();
                 act.mixed.push((deed.clone(), stamp.clone()));
                 let lots = [both_parts(&deed.lots)];
-                self.start_clocks(&deed.work, (&deed.starts, &lots), &stamp);
+                self.start_clocks(&deed.work, (&deed.starts, &lots), stamp);
                 self.live_since(met.as_ref(), stamp.n);
                 self.take_over(met.as_ref(), stamp.n);
-                self.end_poured(met, PRESSED, &stamp);
+                self.end_poured(met, PRESSED, stamp);
             }
             _ => {}
         }

@@ -23,7 +23,7 @@ const ROUNDS: usize = 7;
 
 /// What is asked: a name, the words of the command, and what the answer has to hold.
 const ASKED: [(&str, &[&str], &str); 6] = [
-    ("shop/day/1000x2000", &["day", DAY], "08:"),
+    ("shop/day/1000x2000", &["day", DAY], "air of"),
     (
         "shop/recall/words in every figure/1000x2000",
         &["recall", "oil", "glaze"],

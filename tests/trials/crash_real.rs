@@ -331,6 +331,9 @@ fn without_the_right_to_write_the_shop_is_read_and_the_words_say_whom_to_ask() {
     allow(&journal(&sealed), 0o000);
     let (code, told) = run(&["day", "2026-11-25"]);
     assert_eq!(code, Some(3));
-    assert!(told.starts_with("cannot read the journal: "), "{told}");
+    assert!(
+        told.starts_with("hare: its book cannot be read, "),
+        "{told}"
+    );
     allow(&journal(&sealed), 0o644);
 }
