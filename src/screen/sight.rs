@@ -11,8 +11,8 @@ use crate::deed::{DeviationKind, Stamp, Work};
 use crate::plan::{Night, waiting_panels};
 use crate::report::{DayLine, DayPage, Entry};
 use crate::standing::{
-    self, Ask, ClockView, Evidence, FloorRow, HoldWaiting, House, Matter, Offer, OpenGate, OpensBy,
-    OverruleCount, OwnTimes, Prompt, ShelfLife, Stage,
+    self, Ask, ClockTimes, ClockView, Evidence, FloorRow, HoldWaiting, House, Matter, Offer,
+    OpenGate, OpensBy, OverruleCount, OwnTimes, Prompt, ShelfLife, Stage,
 };
 
 use super::dossier::{Dossier, Shown};
@@ -127,7 +127,17 @@ pub enum WaitingAt {
 impl Sight {
     /// Takes in what the view's screen needs.
     pub fn take(house: House<'_>, view: &View, now: DateTime<FixedOffset>) -> Self {
-        let clocks = standing::clock_views(house, now);
+        Self::take_kept(house, view, now, &mut ClockTimes::default())
+    }
+
+    /// As [`Sight::take`], with the times of clocks that were reckoned within this minute.
+    pub(super) fn take_kept(
+        house: House<'_>,
+        view: &View,
+        now: DateTime<FixedOffset>,
+        times: &mut ClockTimes,
+    ) -> Self {
+        let clocks = standing::clock_views_kept(house, now, times);
         let mut sight = Self {
             now,
             shop: house.cards.shop.clone(),
@@ -159,7 +169,6 @@ impl Sight {
             Page::Day => sight.waiting = waiting(house, now),
             Page::Clocks => {
                 sight.shelf = standing::shelf_lives(house, now);
-                sight.open_gates = standing::open_gates(house, None, now);
             }
             Page::Night => sight.take_shelf(house, view),
             Page::Bench | Page::Floor | Page::Dossier => {}

@@ -15,7 +15,7 @@ use ratatui::{Terminal, backend::Backend, buffer::Buffer};
 use crate::deed::{Deed, PhotoKept, Picked, Work};
 use crate::report::tell;
 use crate::shop::{KeptLine, Stop};
-use crate::standing::{FloorRow, Intent, JobState, Moment, Stage, offers};
+use crate::standing::{ClockTimes, FloorRow, Intent, JobState, Moment, OpenGate, Stage, offers};
 
 use super::ahead;
 use super::behind::Bench;
@@ -62,6 +62,10 @@ pub struct Turn<'a> {
     /// The overview of all figures, and the minute it was made in.
     pub(super) floor: Option<(i64, Vec<FloorRow>)>,
     night: Tonight,
+    /// The times of the clocks, as they were reckoned within this minute.
+    times: ClockTimes,
+    /// The open gates of all figures, and the minute they were asked in.
+    pub(super) gates: Option<(i64, Vec<OpenGate>)>,
     /// The job that was taken to the bench.
     taken: Option<(String, Work)>,
     /// The record of the figure in the Dossier, as it stood after these lines.
@@ -107,6 +111,8 @@ impl<'a> Turn<'a> {
             day: DayKept::default(),
             floor: None,
             night: Tonight::default(),
+            times: ClockTimes::default(),
+            gates: None,
             taken: None,
             dossier: None,
             pictures: BTreeMap::new(),
@@ -151,9 +157,9 @@ impl<'a> Turn<'a> {
         if let Some((by_s, how)) = jump {
             self.ask(&Intent::Jumped { by_s, how }, now);
         }
-        self.sight = Sight::take(self.bench.house(), &self.view, now);
+        self.sight = Sight::take_kept(self.bench.house(), &self.view, now, &mut self.times);
         if self.sight.acknowledged && self.take_up(now) {
-            self.sight = Sight::take(self.bench.house(), &self.view, now);
+            self.sight = Sight::take_kept(self.bench.house(), &self.view, now, &mut self.times);
         }
         if self.must_read() {
             self.view.over = Over::Deferral;
@@ -166,6 +172,7 @@ impl<'a> Turn<'a> {
             self.sight.banner = damage;
         }
         self.take_floor(now);
+        self.take_gates(now);
         if self.view.page == Page::Day {
             let shown = (&self.view, &mut self.sight);
             if let Err(stop) = self.day.look(&*self.bench, shown) {
@@ -310,6 +317,8 @@ impl<'a> Turn<'a> {
         self.floor = None;
         self.reckoning.lines_changed();
         self.night = Tonight::default();
+        self.times = ClockTimes::default();
+        self.gates = None;
     }
 
     /// Returns what is to be drawn.
@@ -425,6 +434,8 @@ impl<'a> Turn<'a> {
                 true
             }
             Err(stop) => {
+                // Lines of another bench may have been taken in before it was refused.
+                self.forget();
                 self.ask_why_despite(intent, &stop);
                 if self.ask_whether(intent, &stop) {
                     return false;

@@ -7,7 +7,7 @@ use super::ahead;
 use super::events::Reckoned;
 use super::turn::Turn;
 use super::view::Page;
-use crate::standing::{Intent, Moment, floor};
+use crate::standing::{Intent, Moment, OpenGate, floor, open_gates};
 
 impl Turn<'_> {
     /// The overview of all figures asks every one of them; it is made anew when a line was
@@ -32,6 +32,22 @@ impl Turn<'_> {
         let risk = self.reckoning.risk().cloned();
         self.sight.at_risk = risk.unwrap_or_else(|| ahead::at_risk(self.bench.house()));
         self.sight.reckoning = self.reckoning.is_under_way();
+    }
+
+    /// The open gates of all figures are asked for in the same way. One that shuts within the
+    /// minute is gone at once.
+    pub(super) fn take_gates(&mut self, now: DateTime<FixedOffset>) {
+        if self.view.page != Page::Clocks {
+            return;
+        }
+        let minute = now.timestamp().div_euclid(60);
+        let (_, gates) = match self.gates.take() {
+            Some((made, gates)) if made == minute => (made, gates),
+            _ => (minute, open_gates(self.bench.house(), None, now)),
+        };
+        let is_good = |one: &&OpenGate| now < one.evidence.good_until;
+        self.sight.open_gates = gates.iter().filter(is_good).cloned().collect();
+        self.gates = Some((minute, gates));
     }
 
     /// A day that was closed is followed by when all will be done, as it stands that evening;

@@ -88,21 +88,66 @@ const MARKS: [u32; 4] = [50, 75, 90, 100];
 
 /// Returns every clock that no hand has ended, over all figures, what dies first first.
 pub fn clock_views(house: House<'_>, now: DateTime<FixedOffset>) -> Vec<ClockView> {
-    let mut reckoner = Reckoner::new(house, now);
+    clock_views_kept(house, now, &mut ClockTimes::default())
+}
+
+/// What clocks rest on, as it was reckoned within this minute. It is thrown away when a line was
+/// kept; what a minute without a line does to a clock is less than what any of them promises.
+#[derive(Debug, Default)]
+pub struct ClockTimes {
+    minute: i64,
+    clocks: BTreeMap<(String, String), Told>,
+    /// What nobody started: by figure, with its times.
+    unclocked: BTreeMap<String, Vec<(Clock, Times)>>,
+}
+
+/// Times, and where they come from.
+type Told = (Times, String);
+
+/// As [`clock_views`], with times of the same minute taken from what is kept.
+pub fn clock_views_kept(
+    house: House<'_>,
+    now: DateTime<FixedOffset>,
+    kept: &mut ClockTimes,
+) -> Vec<ClockView> {
+    let minute = now.timestamp().div_euclid(60);
+    if kept.minute != minute {
+        *kept = ClockTimes {
+            minute,
+            ..ClockTimes::default()
+        };
+    }
+    let mut reckoner = None;
     let mut views = Vec::new();
     for (figure, standing) in &house.standing.figures {
-        let running = standing.clocks.iter().filter(|clock| clock.ended.is_none());
-        views.extend(running.map(|clock| reckoner.view(figure, clock)));
+        for clock in standing.clocks.iter().filter(|clock| clock.ended.is_none()) {
+            let told = kept.clocks.entry((figure.clone(), clock.id.clone()));
+            let told = told.or_insert_with(|| {
+                let reckoner = reckoner.get_or_insert_with(|| Reckoner::new(house, now));
+                reckoner.told(figure, clock)
+            });
+            views.push(marked(figure, clock, told.clone(), now));
+        }
         // Nobody started these, so nobody could answer them: they are seen and never ring.
-        let unclocked = dry::unclocked(house, (figure, standing), now);
-        views.extend(
-            unclocked.into_iter().map(|(clock, times)| {
-                shown(figure, &clock, (times, FROM_READINGS.to_owned()), now)
-            }),
-        );
+        let unclocked = kept.unclocked.entry(figure.clone());
+        let unclocked = unclocked.or_insert_with(|| dry::unclocked(house, (figure, standing), now));
+        views.extend(unclocked.iter().map(|(clock, times)| {
+            shown(
+                figure,
+                clock,
+                (times.clone(), FROM_READINGS.to_owned()),
+                now,
+            )
+        }));
     }
     views.sort_by(|a, b| urgency(a).cmp(&urgency(b)).then_with(|| a.id.cmp(&b.id)));
     views
+}
+
+fn marked(figure: &str, clock: &Clock, told: Told, now: DateTime<FixedOffset>) -> ClockView {
+    let mut view = shown(figure, clock, told, now);
+    mark(&mut view, clock, now);
+    view
 }
 
 /// What dies first comes first: what is over or running by its closing, then what is waited
@@ -147,14 +192,16 @@ impl<'a> Reckoner<'a> {
 
     /// Returns one clock as it stands at the moment.
     pub(super) fn view(&mut self, figure: &str, clock: &Clock) -> ClockView {
-        let (house, now) = (self.house, self.now);
-        let told = match dry::times(house, figure, clock, now) {
+        let told = self.told(figure, clock);
+        marked(figure, clock, told, self.now)
+    }
+
+    /// Returns the times of a clock, and where they come from.
+    fn told(&mut self, figure: &str, clock: &Clock) -> Told {
+        match dry::times(self.house, figure, clock, self.now) {
             Some(times) => (times, FROM_READINGS.to_owned()),
             None => self.by_sheet(figure, clock),
-        };
-        let mut view = shown(figure, clock, told, now);
-        mark(&mut view, clock, now);
-        view
+        }
     }
 
     /// Times of the sheet over the room's air, as far as the lot has not shown others.

@@ -29,6 +29,7 @@ const COAT_COLD_C: f64 = 14.0;
 const LOADED: f64 = 2.0;
 
 /// What a rule gives over the air: hours from the start to opening, likely, closing.
+#[derive(Debug, Clone)]
 pub(super) struct Times {
     pub(super) opens: Option<f64>,
     pub(super) likely: Option<f64>,

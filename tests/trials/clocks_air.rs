@@ -6,7 +6,9 @@ use std::ops::Range;
 use chrono::{Duration, FixedOffset};
 use knuckle::card::{ClockName, RecoatHours, SizeClass};
 use knuckle::deed::{ClockRule, Line, Place, Use};
-use knuckle::standing::{ClockState, Standing, clock_views};
+use knuckle::standing::{
+    ClockState, ClockTimes, ClockView, Standing, clock_views, clock_views_kept,
+};
 use proptest::prelude::*;
 
 use crate::clocks::{MORNING, Wall, cup, minutes_of, sheet, span};
@@ -533,5 +535,30 @@ fn a_cure_over_the_change_of_the_clocks_counts_every_hour_once() {
         let view = wall.views(now)[0].clone();
         let slow = integrate(&log, &f64::min, &pace(22.0, 1.5, 2.5), 15.0 * 60.0);
         near(minutes_of(&view, view.opens), slow, STEP_MIN, started);
+    }
+}
+
+/// Within a minute the times that were reckoned first are kept; where a clock stands by them is
+/// asked at every look.
+#[test]
+fn what_is_kept_within_a_minute_shows_what_is_reckoned_anew() {
+    let mut wall = Wall::new(MORNING);
+    wall.start(
+        ClockName::Clamps,
+        ClockRule::Cure {
+            sheet: sheet(8.0, 12.0, 15.0, 22.0),
+            loaded: false,
+        },
+    );
+    let begun = crate::memory::at(MORNING);
+    let mut kept = ClockTimes::default();
+    for seconds in (0..=16 * 60).flat_map(|minute| [minute * 60, minute * 60 + 31]) {
+        let now = begun + Duration::seconds(seconds);
+        let shown = clock_views_kept(wall.bench.house(), now, &mut kept);
+        let anew = clock_views(wall.bench.house(), now);
+        let opens = |views: &[ClockView]| views.iter().map(|view| view.opens).collect::<Vec<_>>();
+        let states = |views: &[ClockView]| views.iter().map(|view| view.state).collect::<Vec<_>>();
+        assert_eq!(states(&shown), states(&anew), "{seconds} s");
+        assert_eq!(opens(&shown), opens(&anew), "{seconds} s");
     }
 }
