@@ -35,14 +35,19 @@ pub(super) fn draw(column: &mut Column<'_, '_>, pane: &Pane<'_>, ask: &Ask) {
             promise_min,
             because,
         } => {
-            let sign = Sign::new("●", verdict_word(*off_percent), Tone::Verdigris);
-            column.sign(sign, verdict, Tone::Chalk);
-            column.gap(1);
+            if add.is_some() {
+                let sign = Sign::new("▲", "noted", Tone::BolePlate);
+                column.sign(sign, &off_words(*off_percent), Tone::Chalk);
+                mend(column, pane, *add);
+            } else {
+                let sign = Sign::new("●", verdict_word(*off_percent), Tone::Verdigris);
+                column.sign(sign, verdict, Tone::Chalk);
+                column.gap(1);
+            }
             let minutes = times::number(promise_min.floor());
             let large = column.free() >= 8;
             column.figures(&minutes, "min from the press", Tone::Gilt, large);
             column.wrap(because, Tone::Rubbed, 2);
-            mend(column, pane, *add);
             column.next_key("Space", "now", Act::Next);
             column.keys(&[("x", "throw it away", Act::Discard)]);
         }
@@ -55,11 +60,20 @@ fn mend(column: &mut Column<'_, '_>, pane: &Pane<'_>, add: Option<(Pouring, f64)
     let Some((part, grams)) = add else { return };
     let (part, grams) = (times::part(part), times::grams(grams));
     if pane.view.entry.is_empty() {
-        let words = format!("or add {grams} g more of {part}, and type it");
+        let words = format!("▸ add {grams} g of {part}, type it; or");
         column.line(&words, Tone::Chalk);
     } else {
         number(column, pane, &format!("of {grams} g {part}"));
     }
+}
+
+fn off_words(off_percent: f64) -> String {
+    let much = if off_percent > 0.0 {
+        "too much"
+    } else {
+        "too little"
+    };
+    format!("{:.1} % {much} hardener", off_percent.abs())
 }
 
 fn verdict_word(off_percent: f64) -> &'static str {
@@ -161,14 +175,8 @@ fn off(
     add: Option<(Pouring, f64)>,
     poured: &[(Pouring, f64)],
 ) {
-    let much = if off_percent > 0.0 {
-        "too much"
-    } else {
-        "too little"
-    };
     let sign = Sign::new("▲", "off", Tone::BolePlate);
-    let words = format!("{:.1} % {much} hardener", off_percent.abs());
-    column.sign(sign, &words, Tone::Chalk);
+    column.sign(sign, &off_words(off_percent), Tone::Chalk);
     in_the_cup(column, poured);
     column.gap(1);
     let Some((part, grams)) = add else {

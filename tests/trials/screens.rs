@@ -180,6 +180,15 @@ fn the_bench_mixes() {
     let (mut sight, view) = scenes::bench(start());
     sight.clocks.retain(|clock| clock.figure != "hare");
     check("bench-start", (sight, view));
+    let (mut sight, view) = scenes::bench(Ask::Start {
+        off_percent: 3.0,
+        verdict: "off, but within 5 %: noted".to_owned(),
+        add: Some((knuckle::deed::Pouring::Resin, 3.6)),
+        promise_min: 18.2,
+        because: "25 min on the sheet, 18 because 23 °C and 174 g".to_owned(),
+    });
+    sight.clocks.retain(|clock| clock.figure != "hare");
+    check("bench-start-off", (sight, view));
     check(
         "bench-pour-off",
         scenes::bench(Ask::PourOff {
