@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use chrono::{DateTime, FixedOffset, TimeDelta};
 
 use super::words::{self, Urgency};
+use crate::deed::Use;
 use crate::standing::ClockView;
 
 /// An alarm that is told this long after its mark was reached is told late, and says so. The
@@ -198,6 +199,11 @@ pub fn ringing(
             let told = memory.told.get(&key(view, mark));
             let late = told.map_or(now, |told| told.first) - since;
             let (headline, action) = words::words(view, mark);
+            // An alarm that comes back tells since when it is over, not since when it came back.
+            let over = view
+                .closes
+                .filter(|_| mark == 100 && view.side != Use::WaitUntil);
+            let since = over.map_or(since, |over| over.min(since));
             Ring {
                 figure: view.figure.clone(),
                 clock: view.id.clone(),

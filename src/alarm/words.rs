@@ -4,7 +4,7 @@
 use crate::card::ClockName;
 use crate::deed::Use;
 use crate::report::clock_itself;
-use crate::standing::ClockView;
+use crate::standing::{ClockState, ClockView};
 
 /// How urgent an alarm is. Three only, and the highest rare (ANSI/ISA-18.2, *from memory*).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -48,6 +48,8 @@ enum Sense {
     Closing(u32),
     /// The time to do something is over.
     Over,
+    /// It may be over, and may not have come.
+    Unsure,
     /// What was waited for has come.
     Come,
     /// A wait whose end cannot be reckoned. Its clock shows as over, but nothing has come.
@@ -56,6 +58,7 @@ enum Sense {
 
 fn sense(view: &ClockView, mark: u32) -> Sense {
     match view.side {
+        Use::Window if view.state == ClockState::Unsure => Sense::Unsure,
         Use::DoBefore if mark < 100 => Sense::Going(mark),
         Use::WaitUntil | Use::Window if view.opens.is_none() => Sense::Unknown,
         Use::WaitUntil => Sense::Come,
@@ -71,7 +74,9 @@ fn sense(view: &ClockView, mark: u32) -> Sense {
 pub fn urgency(view: &ClockView, mark: u32) -> Urgency {
     match sense(view, mark) {
         Sense::Over if view.clock != ClockName::Recoat => Urgency::High,
-        Sense::Over | Sense::Going(75..) | Sense::Closing(_) | Sense::Unknown => Urgency::Middle,
+        Sense::Over | Sense::Unsure | Sense::Going(75..) | Sense::Closing(_) | Sense::Unknown => {
+            Urgency::Middle
+        }
         Sense::Going(_) | Sense::Opened | Sense::Come => Urgency::Low,
     }
 }
@@ -94,6 +99,7 @@ pub fn short(view: &ClockView, mark: u32) -> String {
         Sense::Opened => format!("{name}: the window is open"),
         Sense::Closing(mark) => format!("{name}: {mark} % of the window gone"),
         Sense::Over => format!("{name}: time is over"),
+        Sense::Unsure => format!("{name}: may be dead, may not be ready"),
         Sense::Come => format!("{name}: the time has come"),
         Sense::Unknown => format!("{name}: the time cannot be reckoned"),
     }
@@ -105,6 +111,7 @@ fn action(view: &ClockView, mark: u32) -> &'static str {
         Sense::Opened => opened(view.clock),
         Sense::Closing(_) => closing(view.clock),
         Sense::Over => over(view.clock),
+        Sense::Unsure => "nothing is sure here: try chip and knuckle, lay leaf where they say so",
         Sense::Come => come(view.clock),
         Sense::Unknown => unknown(view.clock),
     }
@@ -170,7 +177,9 @@ fn closing(clock: ClockName) -> &'static str {
 fn over(clock: ClockName) -> &'static str {
     match clock {
         ClockName::Cup => "stop using the cup, take it outside",
-        ClockName::Closing => "close the joint now",
+        ClockName::Closing => {
+            "close it while the film is wet; if it is not, open it, clean it, glue anew"
+        }
         ClockName::Glove => "change gloves now",
         ClockName::Cartridge => "leave the vapour now, change cartridges",
         ClockName::TackEdge | ClockName::TackFlat | ClockName::TackHollow => {

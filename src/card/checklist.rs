@@ -413,7 +413,7 @@ pub struct GateAsk {
     pub hours: Option<f64>,
 }
 
-/// The sixteen gates. What each asks and its usual limits stand in `standing::gate`.
+/// The gates. What each asks and its usual limits stand in `standing::gate`.
 #[derive(
     Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, Deserialize,
 )]
@@ -451,4 +451,8 @@ pub enum GateKind {
     SizeReady,
     /// Oily rags in the wet lidded can.
     RagsAway,
+    /// The mix in the cup has not gone off.
+    MixLive,
+    /// The film on the joint has not gone off.
+    OpenTime,
 }

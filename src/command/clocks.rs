@@ -129,6 +129,7 @@ pub(super) fn when(shop: &Opened, view: &ClockView) -> String {
     let away = at - shop.now;
     match view.state {
         ClockState::Over => format!("over since {hour}"),
+        ClockState::Unsure => format!("not sure since {hour}: test it"),
         ClockState::Running => format!("until {hour}, {} left", span(away)),
         ClockState::Waiting => format!("ready {hour}, in {}", span(away + rounding_up(away))),
         ClockState::Come => format!("ready since {hour}"),
@@ -177,6 +178,7 @@ fn json<'a>(shop: &Opened, view: &'a ClockView) -> ClockJson<'a> {
         about: &view.about,
         state: match view.state {
             ClockState::Over => "over",
+            ClockState::Unsure => "unsure",
             ClockState::Running => "running",
             ClockState::Waiting => "waiting",
             ClockState::Come => "come",

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::{ClockStart, Work};
+use crate::card::ClockName;
 
 /// A batch was planned.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -94,4 +95,8 @@ pub struct Discarded {
     /// The clock that starts where both parts have met: mixed resin goes on heating itself.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub starts: Vec<ClockStart>,
+    /// Of a cup that was mixed already: the clocks of its mix that end with it. Its mixing comes
+    /// to the front again, with all that was done since.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub ends: Vec<ClockName>,
 }

@@ -62,7 +62,7 @@ const DEEDS: [(&str, &str); 14] = [
 ];
 
 /// The gates, by the word that stands in a journal.
-const GATES: [(&str, GateKind); 16] = [
+const GATES: [(&str, GateKind); 18] = [
     ("before", GateKind::Before),
     ("lead", GateKind::Lead),
     ("scheme", GateKind::Scheme),
@@ -79,6 +79,8 @@ const GATES: [(&str, GateKind); 16] = [
     ("quiet_air", GateKind::QuietAir),
     ("size_ready", GateKind::SizeReady),
     ("rags_away", GateKind::RagsAway),
+    ("mix_live", GateKind::MixLive),
+    ("open_time", GateKind::OpenTime),
 ];
 
 /// One word that is looked for, and what stands for it in a line.

@@ -1,6 +1,8 @@
 //! How quantities and clocks are shown. Journals and sums stay metric; only the showing
 //! turns to inches, and never in JSON, whose keys name their unit.
 
+use chrono::{DateTime, FixedOffset};
+
 use crate::card::{ClockName, Units};
 use crate::deed::Use;
 use crate::standing::{ClockState, ClockView};
@@ -114,9 +116,18 @@ fn names(clock: ClockName) -> (&'static str, &'static str) {
 /// a window that is not open yet it says first when it closes again.
 pub fn grounds(view: &ClockView) -> String {
     let (from, why) = (&view.provenance, &view.because);
-    let until = match (view.side, view.state, view.closes) {
-        (Use::Window, ClockState::Waiting, Some(closes)) => {
-            closes.format("then until %a %-d %b %H:%M; ").to_string()
+    let hour = |at: DateTime<FixedOffset>| at.format("%a %-d %b %H:%M");
+    let until = match (view.side, view.state, view.opens.zip(view.closes)) {
+        (Use::Window, ClockState::Waiting | ClockState::Unsure, Some((opens, closes)))
+            if closes < opens =>
+        {
+            let (dead, ready) = (hour(closes), hour(opens));
+            format!(
+                "NOTHING IS SURE: may be dead from {dead}, not ready till {ready}; chip and knuckle decide; "
+            )
+        }
+        (Use::Window, ClockState::Waiting, Some((_, closes))) => {
+            format!("then until {}; ", hour(closes))
         }
         _ => String::new(),
     };

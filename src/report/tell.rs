@@ -492,5 +492,7 @@ pub fn gate_name(kind: GateKind) -> &'static str {
         GateKind::QuietAir => "quiet air",
         GateKind::SizeReady => "size ready",
         GateKind::RagsAway => "rags away",
+        GateKind::MixLive => "mix live",
+        GateKind::OpenTime => "open time of the joint",
     }
 }

@@ -158,7 +158,11 @@ fn plate_clock<'a>(pane: &Pane<'a>, prompt: &'a Prompt) -> Option<&'a ClockView>
 
 fn is_pressing(clock: &ClockView) -> bool {
     let at_hand = matches!(clock.clock, ClockName::Cup | ClockName::Closing);
-    at_hand && matches!(clock.state, ClockState::Running | ClockState::Over)
+    at_hand
+        && matches!(
+            clock.state,
+            ClockState::Running | ClockState::Over | ClockState::Unsure
+        )
 }
 
 fn side(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, prompt: &Prompt, times: u16) {
@@ -234,7 +238,7 @@ fn interrupted(column: &mut Column<'_, '_>, pane: &Pane<'_>, prompt: &Prompt) {
     };
     let hour = times::hour(since.since, pane.sight.now);
     let last = match &prompt.last_done {
-        Some(last) => format!("last completed: {last}"),
+        Some(last) => format!("last completed: {}", last.act),
         None => "nothing completed yet".to_owned(),
     };
     let again = if prompt.checks.iter().any(|(_, counts)| !counts) {

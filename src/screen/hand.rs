@@ -43,6 +43,9 @@ pub fn places(view: &View, sight: &Sight) -> Vec<Place> {
         Over::Nothing => match view.page {
             Page::Bench => {
                 places.extend_from_slice(bench_places(sight.prompt.as_ref()));
+                if sight.live_cup(view).is_some() && !places.contains(&Place::Cup) {
+                    places.push(Place::Cup);
+                }
                 places.push(Place::Bench);
             }
             Page::Dossier => {

@@ -6,6 +6,7 @@ use crate::standing::{AtStep, CLOSING, ClockView, FloorRow, Intent, Offer, Stage
 
 use super::field::Field;
 use super::hand::take_job;
+use super::problems;
 use super::sight::{Sight, Waiting, WaitingAt};
 use super::times;
 use super::view::{AirEntry, List, Make, Question, Row, Then, View, Write};
@@ -398,9 +399,12 @@ pub(super) fn clocks(sight: &Sight) -> List {
     list("which clock?", rows.collect())
 }
 
+/// The word with which a cup is ended that nothing more is taken from.
+const THROWN_AWAY: &str = "thrown away";
+
 fn endings(clock: &ClockView) -> List {
     let words: &[&str] = match clock.clock {
-        ClockName::Cup => &["used up", "thrown away"],
+        ClockName::Cup => &["used up", THROWN_AWAY],
         ClockName::Leftover => &["cold", "taken away safely"],
         ClockName::Glove | ClockName::Cartridge => &["changed", "taken off"],
         ClockName::Dwell => &["scraped off", "wiped off"],
@@ -408,6 +412,11 @@ fn endings(clock: &ClockView) -> List {
         _ => &["looked at: it has come", "no longer needed"],
     };
     let rows = words.iter().map(|how| {
+        // Whatever was begun with it begins anew: the work asks for its mix again.
+        if clock.clock == ClockName::Cup && *how == THROWN_AWAY {
+            let reasons = problems::discard(&clock.figure, &clock.work);
+            return row(*how, "", Then::List(reasons));
+        }
         let end = Intent::EndClock {
             figure: clock.figure.clone(),
             clock: clock.id.clone(),

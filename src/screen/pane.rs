@@ -223,14 +223,18 @@ impl Pane<'_> {
         if self.view.page != Page::Bench {
             return String::new();
         }
-        let Some(stamp) = &self.sight.last else {
-            return String::new();
-        };
-        let last = self.sight.prompt.as_ref().and_then(|p| p.last_done.clone());
-        let hour = times::hour(stamp.at, self.sight.now);
-        match last {
-            Some(words) => format!("done last: {words} · {hour} by {}", stamp.by),
-            None => format!("last line kept {hour} by {}", stamp.by),
+        let now = self.sight.now;
+        let prompt = self.sight.prompt.as_ref();
+        if let Some(last) = prompt.and_then(|prompt| prompt.last_done.as_ref()) {
+            let hour = times::hour(last.at, now);
+            return format!("done last: {} · {hour} by {}", last.act, last.by);
+        }
+        match &self.sight.last {
+            Some(stamp) => {
+                let hour = times::hour(stamp.at, now);
+                format!("last line kept {hour} by {}", stamp.by)
+            }
+            None => String::new(),
         }
     }
 

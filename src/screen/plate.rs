@@ -73,6 +73,7 @@ fn ends(clock: &ClockView, words: &str, pane: &Pane<'_>) -> String {
             let word = match clock.state {
                 ClockState::Running => "until",
                 ClockState::Over => "it ended",
+                ClockState::Unsure => "it may be dead from",
                 ClockState::Waiting | ClockState::Frozen => "comes",
                 ClockState::Come => "came",
             };

@@ -24,10 +24,11 @@ pub(super) fn problem(view: &View, sight: &Sight) -> List {
                 Then::Do(Box::new(Intent::Jot { book, text })),
             ));
         }
-        if matches!(
+        let is_weighed = matches!(
             prompt.ask,
             Ask::Pour { .. } | Ask::PourOff { .. } | Ask::Start { .. }
-        ) {
+        );
+        if is_weighed || sight.live_cup(view).is_some() {
             rows.push(row(
                 "throw the cup away",
                 "",

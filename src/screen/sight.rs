@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
 
-use crate::card::{DEFERRAL, Flaw, Flawed, GateKind, Mark, MaterialKind, Person, Shop};
+use crate::card::{ClockName, DEFERRAL, Flaw, Flawed, GateKind, Mark, MaterialKind, Person, Shop};
 use crate::deed::{DeviationKind, Stamp, Work};
 use crate::plan::{Night, waiting_panels};
 use crate::report::{DayLine, DayPage, Entry};
@@ -272,6 +272,14 @@ impl Sight {
             .iter()
             .filter(|clock| figure.is_none_or(|figure| clock.figure == figure))
             .collect()
+    }
+
+    /// Returns the clock of a cup that was mixed for the work at the bench.
+    pub fn live_cup(&self, view: &View) -> Option<&ClockView> {
+        let (figure, work) = (view.figure.as_ref()?, view.work.as_ref()?);
+        self.clocks.iter().find(|clock| {
+            clock.clock == ClockName::Cup && clock.figure == *figure && clock.work == *work
+        })
     }
 
     /// Returns the open or next offers, in the order they are listed.

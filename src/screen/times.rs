@@ -19,7 +19,7 @@ pub fn figures(clock: &ClockView, now: DateTime<FixedOffset>) -> (String, &'stat
     };
     let left = deadline - now;
     let text = match clock.state {
-        ClockState::Over | ClockState::Come => span_down(-left),
+        ClockState::Over | ClockState::Come | ClockState::Unsure => span_down(-left),
         ClockState::Running => span_down(left),
         ClockState::Waiting | ClockState::Frozen => span_up(left),
     };
@@ -29,6 +29,7 @@ pub fn figures(clock: &ClockView, now: DateTime<FixedOffset>) -> (String, &'stat
 fn state_words(state: ClockState) -> &'static str {
     match state {
         ClockState::Over => "over by",
+        ClockState::Unsure => "only a test tells, since",
         ClockState::Running => "left",
         ClockState::Waiting => "to wait",
         ClockState::Come => "has come, since",
@@ -70,6 +71,7 @@ pub fn in_words(clock: &ClockView, now: DateTime<FixedOffset>) -> String {
     let span = deadline - now;
     match clock.state {
         ClockState::Over => format!("over by {}", words_down(-span)),
+        ClockState::Unsure => format!("test it, since {}", words_down(-span)),
         ClockState::Come => format!("since {}", words_down(-span)),
         ClockState::Running => format!("{} left", words_down(span)),
         ClockState::Waiting => format!("in {}", words_up(span)),
@@ -132,6 +134,7 @@ pub fn changes_at(clock: &ClockView, now: DateTime<FixedOffset>) -> Option<DateT
 pub fn sign(clock: &ClockView) -> Sign {
     match (clock.state, clock.side) {
         (ClockState::Over, _) => Sign::new("▲", "over", Tone::BolePlate),
+        (ClockState::Unsure, _) => Sign::new("▲", "not sure", Tone::Bole),
         (ClockState::Running, Use::Window) => Sign::new("◈", "open", Tone::Gilt),
         (ClockState::Running, _) if clock.share >= 0.75 => Sign::new("◆", "soon", Tone::Bole),
         (ClockState::Running, _) => Sign::new("◆", "running", Tone::Gilt),

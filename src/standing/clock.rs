@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use chrono::{DateTime, Duration, FixedOffset};
 
 use super::House;
-use super::air::{Outlook, after, hours_between};
+use super::air::{Outlook, after, hours_between, latest};
 use super::clock_times::{Times, times};
 use super::facts::Clock;
 use super::learning::Learnt;
@@ -66,6 +66,8 @@ pub enum ClockState {
     Come,
     /// Frozen: the fan is off, the source uncovered.
     Frozen,
+    /// Size that may be dead by now and may not be ready yet: only a test tells.
+    Unsure,
 }
 
 impl ClockView {
@@ -73,7 +75,7 @@ impl ClockView {
     /// is waited for.
     pub fn deadline(&self) -> Option<DateTime<FixedOffset>> {
         match self.state {
-            ClockState::Over | ClockState::Running => self.closes,
+            ClockState::Over | ClockState::Running | ClockState::Unsure => self.closes,
             ClockState::Waiting | ClockState::Come | ClockState::Frozen => self.opens,
         }
     }
@@ -82,6 +84,9 @@ impl ClockView {
 /// An alarm that was answered comes back after this if what is over was not ended, minutes
 /// (own judgement).
 const AGAIN_MIN: i64 = 5;
+
+/// A room that was not read for longer is said to be silent, hours: a night (own choice).
+const SILENT_H: f64 = 8.0;
 
 /// The marks of a do-before clock, percent of its time.
 const MARKS: [u32; 4] = [50, 75, 90, 100];
@@ -200,8 +205,25 @@ impl<'a> Reckoner<'a> {
     fn told(&mut self, figure: &str, clock: &Clock) -> Told {
         match dry::times(self.house, figure, clock, self.now) {
             Some(times) => (times, FROM_READINGS.to_owned()),
-            None => self.by_sheet(figure, clock),
+            None => {
+                let (mut times, from) = self.by_sheet(figure, clock);
+                if let Some(since) = self.silent_since(figure, &clock.rule) {
+                    times.because.push_str(&since);
+                }
+                (times, from)
+            }
         }
+    }
+
+    /// Says of a clock that air moves that nobody has read the room for a night or longer.
+    fn silent_since(&self, figure: &str, rule: &ClockRule) -> Option<String> {
+        if matches!(rule, ClockRule::Span { .. } | ClockRule::Purge { .. }) {
+            return None;
+        }
+        let last = latest(self.house, self.house.room_of(figure), self.now)?.at;
+        let is_long = SILENT_H < hours_between(last, self.now).0;
+        let since = last.with_timezone(self.now.offset()).format("%a %H:%M");
+        is_long.then(|| format!("; the air not read since {since}"))
     }
 
     /// Times of the sheet over the room's air, as far as the lot has not shown others.
@@ -230,10 +252,13 @@ fn shown(
     let at = |hours: Option<f64>| hours.map(|hours| after(started, hours));
     let (opens, closes) = (at(times.opens), at(times.closes));
     let side = side(&clock.rule, &times);
-    let state = state(now, opens, closes, times.frozen);
+    let state = match state(now, opens, closes, times.frozen) {
+        ClockState::Over if is_unsure(&clock.rule, opens, closes) => ClockState::Unsure,
+        state => state,
+    };
     let target = match state {
         ClockState::Waiting | ClockState::Come | ClockState::Frozen => opens,
-        ClockState::Running | ClockState::Over => closes,
+        ClockState::Running | ClockState::Over | ClockState::Unsure => closes,
     };
     ClockView {
         id: clock.id.clone(),
@@ -266,6 +291,15 @@ fn side(rule: &ClockRule, times: &Times) -> Use {
         }
         ClockRule::Span { side, .. } => *side,
     }
+}
+
+/// Size that may die before it is surely ready has no sure window at all.
+fn is_unsure(
+    rule: &ClockRule,
+    opens: Option<DateTime<FixedOffset>>,
+    closes: Option<DateTime<FixedOffset>>,
+) -> bool {
+    matches!(rule, ClockRule::Tack { .. }) && closes < opens
 }
 
 fn state(
@@ -317,7 +351,7 @@ fn mark(view: &mut ClockView, clock: &Clock, now: DateTime<FixedOffset>) {
     }
     // What is over and was answered, but not ended, comes back.
     let again = answered
-        .filter(|_| view.state == ClockState::Over)
+        .filter(|_| matches!(view.state, ClockState::Over | ClockState::Unsure))
         .map(|(mark, stamp)| (*mark, stamp.at + Duration::minutes(AGAIN_MIN)));
     view.ringing = again.filter(|(_, at)| *at <= now);
     view.next_mark = view.next_mark.or(again.filter(|(_, at)| now < *at));

@@ -6,8 +6,8 @@ use chrono::{DateTime, FixedOffset};
 use super::air::{Traces, hours_between};
 use super::facts::Clock;
 use super::size::{Damp, SizeSheet};
-use super::{House, air};
-use crate::card::{CureHours, GateKind, PotLifePoint, RecoatHours, SizeClass};
+use super::{House, air, shelf};
+use crate::card::{CureHours, GateKind, Material, PotLifePoint, RecoatHours, SizeClass};
 use crate::deed::{ClockRule, Place, Use};
 use crate::reckon::pot_life::TEMPERATURE;
 use crate::reckon::purge::{AirChanges, purge};
@@ -127,7 +127,10 @@ fn times_over(
             pot_life_times(sheet, *grams, read, traces(22.0), span)
         }
         ClockRule::Film { sheet } => film_times(sheet, traces(sheet.at_c), span),
-        ClockRule::Cure { sheet, loaded } => cure_times((sheet, *loaded), traces(sheet.at_c)),
+        ClockRule::Cure { sheet, loaded } => {
+            let least = least_c(house, clock);
+            cure_times((sheet, *loaded, least), traces(sheet.at_c))
+        }
         ClockRule::Tack {
             class,
             place,
@@ -230,15 +233,37 @@ fn film_times(
     Times::before(&unread(estimate.map(Hours::from), traces.read))
 }
 
-fn cure_times((sheet, loaded): (&CureHours, bool), traces: Option<Traces>) -> Times {
+fn cure_times(
+    (sheet, loaded, least): (&CureHours, bool, Option<f64>),
+    traces: Option<Traces>,
+) -> Times {
     let Some(traces) = traces else {
         return Times::never("the air log cannot be read".to_owned());
     };
     let twice = if loaded { LOADED } else { 1.0 };
-    let over = over_the_traces(&traces, (sheet, twice), CURE_BAND);
-    over.map_or_else(Times::never, |estimate| {
-        Times::wait(&unread(estimate, traces.read))
-    })
+    let over = match over_the_traces(&traces, (sheet, twice), CURE_BAND) {
+        Ok(over) => over,
+        Err(stalled) => return Times::never(stalled),
+    };
+    let coldest = traces.cold.range(Hours(0.0), over.wait_until()).0.0;
+    let mut times = Times::wait(&unread(over, traces.read));
+    if let Some(least) = least.filter(|least| coldest < *least) {
+        let cold = format!(
+            "; colder than the {least:.0} °C of its sheet, which promises nothing there: warm it, the nail decides"
+        );
+        times.because.push_str(&cold);
+    }
+    times
+}
+
+/// The least temperature on the sheet of what a clock's lot is of, °C.
+fn least_c(house: House<'_>, clock: &Clock) -> Option<f64> {
+    let of_lot = |card: &&Material| {
+        let mut lots = clock.lots.iter();
+        lots.any(|lots| lots.split(" + ").any(|lot| shelf::is_of(house, card, lot)))
+    };
+    let card = house.cards.materials.values().find(of_lot)?;
+    card.range_c.map(|[low, _]| low)
 }
 
 /// Carries printed hours over the three traces, each bound on its own side, the late one as
@@ -308,17 +333,21 @@ fn recoat_times(sheet: &RecoatHours, traces: Option<Traces>) -> Times {
         opens.because().to_owned()
     };
     let closes = sheet.max_h.and_then(|most| {
-        until(
-            &traces.hot,
-            Pace::fastest(Celsius(sheet.at_c), COAT_BAND),
-            most,
-        )
-        .ok()
+        let pace = Pace::fastest(Celsius(sheet.at_c), COAT_BAND);
+        Some((most, until(&traces.hot, pace, most).ok()?))
     });
+    let because = match closes {
+        Some((most, closes)) => {
+            let hottest = traces.hot.range(Hours(0.0), closes).1.0;
+            let end = closes.0;
+            format!("{because}; over at {end:.0} h of the {most:.0} because up to {hottest:.0} °C")
+        }
+        None => because,
+    };
     Times {
         opens: Some(wait),
         likely: Some(opens.likely().0),
-        closes: closes.map(|closes| closes.0),
+        closes: closes.map(|(_, closes)| closes.0),
         frozen: false,
         because,
     }
@@ -339,13 +368,22 @@ fn tack_times(
     let early = sheet.hottest(place, air, start);
     let likely = sheet.middling(place, air, start);
     match (early, likely, sheet.latest(place, air, start)) {
-        (Ok(early), Ok(likely), Ok(late)) => Times {
-            opens: Some(late.ready.wait_until().0),
-            likely: Some(likely.ready.likely().0),
-            closes: Some(early.dead.do_before().0),
-            frozen: false,
-            because: unread(late.ready, traces.read).because().to_owned(),
-        },
+        (Ok(early), Ok(likely), Ok(late)) => {
+            let end = early.dead.do_before();
+            let hottest = traces.hot.range(start, end).1.0;
+            let ready = unread(late.ready, traces.read);
+            Times {
+                opens: Some(ready.wait_until().0),
+                likely: Some(likely.ready.likely().0),
+                closes: Some(end.0),
+                frozen: false,
+                because: format!(
+                    "{}; may be dead at {:.0} h because up to {hottest:.0} °C",
+                    ready.because(),
+                    end.0
+                ),
+            }
+        }
         (Err(refusal), _, _) | (_, Err(refusal), _) | (_, _, Err(refusal)) => {
             Times::never(refusal.to_string())
         }

@@ -9,8 +9,10 @@ use super::front_wait::off_percent;
 use super::prompt::Ask;
 use super::starts::Cup;
 use super::{Refusal, mixing, starts};
-use crate::card::{ClockName, Material, StartClock, Step};
-use crate::deed::{ClockStart, Deed, DeviationKind, Discarded, Mixed, Planned, Poured, Pouring};
+use crate::card::{ClockName, GateKind, Material, StartClock, Step};
+use crate::deed::{
+    ClockStart, Deed, DeviationKind, Discarded, Mixed, Planned, Poured, Pouring, Stamp,
+};
 
 impl Desk<'_> {
     pub(super) fn plan(&self, material: &str) -> Decided {
@@ -159,7 +161,7 @@ impl Desk<'_> {
     pub(super) fn discard(&self, why: &str) -> Decided {
         said(why, "say why the cup is thrown away")?;
         if self.act().is_none_or(|act| act.pours.is_empty()) {
-            return Err(Refusal::new("there is nothing in the cup"));
+            return self.discard_mixed(why);
         }
         // What has met goes on heating itself, in the cup or on the stone.
         let act = self.act();
@@ -184,12 +186,49 @@ impl Desk<'_> {
             step: self.step_id(),
             why: why.to_owned(),
             starts,
+            ends: Vec::new(),
         }));
         if let Ask::PourOff { off_percent, .. } = &self.ask {
             let what = format!("cup thrown away, {off_percent:+.1} % off the ratio: {why}");
             written.extend(self.deviated(DeviationKind::WeightOff, what));
         }
         Ok(written)
+    }
+}
+
+impl Desk<'_> {
+    /// A cup that was pressed already: its mixing comes to the front again. Where nothing of it
+    /// is on the wood, the film's clock ends with it; the cup itself is watched until it is cold.
+    fn discard_mixed(&self, why: &str) -> Decided {
+        let (front, work) = (&self.front, self.work());
+        let live = |(_, stamp): &&(Mixed, Stamp)| {
+            let mut clocks = front.case.standing.clocks.iter();
+            clocks.any(|clock| {
+                clock.started.n == stamp.n && clock.clock == ClockName::Cup && clock.ended.is_none()
+            })
+        };
+        let mut acts = front.job.acts.iter();
+        let mixed = acts.find_map(|(step, act)| Some((step, act.mixed.iter().rev().find(live)?)));
+        let Some((step, (_, stamp))) = mixed else {
+            return Err(Refusal::new("there is nothing in the cup"));
+        };
+        let mut ends = vec![ClockName::Cup, ClockName::Clamps, ClockName::Load];
+        let wets = |step: &Step| step.gates.iter().any(|ask| ask.gate == GateKind::MixLive);
+        let is_done = |step: &Step| {
+            let done = front.job.act(&step.id).and_then(|act| act.done.as_ref());
+            done.is_some_and(|done| stamp.n < done.n)
+        };
+        let mut steps = front.steps.iter().map(|flat| &flat.step);
+        if !steps.any(|step| wets(step) && is_done(step)) {
+            ends.push(ClockName::Closing);
+        }
+        Ok(self.write(Deed::Discarded(Discarded {
+            work,
+            step: step.to_string(),
+            why: why.to_owned(),
+            starts: Vec::new(),
+            ends,
+        })))
     }
 }
 

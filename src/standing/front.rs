@@ -117,10 +117,7 @@ impl<'a> Front<'a> {
             number: (done + 1).min(self.steps.len()),
             of: self.steps.len(),
             again: self.again(),
-            last_done: done
-                .checked_sub(1)
-                .and_then(|last| self.steps.get(last))
-                .map(|last| last.step.act.clone()),
+            last_done: self.last_done(),
             cautions: self.cautions_here(),
             goes_wrong: step.map(|step| step.goes_wrong.clone()).unwrap_or_default(),
             manner: self.list.manner,

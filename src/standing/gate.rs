@@ -1,4 +1,4 @@
-//! The sixteen gates: what each asks, its usual limit and the age of its evidence, and what it
+//! The gates: what each asks, its usual limit and the age of its evidence, and what it
 //! says about a work now. Limits are *common practice* unless a source stands beside them;
 //! the checklist or the data sheet may set others.
 
@@ -78,6 +78,8 @@ pub(super) fn judge(case: Case<'_>, ask: &GateAsk) -> Verdict {
         GateKind::QuietAir => quiet_air(case),
         GateKind::SizeReady => size_ready(case, ask),
         GateKind::RagsAway => vouch("Oily rags in the wet lidded can"),
+        GateKind::MixLive => gate_glue::mix_live(case),
+        GateKind::OpenTime => gate_glue::open_time(case),
     };
     let never = ask.gate == GateKind::Humidity && humidity_is_beyond(case);
     let soft_past = ask.gate == GateKind::Recoat && matches!(found.opens_by, OpensBy::Vouch(_));
@@ -115,6 +117,8 @@ pub(super) fn title(gate: GateKind) -> (&'static str, bool) {
         GateKind::QuietAir => ("no dust in the air", false),
         GateKind::SizeReady => ("size ready", true),
         GateKind::RagsAway => ("rags away", true),
+        GateKind::MixLive => ("mix live", true),
+        GateKind::OpenTime => ("joint still open", true),
     }
 }
 

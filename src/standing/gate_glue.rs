@@ -1,11 +1,13 @@
 //! The gates of glue: gap map complete, cured, washed free of blush.
 
+use super::air::after;
 use super::clock::{self, ClockState};
 use super::facts::JobState;
 use super::gate::{Case, Found, joints, open, shut, vouch};
 use super::prompt::OpensBy;
 use super::walk::gap_rows;
 use crate::card::ClockName;
+use crate::deed::ClockRule;
 
 pub(super) fn gap(case: Case<'_>) -> Found {
     let by = || OpensBy::Operation("dry-fit".to_owned());
@@ -92,6 +94,54 @@ fn spoilt<'a>(case: Case<'a>, joint: &'a str) -> Option<(&'a str, &'a str)> {
             && matches!(&job.state, JobState::Finished(opened) if stamp.n < opened.n)
     });
     (!opened).then_some((joint, back_to.as_str()))
+}
+
+/// What has gone off in the cup wets no wood and sticks to nothing; stirred or spread it looks
+/// like glue all the same.
+pub(super) fn mix_live(case: Case<'_>) -> Found {
+    let cups = case.standing.clocks.iter().filter(|clock| {
+        clock.clock == ClockName::Cup && clock.work == *case.work && clock.ended.is_none()
+    });
+    let views = cups.map(|cup| clock::view(case.house, case.figure, cup, case.now));
+    let last = views.max_by_key(|view| view.started);
+    match last.filter(|view| view.state == ClockState::Over) {
+        None => open("no cup here has gone off"),
+        Some(view) => {
+            let since = view.closes.unwrap_or(case.now).format("%a %H:%M");
+            shut(
+                format!("the cup is over since {since}: nothing of it goes on wood"),
+                OpensBy::Wait("x throws the cup away; then a new one is weighed".to_owned()),
+            )
+        }
+    }
+}
+
+/// Past the longest time that its sheet gives a film, two halves that are pressed together hold
+/// nowhere, whatever the clamps do.
+pub(super) fn open_time(case: Case<'_>) -> Found {
+    let films = case.standing.clocks.iter().filter_map(|clock| {
+        let is_here = clock.work == *case.work && clock.ended.is_none();
+        match &clock.rule {
+            ClockRule::Film { sheet } if is_here => {
+                let dead = after(clock.started.at, sheet.late / 60.0);
+                Some((dead, sheet.late))
+            }
+            _ => None,
+        }
+    });
+    let gone = films
+        .filter(|(dead, _)| *dead <= case.now)
+        .min_by_key(|(dead, _)| *dead);
+    match gone {
+        None => open("the film is not past its sheet"),
+        Some((dead, late)) => shut(
+            format!(
+                "the film is over since {}, past the {late:.0} min of its sheet: do not force it",
+                dead.format("%a %H:%M")
+            ),
+            OpensBy::Wait("p sends it back: open it, clean both faces, glue anew".to_owned()),
+        ),
+    }
 }
 
 pub(super) fn washed(case: Case<'_>) -> Found {

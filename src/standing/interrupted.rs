@@ -8,7 +8,7 @@ use chrono::{DateTime, Duration, FixedOffset};
 use super::decide::one;
 use super::facts::{Act, JobState};
 use super::front::Front;
-use super::prompt::{Ask, Interruption};
+use super::prompt::{Ask, Interruption, LastDone};
 use super::{House, Moment, Refusal, Written};
 use crate::card::Step;
 use crate::deed::{Deed, Resumed, Stamp, TickKind, Work};
@@ -94,6 +94,21 @@ fn is_of_the_hand(ask: &Ask) -> bool {
 }
 
 impl Front<'_> {
+    /// The newest of what was done before the step in front.
+    pub(super) fn last_done(&self) -> Option<LastDone> {
+        let before = self.steps.get(..self.at.unwrap_or(self.steps.len()))?;
+        let done = before.iter().filter_map(|flat| {
+            let stamp = self.job.act(&flat.step.id)?.done.as_ref()?;
+            Some((flat, stamp))
+        });
+        let (flat, stamp) = done.max_by_key(|(_, stamp)| stamp.n)?;
+        Some(LastDone {
+            act: flat.step.act.clone(),
+            at: stamp.at,
+            by: stamp.by.to_string(),
+        })
+    }
+
     /// Returns the act at what is in front, begun and not done.
     fn half_done(&self) -> Option<(&Act, &Stamp)> {
         let act = self.job.act(self.step_id())?;

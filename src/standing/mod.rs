@@ -51,6 +51,7 @@ mod prompt;
 mod provenance;
 mod repaint;
 mod replay;
+mod replay_mix;
 mod series;
 mod shared_air;
 mod shelf;
@@ -97,7 +98,9 @@ pub use overview::{
     FloorRow, HoldWaiting, Offer, Stage, all_matters, floor, holds, matters, offers, without_place,
 };
 pub use photos::{PhotoMissing, PhotoSeen, Photos, photos};
-pub use prompt::{Ask, BatchOffer, Interruption, LotChoice, OpensBy, Prompt, TestPlace, Verdict};
+pub use prompt::{
+    Ask, BatchOffer, Interruption, LastDone, LotChoice, OpensBy, Prompt, TestPlace, Verdict,
+};
 pub use provenance::{Laid, Past, Pours, Reach, Spot, is_lot_record, lots_of, struck};
 pub use repaint::{AGREED_DELTA_E, Repaint, find, repaint};
 pub use replay::Replayed;

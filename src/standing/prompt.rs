@@ -27,7 +27,7 @@ pub struct Prompt {
     /// Why it is walked once more, from the second round on: the word of the earlier one.
     pub again: Option<String>,
     /// The action of the step done last, for whoever comes back to the bench.
-    pub last_done: Option<String>,
+    pub last_done: Option<LastDone>,
     /// Cautions that apply here, most important first; the first never scrolls off.
     pub cautions: Vec<Caution>,
     /// What goes wrong here.
@@ -44,6 +44,17 @@ pub struct Prompt {
     pub sums: Vec<StepSum>,
     /// The one thing asked for now.
     pub ask: Ask,
+}
+
+/// The step that was done last.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LastDone {
+    /// Its action.
+    pub act: String,
+    /// When.
+    pub at: DateTime<FixedOffset>,
+    /// By whom, person id.
+    pub by: String,
 }
 
 /// Since when a step lies half done.

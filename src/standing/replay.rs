@@ -6,12 +6,11 @@ use chrono::{DateTime, Duration, FixedOffset};
 
 use super::facts::{
     Act, AirReading, Clock, CoatKept, Ending, FigureStanding, Job, JobState, Matter, OpenMatter,
-    PRESSED, PhotoFact, Reading, RecordKept, ShopStanding, TestKept, TickKept,
+    PhotoFact, Reading, RecordKept, ShopStanding, TestKept, TickKept,
 };
-use super::judged::both_parts;
-use super::{Book, Standing, as_written, mixing, strike};
+use super::{Book, Standing, as_written, strike};
 use crate::card::ClockName;
-use crate::deed::{ClockRule, ClockStart, Deed, Forecasted, Line, Recorded, Stamp, Value, Work};
+use crate::deed::{ClockStart, Deed, Forecasted, Line, Recorded, Stamp, Value, Work};
 
 /// What a caller must do after a line was taken in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -163,12 +162,6 @@ impl ShopStanding {
 }
 
 impl Act {
-    /// The cup at hand is done with; returns the pour by which both parts met in it.
-    fn empty_cup(&mut self) -> Option<Stamp> {
-        self.pours.clear();
-        self.contact.take()
-    }
-
     /// Takes in a word of a test.
     pub(super) fn hear_test(&mut self, test: TestKept) {
         put_in(&mut self.tests, test, |kept| kept.stamp.at);
@@ -371,43 +364,6 @@ impl FigureStanding {
         }
     }
 
-    fn take_mix(&mut self, deed: &Deed, stamp: &Stamp) {
-        match deed {
-            Deed::Planned(deed) => {
-                let act = self.act_for(&deed.work, &deed.step, stamp);
-                let met = act.empty_cup();
-                act.planned = Some(Box::new((deed.clone(), stamp.clone())));
-                self.end_poured(met, "planned anew", stamp);
-            }
-            Deed::Poured(deed) => {
-                let act = self.act_for(&deed.work, &deed.step, stamp);
-                act.pours.push(deed.clone());
-                if act.contact.is_none() && mixing::in_cup(act).iter().all(|grams| 0.0 < *grams) {
-                    act.contact = Some(stamp.clone());
-                }
-                let planned = act.planned.as_deref();
-                let lots = planned.map(|(planned, _)| both_parts(&planned.lots));
-                self.start_clocks(&deed.work, (&deed.starts, lots.as_slice()), stamp);
-            }
-            Deed::Discarded(deed) => {
-                let met = self.act_for(&deed.work, &deed.step, stamp).empty_cup();
-                self.end_poured(met, "thrown away", stamp);
-                self.start_clocks(&deed.work, (&deed.starts, &[]), stamp);
-            }
-            Deed::Mixed(deed) => {
-                let act = self.act_for(&deed.work, &deed.step, stamp);
-                let met = act.empty_cup();
-                act.mixed.push((deed.clone(), stamp.clone()));
-                let lots = [both_parts(&deed.lots)];
-                self.start_clocks(&deed.work, (&deed.starts, &lots), stamp);
-                self.live_since(met.as_ref(), stamp.n);
-                self.take_over(met.as_ref(), stamp.n);
-                self.end_poured(met, PRESSED, stamp);
-            }
-            _ => {}
-        }
-    }
-
     fn take_gate(&mut self, deed: &Deed, stamp: Stamp) {
         match deed {
             Deed::GateSaid(deed) => {
@@ -475,7 +431,7 @@ impl FigureStanding {
         });
     }
 
-    fn start_clocks(
+    pub(super) fn start_clocks(
         &mut self,
         work: &Work,
         (starts, lots): (&[ClockStart], &[String]),
@@ -497,45 +453,6 @@ impl FigureStanding {
                 words: Vec::new(),
                 wall_c: None,
             });
-        }
-    }
-
-    /// What must be done before its mix goes off runs from first contact, which is no later than
-    /// the pour that was kept. What is waited for runs from the press, the later of the two.
-    fn live_since(&mut self, met: Option<&Stamp>, mixed: u64) {
-        let started = self.clocks.iter_mut();
-        for clock in started.filter(|clock| clock.started.n == mixed) {
-            let goes_off = matches!(
-                clock.rule,
-                ClockRule::PotLife { .. } | ClockRule::Film { .. }
-            );
-            if let (true, Some(met)) = (goes_off, met) {
-                clock.started.at = clock.started.at.min(met.at);
-            }
-        }
-    }
-
-    /// What was read and answered of the cup before the press holds after it.
-    fn take_over(&mut self, met: Option<&Stamp>, mixed: u64) {
-        let poured = met.and_then(|met| self.clocks.iter().find(|it| it.started.n == met.n));
-        let Some((wall_c, answered)) = poured.map(|it| (it.wall_c, it.answered.clone())) else {
-            return;
-        };
-        let started = self.clocks.iter_mut().filter(|it| it.started.n == mixed);
-        for cup in started.filter(|clock| clock.clock == ClockName::Cup) {
-            cup.wall_c = wall_c;
-            cup.answered.clone_from(&answered);
-        }
-    }
-
-    /// The clock that ran from the pour is over with the cup at hand: pressed, it goes on under
-    /// the clock of the press.
-    fn end_poured(&mut self, met: Option<Stamp>, how: &str, stamp: &Stamp) {
-        let Some(met) = met else { return };
-        for clock in self.clocks.iter_mut().filter(|it| it.started.n == met.n) {
-            clock
-                .ended
-                .get_or_insert_with(|| (how.to_owned(), stamp.clone()));
         }
     }
 
@@ -567,7 +484,7 @@ impl FigureStanding {
     }
 
     /// Returns the job of a work; a line about a job that was never begun begins it.
-    fn job_for(&mut self, work: &Work, stamp: &Stamp) -> &mut Job {
+    pub(super) fn job_for(&mut self, work: &Work, stamp: &Stamp) -> &mut Job {
         let place = self.jobs.iter().rposition(|job| job.work == *work);
         let place = place.unwrap_or_else(|| {
             self.jobs.push(Job {
@@ -585,7 +502,7 @@ impl FigureStanding {
         &mut self.jobs[place]
     }
 
-    fn act_for(&mut self, work: &Work, step: &str, stamp: &Stamp) -> &mut Act {
+    pub(super) fn act_for(&mut self, work: &Work, step: &str, stamp: &Stamp) -> &mut Act {
         self.job_for(work, stamp)
             .acts
             .entry(step.into())

@@ -155,7 +155,7 @@ fn the_words_say_what_has_happened_and_what_to_do() {
     let change = "change gloves now";
     check_words(ClockName::Glove, Use::DoBefore, 100, (over, change, High));
     let over = "joint closing: time is over (J3, medium epoxy)";
-    let close = "close the joint now";
+    let close = "close it while the film is wet; if it is not, open it, clean it, glue anew";
     check_words(ClockName::Closing, Use::DoBefore, 100, (over, close, High));
     let come = "clamps: the time has come (J3, medium epoxy)";
     let nail = "clamps may come off: nail test first";
@@ -386,6 +386,7 @@ fn check_when(since: &str, now: &str, expected: &str) {
     let (since, now) = (moment(since), moment(now));
     let mut view = cup(100, 0);
     view.ringing = Some((100, since));
+    view.closes = Some(since);
     assert_eq!(
         due(&[view], Quiet::Off, now, &Rung::default())[0].when(now),
         expected

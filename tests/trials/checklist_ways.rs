@@ -164,8 +164,8 @@ fn every_operation_ends_with_a_signature() {
 #[test]
 fn gates_stand_where_the_trade_wants_them() {
     use GateKind::{
-        AirAndGloves, Before, Cured, Dew, Gap, Humidity, Lead, Moisture, Neutral, QuietAir,
-        RagsAway, Recoat, Scheme, SizeReady, Temperature, Washed,
+        AirAndGloves, Before, Cured, Dew, Gap, Humidity, Lead, MixLive, Moisture, Neutral,
+        OpenTime, QuietAir, RagsAway, Recoat, Scheme, SizeReady, Temperature, Washed,
     };
     let wanted: [(&str, &[GateKind]); 16] = [
         ("layer-study", &[Before, Lead]),
@@ -177,11 +177,20 @@ fn gates_stand_where_the_trade_wants_them() {
         ("dry-fit", &[Moisture]),
         (
             "mix-and-lay-up",
-            &[Moisture, Neutral, Gap, Temperature, Dew, AirAndGloves],
+            &[
+                Moisture,
+                Neutral,
+                Gap,
+                Temperature,
+                Dew,
+                AirAndGloves,
+                MixLive,
+                OpenTime,
+            ],
         ),
-        ("consolidate", &[Before, Moisture, AirAndGloves]),
+        ("consolidate", &[Before, Moisture, AirAndGloves, MixLive]),
         ("splice", &[Moisture, Cured]),
-        ("fill", &[Moisture, Cured, Washed]),
+        ("fill", &[Moisture, Cured, Washed, MixLive]),
         ("sand", &[Lead, Cured, Washed, AirAndGloves]),
         (
             "prime",
@@ -200,7 +209,7 @@ fn gates_stand_where_the_trade_wants_them() {
     }
     let asked: BTreeSet<_> = lists.values().flat_map(gates).collect();
     assert!(
-        asked.len() == 15 && !asked.contains(&SizeReady),
+        asked.len() == 17 && !asked.contains(&SizeReady),
         "every gate is asked for somewhere, but for the one that the knuckle answers: {asked:?}"
     );
     let knuckle = steps(&lists["size-and-leaf"])

@@ -1,7 +1,7 @@
 //! The clocks that decide starts: five from one mix, a loaded joint's, and the gloves'.
 
 use chrono::Duration;
-use knuckle::card::{Checklist, ClockName, GateAsk, Material};
+use knuckle::card::{Checklist, ClockName, GateAsk, GateKind, Material};
 use knuckle::deed::{Deed, DeviationKind, Line, Use, Value, Work};
 use knuckle::standing::{Ask, AtStep, ClockState, ClockView, Cup, Intent, Refusal};
 
@@ -367,4 +367,72 @@ fn once_it_is_mixed_no_gate_stops_the_lay_up() {
     wall.bench.wait(8 * 60);
     let ask = wall.bench.prompt("owl", &work).ask;
     assert!(!matches!(ask, Ask::Gate(_)), "{ask:?}");
+}
+
+/// Common practice: what has gone off in the cup goes on no wood; a film past the longest time of
+/// its sheet is not forced shut.
+#[test]
+fn a_dead_cup_is_not_walked_onto_the_joint() {
+    let (mut wall, work) = poured_on("plain");
+    let list = wall.bench.cards.checklists.get_mut("mix").unwrap();
+    for step in [
+        "{id: wet, do: d, gates: [{gate: mix_live}]}",
+        "{id: seat, do: d, gates: [{gate: open_time}]}",
+    ] {
+        list.steps.push(serde_yaml::from_str(step).unwrap());
+    }
+    let shut = |wall: &Wall| match wall.bench.prompt("owl", &work).ask {
+        Ask::Gate(verdict) => Some((verdict.gate, verdict.hard, verdict.why)),
+        _ => None,
+    };
+    wall.bench.at_step("owl", &work, AtStep::Start).unwrap();
+    assert_eq!(shut(&wall), None, "the cup is fresh");
+    assert_eq!(wall.bench.prompt("owl", &work).step, "wet");
+    wall.bench.wait(30);
+    let (gate, hard, why) = shut(&wall).expect("the cup has gone off");
+    assert_eq!((gate, hard), (GateKind::MixLive, true));
+    assert!(why.starts_with("the cup is over since "), "{why}");
+    // Thrown away, its mixing comes to the front again, and no clock of it runs but the left-over.
+    let why = "too warm".to_owned();
+    wall.bench
+        .at_step("owl", &work, AtStep::Discard { why })
+        .unwrap();
+    assert_eq!(wall.bench.prompt("owl", &work).step, "mix");
+    let names: Vec<ClockName> = wall
+        .views(wall.bench.now)
+        .iter()
+        .map(|view| view.clock)
+        .filter(|clock| *clock != ClockName::Glove)
+        .collect();
+    assert_eq!(names, [ClockName::Leftover]);
+    wall.bench.assert_live_is_replayed();
+    // Once it is on the wood the film runs on under the next cup, and is not forced shut.
+    let mut anew = |what| wall.bench.at_step("owl", &work, what).map(|_| ());
+    anew(AtStep::Pour { grams: 40.0 }).unwrap();
+    anew(AtStep::Pour { grams: 18.0 }).unwrap();
+    anew(AtStep::Start).unwrap();
+    anew(AtStep::Done).unwrap();
+    wall.bench.wait(25);
+    let why = "too warm".to_owned();
+    wall.bench
+        .at_step("owl", &work, AtStep::Discard { why })
+        .unwrap();
+    assert_eq!(of(&wall, ClockName::Closing).side, Use::DoBefore);
+    for what in [
+        AtStep::Pour { grams: 40.0 },
+        AtStep::Pour { grams: 18.0 },
+        AtStep::Start,
+        AtStep::Done,
+    ] {
+        wall.bench.at_step("owl", &work, what).unwrap();
+    }
+    assert_eq!(
+        shut(&wall),
+        None,
+        "a fresh film over one that is not yet past"
+    );
+    wall.bench.wait(60);
+    let (gate, _, why) = shut(&wall).expect("the first film is past its sheet");
+    assert_eq!(gate, GateKind::OpenTime);
+    assert!(why.ends_with("of its sheet: do not force it"), "{why}");
 }

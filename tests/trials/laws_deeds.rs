@@ -110,10 +110,7 @@ fn any_rule() -> impl Strategy<Value = ClockRule> {
     prop_oneof![
         any_pot_life(),
         any_sheet().prop_map(|sheet| ClockRule::Film { sheet }),
-        any_sheet().prop_map(|sheet| ClockRule::Cure {
-            sheet,
-            loaded: false
-        }),
+        (any_sheet(), any::<bool>()).prop_map(|(sheet, loaded)| ClockRule::Cure { sheet, loaded }),
         any_tack(),
         recoat,
         any_span(),

@@ -274,6 +274,9 @@ impl Day<'_> {
             .filter_map(|view| {
                 let since = match view.state {
                     ClockState::Over => format!("over since {}", self.hour(view.closes?)),
+                    ClockState::Unsure => {
+                        format!("may be dead since {}", self.hour(view.closes?))
+                    }
                     ClockState::Come if view.clock == ClockName::Leftover => {
                         format!("due {}, not reported cold", self.hour(view.opens?))
                     }

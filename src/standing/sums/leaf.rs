@@ -180,7 +180,7 @@ fn laid(here: &Here<'_>) -> Option<Window> {
     };
     let (edge, hollow) = (clock(ClockName::TackEdge)?, clock(ClockName::TackHollow)?);
     let closes = edge.closes?;
-    if edge.state == ClockState::Over {
+    if matches!(edge.state, ClockState::Over | ClockState::Unsure) {
         return Some(Window {
             hours: 0.0,
             words: "the edges may be dead".to_owned(),

@@ -1,15 +1,15 @@
 //! Hand-made sights, so that drawing is tried apart from deciding. All people, figures and
 //! lots are invented.
 
-use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
+use chrono::{DateTime, Duration, FixedOffset, NaiveDate, TimeDelta};
 use knuckle::card::{Caution, ClockName, Fault, GateKind, Mark, Measure, Person, Room, When};
 use knuckle::card::{Manner, Shop, WordScale};
 use knuckle::deed::{Attended, Pouring, Stamp, Use, Work};
 use knuckle::report::{DayLine, DayMark};
 use knuckle::screen::{Sight, View, Waiting, WaitingAt};
 use knuckle::standing::{
-    Ask, BatchOffer, ClockState, ClockView, FloorRow, Leg, LotChoice, Offer, OpensBy, Prompt,
-    Stage, StepSum, TestPlace, Verdict, Weight,
+    Ask, BatchOffer, ClockState, ClockView, FloorRow, LastDone, Leg, LotChoice, Offer, OpensBy,
+    Prompt, Stage, StepSum, TestPlace, Verdict, Weight,
 };
 
 /// The fixed now of every scene: a Tuesday.
@@ -194,7 +194,11 @@ pub(crate) fn prompt(ask: Ask) -> Prompt {
         number: 5,
         of: 11,
         again: None,
-        last_done: Some("Stir two minutes, scrape the wall".to_owned()),
+        last_done: Some(LastDone {
+            act: "Stir two minutes, scrape the wall".to_owned(),
+            at: now() - Duration::minutes(1),
+            by: "odile".to_owned(),
+        }),
         cautions: cautions(),
         goes_wrong: vec![Fault {
             sign: "resin strings or turns cloudy".to_owned(),
