@@ -1,6 +1,6 @@
 //! Sentences of the paint-layer study and of photographs.
 
-use crate::deed::{ChipRead, Deed, LayerRead, PhotoKept};
+use crate::deed::{ChipRead, Deed, LayerRead, PhotoKept, Spot};
 use crate::reckon::counted;
 use crate::standing::{marker_word, metal_word, place_words, relation_words};
 
@@ -54,28 +54,42 @@ fn layer(read: &LayerRead) -> String {
     format!("read {place}: {}", said.join(", "))
 }
 
-fn chip_words(chip: &ChipRead) -> String {
-    let state = match (chip.dry, chip.varnished) {
+/// Returns how a chip was when it was measured.
+pub(super) fn state_words(chip: &ChipRead) -> &'static str {
+    match (chip.dry, chip.varnished) {
         (true, true) => "dry, varnished",
         (true, false) => "dry, not varnished",
         (false, _) => "not dry",
-    };
-    let lights: Vec<String> = chip
-        .lights
-        .iter()
-        .map(|seen| {
-            let word = if seen.matches { "matches" } else { "no match" };
-            format!("{word} under {}", seen.light)
-        })
-        .collect();
-    let lights = match lights.as_slice() {
-        [] => String::new(),
-        _ => format!(", {}", lights.join(", ")),
+    }
+}
+
+/// Returns what the eye said under each light; empty where nobody looked.
+pub(super) fn lights_words(chip: &ChipRead) -> String {
+    let lights = chip.lights.iter().map(|seen| {
+        let word = if seen.matches { "matches" } else { "no match" };
+        format!("{word} under {}", seen.light)
+    });
+    lights.collect::<Vec<_>>().join(", ")
+}
+
+/// Returns the word for how a spot was when its colour was read.
+pub(super) fn spot_word(spot: Spot) -> &'static str {
+    match spot {
+        Spot::Dry => "dry",
+        Spot::Wetted => "wetted",
+    }
+}
+
+fn chip_words(chip: &ChipRead) -> String {
+    let lights = match lights_words(chip) {
+        none if none.is_empty() => none,
+        lights => format!(", {lights}"),
     };
     format!(
-        "measured a chip for {} against {}: {state}, read {}{lights}",
+        "measured a chip for {} against {}: {}, read {}{lights}",
         chip.zone,
         place_words(&chip.wanted),
+        state_words(chip),
         counted(chip.lab.len(), "time")
     )
 }

@@ -3,9 +3,11 @@
 use super::csv::Csv;
 use super::materials::used;
 use super::record::Record;
-use super::study::{Stack, gap_rows, stacks};
+use super::layers::{Stack, stacks};
+use super::study::gap_rows;
 use crate::deed::{Deed, Line};
 use crate::report::shown::number;
+use crate::report::study::spot_word;
 use crate::report::tell;
 use crate::report::tell::work_of;
 use crate::standing::{Depth, moisture, photos};
@@ -18,6 +20,7 @@ pub(super) fn all(record: &Record<'_>) -> Vec<(String, Vec<u8>)> {
         named("moisture.csv", wood(record)),
         named("air.csv", air(record)),
         named("layers.csv", layers(record)),
+        named("colours.csv", colours(record)),
         named("materials.csv", materials(record)),
         named("photos.csv", photographs(record)),
         named("joints.csv", joints(record)),
@@ -128,7 +131,7 @@ fn moved(line: &Line) -> Option<(chrono::DateTime<chrono::FixedOffset>, String)>
 fn layers(record: &Record<'_>) -> Csv {
     let heads = [
         "zone", "exposure", "layer", "colour", "l", "a", "b", "munsell", "material", "metal",
-        "on_top", "campaign", "line",
+        "on_top", "campaign", "dug_out", "line",
     ];
     let mut csv = Csv::new(&heads);
     for Stack {
@@ -153,8 +156,38 @@ fn layers(record: &Record<'_>) -> Csv {
                 row.metal,
                 row.on_top,
                 row.campaign,
+                if row.dug_out { "yes" } else { "" }.to_owned(),
                 row.line.to_string(),
             ]);
+        }
+    }
+    csv
+}
+
+/// Every single reading of every layer, so that the middles can be reckoned anew.
+fn colours(record: &Record<'_>) -> Csv {
+    let heads = [
+        "zone", "exposure", "layer", "at", "reading", "l", "a", "b", "light", "spot",
+    ];
+    let mut csv = Csv::new(&heads);
+    for stack in stacks(record) {
+        for row in &stack.rows {
+            for sitting in &row.sittings {
+                for (colour, nth) in sitting.readings.iter().zip(1..) {
+                    csv.row(&[
+                        stack.zone.clone(),
+                        stack.exposure.clone(),
+                        row.number.to_string(),
+                        sitting.at.to_rfc3339(),
+                        nth.to_string(),
+                        number(colour.l, 2),
+                        number(colour.a, 2),
+                        number(colour.b, 2),
+                        sitting.light.clone().unwrap_or_default(),
+                        sitting.spot.map_or("", spot_word).to_owned(),
+                    ]);
+                }
+            }
         }
     }
     csv

@@ -10,7 +10,8 @@ use super::materials::{added, removed};
 use super::pictures::pictures;
 use super::record::{Record, ReportAsk, Stretch};
 use super::sheet::{Block, Cell, Fact, Part, Sheet, Table};
-use super::study::{drawings, layer_blocks, measured};
+use super::layers::{chips, layer_blocks};
+use super::study::{drawings, measured};
 use crate::card::{DEFERRAL, Figure, Finish, Path, PeopleShown, Wear};
 use crate::deed::Deed;
 use crate::reckon::counted;
@@ -228,6 +229,7 @@ fn evidence(record: &Record<'_>) -> Part {
         Block::Table(table),
     ];
     blocks.extend(layer_blocks(record));
+    blocks.push(chips(record));
     part("Evidence", blocks)
 }
 
