@@ -2,7 +2,7 @@
 
 use crate::deed::{ChipRead, Deed, LayerRead, PhotoKept, Spot};
 use crate::reckon::counted;
-use crate::standing::{marker_word, metal_word, place_words, relation_words};
+use crate::standing::{LateIn, marker_word, metal_word, place_words, relation_words};
 
 /// Returns the sentence of a deed of the study.
 pub(super) fn of_the_study(deed: &Deed) -> String {
@@ -52,6 +52,15 @@ fn layer(read: &LayerRead) -> String {
     }));
     said.extend(read.dug_out.then(|| "out of the dark".to_owned()));
     format!("read {place}: {}", said.join(", "))
+}
+
+/// Returns what its camera says of a picture of the record before that came late.
+pub fn late_words(late: LateIn) -> &'static str {
+    match late.taken_before {
+        Some(true) => "by its camera's clock it was taken before that",
+        Some(false) => "by its camera's clock it was taken after that: it shows work under way",
+        None => "nothing says that it was taken before that: it may show work under way",
+    }
 }
 
 /// Returns how a chip was when it was measured.

@@ -96,7 +96,7 @@ pub use overrules::{OVERRULES_DAYS, OVERRULES_MANY, OverruleCount, overrules};
 pub use overview::{
     FloorRow, HoldWaiting, Offer, Stage, all_matters, floor, holds, matters, offers, without_place,
 };
-pub use photos::{PhotoMissing, PhotoSeen, Photos, photos};
+pub use photos::{LateIn, PhotoMissing, PhotoSeen, Photos, photos, taken_at, work_began};
 pub use prompt::{Ask, BatchOffer, Interruption, LotChoice, OpensBy, Prompt, TestPlace, Verdict};
 pub use provenance::{Laid, Past, Pours, Reach, Spot, is_lot_record, lots_of, struck};
 pub use repaint::{AGREED_DELTA_E, Repaint, find, repaint};

@@ -94,7 +94,11 @@ fn a_layer_keeps_its_first_colour_and_a_later_reading_is_its_drift() {
         "{layers}"
     );
     let colours = std::fs::read_to_string(folder.join("colours.csv")).unwrap();
-    assert_eq!(colours.lines().count(), 7, "two sittings of three: {colours}");
+    assert_eq!(
+        colours.lines().count(),
+        7,
+        "two sittings of three: {colours}"
+    );
     let row = "body-near,1,1,2026-11-20T09:00:00+00:00,2,50.4,0,-82.75,window,dry";
     assert!(colours.contains(row), "{colours}");
 }
@@ -118,9 +122,17 @@ fn every_chip_stands_in_the_report_with_its_verdict_and_its_lights() {
         "figures/hare",
         &[
             ("2026-11-03T09:00:00Z", "odile", first),
-            ("2026-11-20T09:00:00Z", "odile", chip(true, &["daylight", "lamp"])),
+            (
+                "2026-11-20T09:00:00Z",
+                "odile",
+                chip(true, &["daylight", "lamp"]),
+            ),
             ("2026-11-20T09:10:00Z", "odile", chip(true, &["daylight"])),
-            ("2026-11-20T09:20:00Z", "odile", chip(false, &["daylight", "lamp"])),
+            (
+                "2026-11-20T09:20:00Z",
+                "odile",
+                chip(false, &["daylight", "lamp"]),
+            ),
         ],
     );
     has(

@@ -9,8 +9,7 @@ use crate::reckon::colour::{Colour, difference};
 use crate::reckon::counted;
 use crate::report::study::{lights_words, spot_word, state_words};
 use crate::standing::{
-    Campaign, DRIFT_DAYS, Layer, LayerColour, Repaint, layers, marker_word, metal_word,
-    repaint,
+    Campaign, DRIFT_DAYS, Layer, LayerColour, Repaint, layers, marker_word, metal_word, repaint,
 };
 
 /// The layers of one exposure.
@@ -281,11 +280,7 @@ pub(super) fn chips(record: &Record<'_>) -> Block {
     })
 }
 
-fn chip_row(
-    record: &Record<'_>,
-    (chip, stamp): (&ChipRead, &Stamp),
-    verdict: String,
-) -> Vec<Cell> {
+fn chip_row(record: &Record<'_>, (chip, stamp): (&ChipRead, &Stamp), verdict: String) -> Vec<Cell> {
     let readings = chip.lab.iter();
     let readings: Vec<Colour> = readings
         .filter_map(|[l, a, b]| Colour::lab(*l, *a, *b).ok())
@@ -301,9 +296,7 @@ fn chip_row(
     });
     let said = format!("{}; {lights}", state_words(chip));
     let shown = match colour {
-        Some(colour) => {
-            Cell::Swatch(colour.to_srgb(), format!("{}; {said}", lab_words(colour)))
-        }
+        Some(colour) => Cell::Swatch(colour.to_srgb(), format!("{}; {said}", lab_words(colour))),
         None => Cell::of(said),
     };
     let wanted = &chip.wanted;

@@ -1,9 +1,9 @@
 //! The tables of a figure's folder: everything that was written down, as rows.
 
 use super::csv::Csv;
+use super::layers::{Stack, stacks};
 use super::materials::used;
 use super::record::Record;
-use super::layers::{Stack, stacks};
 use super::study::gap_rows;
 use crate::deed::{Deed, Line};
 use crate::report::shown::number;
@@ -228,16 +228,32 @@ fn materials(record: &Record<'_>) -> Csv {
 }
 
 fn photographs(record: &Record<'_>) -> Csv {
-    let heads = ["file", "sha256", "station", "target", "at", "by", "line"];
+    let heads = [
+        "file",
+        "sha256",
+        "station",
+        "target",
+        "taken_by_camera_clock",
+        "taken_in",
+        "said_taken",
+        "work_there_began_before",
+        "by",
+        "line",
+    ];
     let mut csv = Csv::new(&heads);
     for one in photos(record.ask.house, &record.ask.figure.id).all {
         let kept = one.filed.as_ref();
         csv.row(&[
             kept.map(|kept| kept.file.clone()).unwrap_or_default(),
             kept.map(|kept| kept.sha256.clone()).unwrap_or_default(),
-            one.station,
-            one.target.unwrap_or_default(),
-            one.at.to_rfc3339(),
+            one.station.clone(),
+            one.target.clone().unwrap_or_default(),
+            kept.and_then(|kept| kept.taken.clone()).unwrap_or_default(),
+            kept.map(|_| one.at.to_rfc3339()).unwrap_or_default(),
+            kept.map_or_else(|| one.at.to_rfc3339(), |_| String::new()),
+            one.late
+                .map(|late| late.began.to_rfc3339())
+                .unwrap_or_default(),
             record.voice.who(&one.by),
             one.line.to_string(),
         ]);

@@ -5,12 +5,12 @@
 //! and 27; Icon Ethical Guidance 2020, principle 13). What was not recorded is said as such.
 
 use super::care::{care, reversible, witness};
+use super::layers::{chips, layer_blocks};
 use super::map::zone_map;
 use super::materials::{added, removed};
 use super::pictures::pictures;
 use super::record::{Record, ReportAsk, Stretch};
 use super::sheet::{Block, Cell, Fact, Part, Sheet, Table};
-use super::layers::{chips, layer_blocks};
 use super::study::{drawings, measured};
 use crate::card::{DEFERRAL, Figure, Finish, Path, PeopleShown, Wear};
 use crate::deed::Deed;

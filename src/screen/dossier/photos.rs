@@ -64,8 +64,8 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dos
 /// Returns the words above a picture: its station, and when it was taken.
 fn caption(photo: &PhotoKept) -> String {
     match &photo.taken {
-        Some(taken) => format!("{} · {taken} by its camera", photo.station),
-        None => photo.station.clone(),
+        Some(taken) => format!("{} · taken {taken} by its camera", photo.station),
+        None => format!("{} · when taken is not known", photo.station),
     }
 }
 
@@ -131,10 +131,15 @@ fn all(
         }
         let filed = match &photo.filed {
             Some(kept) => kept.file.clone(),
-            None => "said to be taken, not filed".to_owned(),
+            None => "no file yet".to_owned(),
         };
         let hour = times::hour(photo.at, pane.sight.now);
-        let words = format!("{:<16} {hour} by {}", photo.station, photo.by);
+        let how = match (&photo.filed, photo.late) {
+            (None, _) => "said",
+            (Some(_), None) => "taken in",
+            (Some(_), Some(_)) => "▲ late, taken in",
+        };
+        let words = format!("{:<16} {how} {hour} by {}", photo.station, photo.by);
         column.pick(nth + 1, &words, &filed);
     }
     if more {
