@@ -138,7 +138,7 @@ fn every_chip_stands_in_the_report_with_its_verdict_and_its_lights() {
     has(
         &told(&sealed),
         &[
-            "body near side | body near side 1, layer 1 | L* 50.0 a* 0.0 b* -82.7; dry, \
+            "body near side; repeats body near side 1, layer 1 | L* 50.0 a* 0.0 b* -82.7; dry, \
              varnished; matches under daylight, matches under lamp | passes: CIEDE2000 2.0, \
              at most 3; ",
             "no verdict: seen under one light only",
@@ -202,4 +202,247 @@ fn readings_taken_anew_leave_the_first_ones_under_their_own_day() {
         ],
     );
     assert!(!told.contains("reads anew"), "{told}");
+}
+
+fn said(operation: &str, target: Option<&str>, step: &str, record: &str, value: &str) -> Deed {
+    Deed::Recorded(Recorded {
+        work: Work {
+            operation: operation.into(),
+            target: target.map(str::to_owned),
+            round: 1,
+        },
+        step: step.into(),
+        record: record.into(),
+        value: Value::Text(value.into()),
+        measure: None,
+        station: None,
+        asked_again: false,
+    })
+}
+
+fn number(operation: &str, target: &str, (step, record): (&str, &str), value: f64) -> Deed {
+    let mut deed = said(operation, Some(target), step, record, "");
+    if let Deed::Recorded(recorded) = &mut deed {
+        recorded.value = Value::Number(value);
+        recorded.measure = match record {
+            "waste" => Some(knuckle::card::Measure::Mass),
+            "water" => Some(knuckle::card::Measure::Volume),
+            _ => Some(knuckle::card::Measure::Count),
+        };
+    }
+    deed
+}
+
+#[test]
+fn no_inner_word_stands_where_a_reader_looks_for_a_sentence() {
+    let sealed = Sealed::new();
+    let ears = Some("ears");
+    sealed.write(
+        "figures/hare",
+        &[
+            (
+                "2026-11-07T08:12:00Z",
+                "ines",
+                said("strip", ears, "", "within-call", "Odile"),
+            ),
+            (
+                "2026-11-07T08:20:00Z",
+                "ines",
+                number("strip", "ears", ("waste", "waste"), 650.0),
+            ),
+        ],
+    );
+    let told = told(&sealed);
+    has(
+        &told,
+        &[
+            "2026-11-07 08:12 | stripping room | within call: [joiner] | 1",
+            "Weigh the waste, not yet done. Sludge, rags, film: 650 g | 2",
+        ],
+    );
+    assert!(!told.contains("within-call"), "{told}");
+}
+
+#[test]
+fn what_was_recorded_after_the_treatment_began_is_no_condition_before() {
+    let sealed = Sealed::new();
+    let note = |text: &str| Deed::Jotted(knuckle::deed::Jotted { text: text.into() });
+    let found = |zone, words| said("photograph", Some(zone), "grade", "finding", words);
+    sealed.write(
+        "figures/hare",
+        &[
+            ("2026-11-02T09:00:00Z", "odile", note("came on straw")),
+            (
+                "2026-11-02T10:00:00Z",
+                "odile",
+                found("ears", "flaking early"),
+            ),
+            (
+                "2026-11-07T08:12:00Z",
+                "ines",
+                said("strip", Some("ears"), "", "within-call", "Odile"),
+            ),
+            (
+                "2026-11-08T09:00:00Z",
+                "odile",
+                note("a nail came to light"),
+            ),
+            (
+                "2026-11-09T10:00:00Z",
+                "odile",
+                found("tail", "cracked late"),
+            ),
+        ],
+    );
+    let told = told(&sealed);
+    let part = |title: &str| -> String {
+        let lines = told
+            .split("} {")
+            .filter(|line| line.contains(&format!("\"title\":\"{title}\"")));
+        lines.collect::<Vec<_>>().join(" ")
+    };
+    let (before, during) = (part("Condition before"), part("Found during treatment"));
+    for (words, is_before) in [
+        ("came on straw", true),
+        ("flaking early", true),
+        ("a nail came to light", false),
+        ("cracked late", false),
+    ] {
+        assert_eq!(before.contains(words), is_before, "{words} in {before}");
+        assert_eq!(during.contains(words), !is_before, "{words} in {during}");
+    }
+    has(&during, &["7 November 2026"]);
+}
+
+#[test]
+fn materials_tell_what_was_taken_off_and_how_much_water_was_used() {
+    let sealed = Sealed::new();
+    let ears = Some("ears");
+    sealed.write(
+        "figures/hare",
+        &[
+            (
+                "2026-11-03T09:00:00Z",
+                "odile",
+                said("lead-test", ears, "chip", "chip", "none sent"),
+            ),
+            (
+                "2026-11-07T09:00:00Z",
+                "ines",
+                said("strip", ears, "layer", "layer", "as planned"),
+            ),
+            (
+                "2026-11-07T09:10:00Z",
+                "ines",
+                number("strip", "ears", ("waste", "waste"), 650.0),
+            ),
+            (
+                "2026-11-08T09:00:00Z",
+                "ines",
+                said("wash", ears, "kind", "rinse", "tap"),
+            ),
+            (
+                "2026-11-08T09:10:00Z",
+                "ines",
+                number("wash", "ears", ("sponge", "changes"), 5.0),
+            ),
+            (
+                "2026-11-08T09:20:00Z",
+                "ines",
+                number("wash", "ears", ("sponge", "water"), 2400.0),
+            ),
+        ],
+    );
+    let told = told(&sealed);
+    has(
+        &told,
+        &[
+            "Strip layer by layer on ears | old paint with remover, rags and film | 650 g",
+            "| tap | Neutralise and wash on ears | 8 November 2026 | 2400 ml | used and taken off",
+        ],
+    );
+    for odd in [
+        "chip for a laboratory",
+        "ears | What shows?",
+        "ears | Changes of water",
+    ] {
+        assert!(!told.contains(odd), "{odd}\nin {told}");
+    }
+    let made = sealed.run(&at_evening(&["report", "hare", "--folder", "kept"]));
+    assert_eq!(made.code, 0, "{}", made.err);
+    let table = std::fs::read_to_string(sealed.shop().join("kept/materials.csv")).unwrap();
+    let row = table.lines().find(|row| row.contains(",tap,")).unwrap();
+    assert!(
+        row.contains(",,2400,,no,"),
+        "what is unknown is empty: {row}"
+    );
+}
+
+#[test]
+fn zones_that_nobody_tested_for_lead_are_named() {
+    let sealed = Sealed::new();
+    let lead = said("lead-test", Some("ears"), "decide", "lead", "yes");
+    sealed.write("figures/hare", &[("2026-11-03T09:00:00Z", "odile", lead)]);
+    let told = told(&sealed);
+    let at = told.find("not tested for lead").unwrap();
+    let (line, _) = told[at..].split_once('}').unwrap();
+    assert!(
+        line.contains("head near side; head off side; neck near side"),
+        "{line}"
+    );
+    assert!(line.contains("lead is assumed there"), "{line}");
+    assert!(!line.contains("ears"), "{line}");
+}
+
+#[test]
+fn whom_to_call_has_the_address_of_the_shop_card_or_says_whose_is_lacking() {
+    let sealed = Sealed::new();
+    let lacking = sealed.run(&at_evening(&["report", "hare"])).out;
+    assert!(
+        lacking.contains("- Care: address and telephone of this shop"),
+        "{lacking}"
+    );
+    sealed.change(
+        "shop.yaml",
+        ["units: metric", "address: 3 Net Loft Steps\nunits: metric"],
+    );
+    has(&told(&sealed), &["3 Net Loft Steps"]);
+}
+
+#[test]
+fn readings_that_contradict_each_other_are_named_with_their_lines() {
+    let sealed = Sealed::new();
+    let layer = |number: u32| {
+        Deed::LayerRead(LayerRead {
+            word: Some("green".into()),
+            ..LayerRead::at(LayerPlace {
+                layer: number,
+                ..place()
+            })
+        })
+    };
+    let tie = Deed::LayersTied(knuckle::deed::LayersTied {
+        one: place(),
+        relation: knuckle::deed::Relation::Above,
+        other: LayerPlace {
+            layer: 2,
+            ..place()
+        },
+        by_marker: String::new(),
+    });
+    sealed.write(
+        "figures/hare",
+        &[
+            ("2026-11-03T09:00:00Z", "odile", layer(1)),
+            ("2026-11-03T09:10:00Z", "odile", layer(2)),
+            ("2026-11-03T09:20:00Z", "odile", tie),
+        ],
+    );
+    has(
+        &told(&sealed),
+        &[
+            "Readings that cannot all be right",
+            "line 3: body-near 1, layer 1 lies above",
+        ],
+    );
 }

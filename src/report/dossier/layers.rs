@@ -9,7 +9,8 @@ use crate::reckon::colour::{Colour, difference};
 use crate::reckon::counted;
 use crate::report::study::{lights_words, spot_word, state_words};
 use crate::standing::{
-    Campaign, DRIFT_DAYS, Layer, LayerColour, Repaint, layers, marker_word, metal_word, repaint,
+    Campaign, Contradiction, DRIFT_DAYS, Layer, LayerColour, Repaint, layers, marker_word,
+    metal_word, repaint,
 };
 
 /// The layers of one exposure.
@@ -144,11 +145,7 @@ pub(super) fn layer_blocks(record: &Record<'_>) -> Vec<Block> {
             .to_owned(),
     ));
     let known = layers(record.ask.house, &record.ask.figure.id);
-    let doubts: Vec<String> = known
-        .contradictions
-        .into_iter()
-        .map(|one| one.words)
-        .collect();
+    let doubts: Vec<String> = known.contradictions.into_iter().map(doubt).collect();
     if !doubts.is_empty() {
         blocks.push(Block::Head("Readings that cannot all be right".to_owned()));
         blocks.push(Block::List(doubts));
@@ -166,6 +163,14 @@ pub(super) fn layer_blocks(record: &Record<'_>) -> Vec<Block> {
         )]));
     }
     blocks
+}
+
+/// What cannot all be right, with each thing that was said and the line it stands in.
+fn doubt(one: Contradiction) -> String {
+    let said = one.observations.into_iter();
+    let said = said.map(|seen| format!("line {}: {}", seen.line, seen.words));
+    let said = said.collect::<Vec<_>>().join("; ");
+    format!("{}: {said}", one.words)
 }
 
 fn cells(row: LayerRow) -> Vec<Cell> {
@@ -256,7 +261,7 @@ fn drifted(first: &LayerColour, one: &LayerColour) -> String {
     format!(
         "CIEDE2000 {:.1} in {after}: {}{early}",
         apart.delta_e_2000,
-        apart.words()
+        apart.drift_words()
     )
 }
 
@@ -273,9 +278,7 @@ pub(super) fn chips(record: &Record<'_>) -> Block {
     Block::Table(Table {
         caption: "New colour tried against them: a dry, varnished chip under two lights is judged"
             .to_owned(),
-        heads: vec![
-            "when", "who", "chip for", "repeats", "chip", "verdict", "line",
-        ],
+        heads: vec!["when", "who", "chip for", "chip", "verdict", "line"],
         rows: rows.collect(),
     })
 }
@@ -300,12 +303,17 @@ fn chip_row(record: &Record<'_>, (chip, stamp): (&ChipRead, &Stamp), verdict: St
         None => Cell::of(said),
     };
     let wanted = &chip.wanted;
-    let repeats = format!("{} {}", record.place(&wanted.zone), wanted.exposure);
+    let zone = record.place(&chip.zone);
+    let repeats = format!(
+        "{} {}, layer {}",
+        record.place(&wanted.zone),
+        wanted.exposure,
+        wanted.layer
+    );
     vec![
         Cell::of(record.when(stamp.at)),
         Cell::of(record.voice.who(&stamp.by)),
-        Cell::of(record.place(&chip.zone)),
-        Cell::of(format!("{repeats}, layer {}", wanted.layer)),
+        Cell::of(format!("{zone}; repeats {repeats}")),
         shown,
         Cell::of(verdict),
         Cell::of(stamp.n.to_string()),

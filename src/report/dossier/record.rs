@@ -235,10 +235,35 @@ impl<'a> Record<'a> {
         }
     }
 
+    /// Returns when the treatment began.
+    pub(super) fn treated_from(&self) -> Option<DateTime<FixedOffset>> {
+        let is_treatment = |line: &&Line| {
+            work_of(&line.deed)
+                .is_some_and(|work| self.stretch(&work.operation) == Stretch::Treatment)
+        };
+        self.lines().find(is_treatment).map(|line| line.at)
+    }
+
+    /// Returns whether a line was written before the treatment began.
+    pub(super) fn is_before(&self, line: &Line) -> bool {
+        self.treated_from().is_none_or(|began| line.at < began)
+    }
+
     /// Returns what was asked and found in one stretch, as a table.
     pub(super) fn findings(&self, stretch: Stretch, caption: &str) -> Table {
+        self.findings_of(stretch, caption, |_| true)
+    }
+
+    /// As [`Record::findings`], of the lines that are wanted only.
+    pub(super) fn findings_of(
+        &self,
+        stretch: Stretch,
+        caption: &str,
+        wanted: impl Fn(&Line) -> bool,
+    ) -> Table {
         let mut rows: Vec<Vec<Cell>> = Vec::new();
-        for (work, lines) in self.walks(stretch) {
+        for (work, mut lines) in self.walks(stretch) {
+            lines.retain(|line| wanted(line));
             let place = work.target.as_deref();
             let place = place.map_or_else(|| "whole figure".to_owned(), |at| self.place(at));
             for found in self.found(&lines) {
@@ -306,7 +331,12 @@ impl<'a> Record<'a> {
 
     /// Returns lines of a kind as a table of sentences.
     pub(super) fn told(&self, caption: &str, wanted: impl Fn(&Deed) -> bool) -> Table {
-        let lines = self.lines().filter(|line| wanted(&line.deed));
+        self.told_of(caption, |line| wanted(&line.deed))
+    }
+
+    /// As [`Record::told`], of lines that are wanted by more than their deed.
+    pub(super) fn told_of(&self, caption: &str, wanted: impl Fn(&Line) -> bool) -> Table {
+        let lines = self.lines().filter(|line| wanted(line));
         let rows = lines.map(|line| {
             vec![
                 Cell::of(self.when(line.at)),

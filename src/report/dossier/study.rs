@@ -54,7 +54,7 @@ pub(super) fn drawings(record: &Record<'_>) -> Vec<Block> {
             Cell::of(format!("{one}, {other}").trim_end_matches(", ").to_owned()),
             Cell::of(joint.state.words()),
             Cell::of(since),
-            Cell::of(record.voice.words(&joint.decision)),
+            Cell::of(record.voice.words(&joint.settled())),
             Cell::of(cups.join("; ")),
         ]
     });
@@ -65,17 +65,44 @@ pub(super) fn drawings(record: &Record<'_>) -> Vec<Block> {
             "between",
             "state",
             "since",
-            "decided",
+            "settled",
             "glued with",
         ],
         rows: rows.collect(),
     })];
+    if !all.is_empty() {
+        blocks.push(Block::Table(Table {
+            caption: "Glue lines".to_owned(),
+            heads: vec!["joint", "long", "face wide", "runs through", "carries load"],
+            rows: all.iter().map(|joint| glue_line(record, joint)).collect(),
+        }));
+    }
     let maps = gap_rows(record);
     if maps.is_empty() {
         blocks.push(Block::Facts(vec![Fact::new("maps of gaps", None)]));
     }
     blocks.extend(maps.iter().filter_map(JointMap::draw).map(Block::Drawing));
     blocks
+}
+
+fn glue_line(record: &Record<'_>, joint: &JointSeen) -> Vec<Cell> {
+    let shown = Shown(record.cards().shop.units);
+    let zones: Vec<String> = joint.zones.iter().map(|zone| record.place(zone)).collect();
+    let [long, wide] = joint.face_mm.map(|mm| {
+        let is_measured = 0.0 < mm;
+        Cell::of(
+            is_measured
+                .then(|| shown.of_unit(mm, "mm"))
+                .unwrap_or_default(),
+        )
+    });
+    vec![
+        Cell::of(joint.id.clone()),
+        long,
+        wide,
+        Cell::of(zones.join("; ")),
+        Cell::of(if joint.loaded { "yes" } else { "no" }),
+    ]
 }
 
 /// Returns moisture, air, coats and test words over time.

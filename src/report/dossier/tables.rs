@@ -202,6 +202,7 @@ fn materials(record: &Record<'_>) -> Csv {
         "first_day",
         "last_day",
         "mixed_g",
+        "used_ml",
         "coats",
         "stays",
         "comes_off",
@@ -218,13 +219,23 @@ fn materials(record: &Record<'_>) -> Csv {
             one.at.join("; "),
             first,
             last,
-            number(one.grams, 1),
-            one.coats.to_string(),
+            known(one.grams),
+            known(one.ml),
+            known(f64::from(one.coats)),
             stays.to_owned(),
             card.map(|card| card.comes_off.clone()).unwrap_or_default(),
         ]);
     }
     csv
+}
+
+/// A number that was recorded; nothing recorded is an empty cell and no nought.
+fn known(value: f64) -> String {
+    if 0.0 < value {
+        number(value, 1)
+    } else {
+        String::new()
+    }
 }
 
 fn photographs(record: &Record<'_>) -> Csv {

@@ -210,7 +210,7 @@ fn glue(column: &mut Column<'_, '_>, pane: &Pane<'_>, joint: &JointSeen) {
         column.line(&format!("in the seam: {}", joint.filler), Tone::Chalk);
     }
     if !joint.decision.is_empty() {
-        column.line(&format!("settled: {}", joint.decision), Tone::Chalk);
+        column.line(&format!("settled: {}", joint.settled()), Tone::Chalk);
     }
     for cup in &joint.cups {
         let hour = times::hour(cup.stamp.at, pane.sight.now);

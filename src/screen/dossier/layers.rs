@@ -316,7 +316,7 @@ fn in_full(layer: &Layer) -> String {
     match (&layer.drift, layer.dug_out) {
         (Some(drift), _) => {
             let (apart, days) = (drift.difference.delta_e_2000, drift.days);
-            let how = drift.difference.words();
+            let how = drift.difference.drift_words();
             said.push(format!("moved {apart:.1} in {days:.0} days: {how}"));
         }
         (None, true) => said.push("out of the dark, still bleaching".to_owned()),

@@ -348,7 +348,7 @@ fn of_joint(column: &mut Column<'_, '_>, joint: &JointSeen) {
         column.line(&format!("widest gap {widest:.2} mm"), Tone::Chalk);
     }
     if !joint.decision.is_empty() {
-        column.line(&format!("settled: {}", joint.decision), Tone::Chalk);
+        column.line(&format!("settled: {}", joint.settled()), Tone::Chalk);
     }
     let grams: f64 = joint.cups.iter().map(|cup| cup.grams).sum();
     if 0.0 < grams {
