@@ -115,7 +115,7 @@ pub use sums::{Figured, StepSum, Weight};
 pub use target::targets;
 pub use trend::{OutOfTrend, out_of_trend};
 pub(crate) use walk::gap_rows;
-pub use zones::{Progress, ZoneFacts, zone_facts};
+pub use zones::{Progress, WalkEnd, WalkSeen, ZoneFacts, zone_facts};
 
 use std::collections::BTreeMap;
 

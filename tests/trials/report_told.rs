@@ -384,8 +384,8 @@ fn zones_that_nobody_tested_for_lead_are_named() {
     let lead = said("lead-test", Some("ears"), "decide", "lead", "yes");
     sealed.write("figures/hare", &[("2026-11-03T09:00:00Z", "odile", lead)]);
     let told = told(&sealed);
-    let at = told.find("not tested for lead").unwrap();
-    let (line, _) = told[at..].split_once('}').unwrap();
+    let (_, rest) = told.split_once("not tested for lead").unwrap();
+    let (line, _) = rest.split_once('}').unwrap();
     assert!(
         line.contains("head near side; head off side; neck near side"),
         "{line}"

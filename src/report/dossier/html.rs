@@ -202,7 +202,7 @@ fn lacking() -> String {
 
 /// The longest word that a cell never breaks, letters (chosen here: longer than the words of
 /// the trade, short enough for the narrowest column).
-const WORD: usize = 20;
+const WORD: usize = 32;
 
 /// Returns the words of a cell. Cells break between words only, so a word that is none, such
 /// as a long name of a file, gets places to break at.
@@ -245,8 +245,8 @@ mod tests {
             safe(bad),
             "&lt;/style&gt;&lt;img src=x onerror=&#39;a()&#39;&gt;&quot; ‹U+202E›"
         );
-        let long = format!("{}<i", "w".repeat(30));
-        let broken = format!("a {}<wbr>{}&lt;i", "w".repeat(20), "w".repeat(10));
+        let long = format!("{}<i", "w".repeat(40));
+        let broken = format!("a {}<wbr>{}&lt;i", "w".repeat(32), "w".repeat(8));
         assert_eq!(breakable(&format!("a {long}")), broken);
         let style = margins(bad);
         assert!(!style.contains('<') && !style.contains('\''), "{style}");

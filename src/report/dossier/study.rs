@@ -89,12 +89,11 @@ fn glue_line(record: &Record<'_>, joint: &JointSeen) -> Vec<Cell> {
     let shown = Shown(record.cards().shop.units);
     let zones: Vec<String> = joint.zones.iter().map(|zone| record.place(zone)).collect();
     let [long, wide] = joint.face_mm.map(|mm| {
-        let is_measured = 0.0 < mm;
-        Cell::of(
-            is_measured
-                .then(|| shown.of_unit(mm, "mm"))
-                .unwrap_or_default(),
-        )
+        if 0.0 < mm {
+            Cell::of(shown.of_unit(mm, "mm"))
+        } else {
+            Cell::Lacking
+        }
     });
     vec![
         Cell::of(joint.id.clone()),
