@@ -367,7 +367,13 @@ fn nothing_is_dropped_on_a_small_screen_without_being_counted_and_reached() {
         }
         let (sight, view) = record::sight(&bench, Leaf::Layers);
         let all = rolled(&sight, &view, size);
-        for wanted in ["white ground", "no verdict", "passes,", "witness-belly"] {
+        for wanted in [
+            "first 72 6 24, now 74 5 20",
+            "white ground",
+            "no verdict",
+            "passes,",
+            "witness-belly",
+        ] {
             assert!(all.contains(wanted), "{wanted} in\n{all}");
         }
         let (sight, view) = record::sight(&bench, Leaf::Photos);

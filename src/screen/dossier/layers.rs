@@ -306,8 +306,14 @@ fn in_full(layer: &Layer) -> String {
     let mut said = vec![format!("{:>2} {}", layer.number, layer.word)];
     said.extend(layer.material.clone());
     said.extend(layer.munsell.clone());
-    if layer.colour.is_some() {
-        said.push(numbers(layer));
+    match layer.earlier.first().and_then(|first| first.middle) {
+        // The layer as it came to light stands first; a later reading is its drift.
+        Some((first, _)) => {
+            let [l, a, b] = [first.l, first.a, first.b].map(rounded);
+            said.push(format!("first {l} {a} {b}, now {}", numbers(layer)));
+        }
+        None if layer.colour.is_some() => said.push(numbers(layer)),
+        None => {}
     }
     said.extend(layer.metal.map(|metal| metal_word(metal).to_owned()));
     let markers = layer.on_top.iter().flatten().map(|it| marker_word(*it));
