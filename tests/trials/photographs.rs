@@ -391,6 +391,16 @@ fn one_picture_is_not_taken_in_twice_under_any_name() {
     let again = sealed.run(&[again.as_slice(), &["--again"]].concat());
     assert_eq!(again.code, 0, "{}", again.err);
     assert_eq!(photos().count(), 2);
+    // Two names of one picture in one command are one picture as well.
+    let other = Sealed::new();
+    for name in ["one.jpg", "same.jpg"] {
+        replace(&RealDisk, &other.home.path().join(name), &on_its_side()).unwrap();
+    }
+    let words = photo("../one.jpg", "ears", "before");
+    let both = other.run(&[words.as_slice(), &["../same.jpg"]].concat());
+    assert_eq!(both.code, 2, "{}", both.out);
+    assert_eq!(both.out.lines().count(), 1, "{}", both.out);
+    assert!(both.err.contains("taken in already"), "{}", both.err);
 }
 
 #[test]
