@@ -138,13 +138,21 @@ fn every_chip_stands_in_the_report_with_its_verdict_and_its_lights() {
     has(
         &told(&sealed),
         &[
-            "body near side; repeats body near side 1, layer 1 | L* 50.0 a* 0.0 b* -82.7; dry, \
+            "body near side; repeats body near side 1, layer 1, as read on 3 November 2026 | L* 50.0 a* 0.0 b* -82.7; dry, \
              varnished; matches under daylight, matches under lamp | passes: CIEDE2000 2.0, \
              at most 3; ",
             "no verdict: seen under one light only",
             "no verdict: the chip is not varnished",
         ],
     );
+    let made = sealed.run(&at_evening(&["report", "hare", "--folder", "kept"]));
+    assert_eq!(made.code, 0, "{}", made.err);
+    let chips = std::fs::read_to_string(sealed.shop().join("kept/chips.csv")).unwrap();
+    let row = "body-near,body-near,1,1,2026-11-20T09:00:00+00:00,joiner,\
+         50 0 -82.75; 50 0 -82.75; 50 0 -82.75,\"dry, varnished\",";
+    assert!(chips.contains(row), "{chips}");
+    assert_eq!(chips.matches("no verdict: ").count(), 2, "{chips}");
+    assert_eq!(chips.matches("passes: CIEDE2000 2.0").count(), 1, "{chips}");
 }
 
 fn drying(record: &str, value: f64, station: &str) -> Deed {
@@ -372,6 +380,7 @@ fn materials_tell_what_was_taken_off_and_how_much_water_was_used() {
     assert_eq!(made.code, 0, "{}", made.err);
     let table = std::fs::read_to_string(sealed.shop().join("kept/materials.csv")).unwrap();
     let row = table.lines().find(|row| row.contains(",tap,")).unwrap();
+    assert!(row.contains(",2026-11-08,2026-11-08,"), "{row}");
     assert!(
         row.contains(",,2400,,no,"),
         "what is unknown is empty: {row}"

@@ -2,6 +2,8 @@
 //! every sitting at which it was read with its drift, and the chips of new colour that were
 //! judged against it.
 
+use chrono::{DateTime, FixedOffset};
+
 use super::record::Record;
 use super::sheet::{Block, Cell, Fact, Table};
 use crate::deed::{ChipRead, Stamp};
@@ -9,7 +11,7 @@ use crate::reckon::colour::{Colour, difference};
 use crate::reckon::counted;
 use crate::report::study::{lights_words, spot_word, state_words};
 use crate::standing::{
-    Campaign, Contradiction, DRIFT_DAYS, Layer, LayerColour, Repaint, layers, marker_word,
+    Campaign, Contradiction, DRIFT_DAYS, Layer, LayerColour, Repaint, find, layers, marker_word,
     metal_word, repaint,
 };
 
@@ -265,16 +267,38 @@ fn drifted(first: &LayerColour, one: &LayerColour) -> String {
     )
 }
 
-/// Returns the chips of new colour with what may be said of each.
-pub(super) fn chips(record: &Record<'_>) -> Block {
+/// A chip of new colour and what may be said of it.
+pub(super) struct Tried<'a> {
+    /// The chip.
+    pub(super) chip: &'a ChipRead,
+    /// Who measured it and when.
+    pub(super) stamp: &'a Stamp,
+    /// What was judged, or why nothing was.
+    pub(super) verdict: String,
+    /// When the colour that it is held against was read; `None` where nobody read it.
+    against: Option<DateTime<FixedOffset>>,
+}
+
+/// Returns the chips of new colour in the order in which they were measured.
+pub(super) fn tried<'a>(record: &Record<'a>) -> Vec<Tried<'a>> {
     let id = &record.ask.figure.id;
     let standing = record.ask.house.figure(id);
     let known = layers(record.ask.house, id);
     let chips = standing.into_iter().flat_map(|it| &it.chips);
-    let rows = chips.map(|(chip, stamp)| {
-        let verdict = verdict(&repaint(&known, chip));
-        chip_row(record, (chip, stamp), verdict)
+    let tried = chips.map(|(chip, stamp)| Tried {
+        verdict: verdict(&repaint(&known, chip)),
+        against: find(&known, &chip.wanted)
+            .and_then(|layer| layer.colour.as_ref())
+            .map(|colour| colour.at),
+        chip,
+        stamp,
     });
+    tried.collect()
+}
+
+/// Returns the chips as a table.
+pub(super) fn chips(record: &Record<'_>) -> Block {
+    let rows = tried(record).into_iter().map(|one| chip_row(record, one));
     Block::Table(Table {
         caption: "New colour tried against them: a dry, varnished chip under two lights is judged"
             .to_owned(),
@@ -283,7 +307,8 @@ pub(super) fn chips(record: &Record<'_>) -> Block {
     })
 }
 
-fn chip_row(record: &Record<'_>, (chip, stamp): (&ChipRead, &Stamp), verdict: String) -> Vec<Cell> {
+fn chip_row(record: &Record<'_>, one: Tried<'_>) -> Vec<Cell> {
+    let (chip, stamp) = (one.chip, one.stamp);
     let readings = chip.lab.iter();
     let readings: Vec<Colour> = readings
         .filter_map(|[l, a, b]| Colour::lab(*l, *a, *b).ok())
@@ -310,12 +335,15 @@ fn chip_row(record: &Record<'_>, (chip, stamp): (&ChipRead, &Stamp), verdict: St
         wanted.exposure,
         wanted.layer
     );
+    let as_read = one
+        .against
+        .map_or_else(String::new, |at| format!(", as read on {}", record.day(at)));
     vec![
         Cell::of(record.when(stamp.at)),
         Cell::of(record.voice.who(&stamp.by)),
-        Cell::of(format!("{zone}; repeats {repeats}")),
+        Cell::of(format!("{zone}; repeats {repeats}{as_read}")),
         shown,
-        Cell::of(verdict),
+        Cell::of(one.verdict),
         Cell::of(stamp.n.to_string()),
     ]
 }

@@ -4,6 +4,8 @@ use std::collections::BTreeMap;
 
 use super::record::{Record, Stretch, asked};
 use super::sheet::{Block, Cell, Table};
+use chrono::{DateTime, FixedOffset};
+
 use crate::card::{Cards, MaterialKind};
 use crate::deed::{Deed, Line, Recorded, Value, Work};
 use crate::reckon::counted;
@@ -21,8 +23,8 @@ pub(super) struct Used {
     pub(super) lot: String,
     /// Walks in which it was used: operation and place.
     pub(super) at: Vec<String>,
-    /// First and last day.
-    pub(super) days: [String; 2],
+    /// First and last time.
+    pub(super) days: [DateTime<FixedOffset>; 2],
     /// Grams mixed.
     pub(super) grams: f64,
     /// Millilitres that were read as used.
@@ -75,17 +77,17 @@ pub(super) fn used(record: &Record<'_>) -> Vec<Used> {
             continue;
         };
         let key = (one.material.clone(), one.lot.clone());
-        let (day, place) = (record.day(line.at), record.heading(one.work));
+        let place = record.heading(one.work);
         let entry = all.entry(key.clone()).or_insert_with(|| {
             order.push(key);
-            fresh(&one, record.cards(), &day)
+            fresh(&one, record.cards(), line.at)
         });
         entry.grams += one.grams;
         entry.ml += one.ml;
         entry.coats += one.coats;
         entry.worked |= record.stretch(&one.work.operation) == Stretch::Treatment;
         let [_, last] = &mut entry.days;
-        *last = day;
+        *last = line.at;
         if !entry.at.contains(&place) {
             entry.at.push(place);
         }
@@ -93,7 +95,7 @@ pub(super) fn used(record: &Record<'_>) -> Vec<Used> {
     order.iter().filter_map(|key| all.remove(key)).collect()
 }
 
-fn fresh(one: &Use<'_>, cards: &Cards, day: &str) -> Used {
+fn fresh(one: &Use<'_>, cards: &Cards, at: DateTime<FixedOffset>) -> Used {
     let card = cards.materials.get(&one.material);
     Used {
         material: one.material.clone(),
@@ -110,7 +112,7 @@ fn fresh(one: &Use<'_>, cards: &Cards, day: &str) -> Used {
         kind: card.map(|card| card.kind).or(one.kind).unwrap_or_default(),
         lot: one.lot.clone(),
         at: Vec::new(),
-        days: [day.to_owned(), day.to_owned()],
+        days: [at, at],
         grams: 0.0,
         ml: 0.0,
         coats: 0,
@@ -200,9 +202,9 @@ fn poured<'a>(deed: &'a Recorded, record: &Record<'_>) -> Option<Use<'a>> {
 /// Returns what was put on, as a table.
 pub(super) fn added(record: &Record<'_>) -> Table {
     let rows = used(record).into_iter().map(|one| {
-        let [first, last] = &one.days;
+        let [first, last] = one.days.map(|at| record.day(at));
         let days = if first == last {
-            first.clone()
+            first
         } else {
             format!("{first} to {last}")
         };

@@ -106,6 +106,12 @@ impl<'a> Record<'a> {
         local.format("%-d %B %Y").to_string()
     }
 
+    /// Returns a day in the shop's zone as tables hold it, `2026-11-03`.
+    pub(super) fn date(&self, at: DateTime<FixedOffset>) -> String {
+        let local = self.ask.zone.show(at.to_utc());
+        local.format("%Y-%m-%d").to_string()
+    }
+
     /// Returns a zone, joint or panel by its name on the card.
     pub(super) fn place(&self, target: &str) -> String {
         let card = self.ask.figure;

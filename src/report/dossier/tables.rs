@@ -1,13 +1,13 @@
 //! The tables of a figure's folder: everything that was written down, as rows.
 
 use super::csv::Csv;
-use super::layers::{Stack, stacks};
+use super::layers::{Stack, stacks, tried};
 use super::materials::used;
 use super::record::Record;
 use super::study::gap_rows;
 use crate::deed::{Deed, Line};
 use crate::report::shown::number;
-use crate::report::study::spot_word;
+use crate::report::study::{lights_words, spot_word, state_words};
 use crate::report::tell;
 use crate::report::tell::work_of;
 use crate::standing::{Depth, moisture, photos};
@@ -21,6 +21,7 @@ pub(super) fn all(record: &Record<'_>) -> Vec<(String, Vec<u8>)> {
         named("air.csv", air(record)),
         named("layers.csv", layers(record)),
         named("colours.csv", colours(record)),
+        named("chips.csv", chips(record)),
         named("materials.csv", materials(record)),
         named("photos.csv", photographs(record)),
         named("joints.csv", joints(record)),
@@ -193,6 +194,44 @@ fn colours(record: &Record<'_>) -> Csv {
     csv
 }
 
+fn chips(record: &Record<'_>) -> Csv {
+    let heads = [
+        "zone",
+        "repeats_zone",
+        "repeats_exposure",
+        "repeats_layer",
+        "at",
+        "by",
+        "readings_lab",
+        "state",
+        "lights",
+        "verdict",
+        "line",
+    ];
+    let mut csv = Csv::new(&heads);
+    for one in tried(record) {
+        let wanted = &one.chip.wanted;
+        let readings = one.chip.lab.iter().map(|lab| {
+            let parts = lab.map(|part| number(part, 2));
+            parts.join(" ")
+        });
+        csv.row(&[
+            one.chip.zone.clone(),
+            wanted.zone.clone(),
+            wanted.exposure.clone(),
+            wanted.layer.to_string(),
+            one.stamp.at.to_rfc3339(),
+            record.voice.who(&one.stamp.by),
+            readings.collect::<Vec<_>>().join("; "),
+            state_words(one.chip).to_owned(),
+            record.voice.words(&lights_words(one.chip)),
+            one.verdict,
+            one.stamp.n.to_string(),
+        ]);
+    }
+    csv
+}
+
 fn materials(record: &Record<'_>) -> Csv {
     let heads = [
         "material",
@@ -211,7 +250,7 @@ fn materials(record: &Record<'_>) -> Csv {
     for one in used(record) {
         let card = record.cards().materials.get(&one.material);
         let stays = if one.is_passing() { "no" } else { "yes" };
-        let [first, last] = one.days;
+        let [first, last] = one.days.map(|at| record.date(at));
         csv.row(&[
             one.material,
             one.name,
