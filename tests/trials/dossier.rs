@@ -418,3 +418,30 @@ fn readings_of_one_day_have_their_day_on_the_axis() {
     let page = picture::text(&drawn(&sight, &view, (80, 24), Depth::Full).0);
     assert!(page.contains("12 Nov "), "{page}");
 }
+
+#[test]
+fn a_picture_before_that_came_after_the_work_began_is_marked_on_the_leaf() {
+    let mut bench = record::hare();
+    let photo = knuckle::deed::PhotoKept {
+        file: "photos/hare-body-near-before-raking.png".into(),
+        sha256: "1".repeat(64),
+        station: "before raking".into(),
+        target: Some("body-near".into()),
+        original: None,
+        taken: None,
+        pixels: None,
+        turned: None,
+    };
+    let figure = "hare".to_owned();
+    let kept = knuckle::standing::Intent::KeepPhoto { figure, photo };
+    bench.act(&kept).unwrap();
+    let (sight, view) = record::sight(&bench, Leaf::Photos);
+    let all = rolled(&sight, &view, (80, 24));
+    let marked = all.lines().filter(|line| line.contains("▲ late, taken in"));
+    let marked: Vec<&str> = marked.collect();
+    assert!(!marked.is_empty(), "{all}");
+    assert!(
+        marked.iter().all(|line| line.contains("before raking")),
+        "the one that came in time is not marked: {marked:?}"
+    );
+}
