@@ -11,6 +11,8 @@ use super::OpenHours;
 pub struct Shop {
     /// Name over the door.
     pub name: String,
+    /// Where its owners' letters and calls go, for the care sheet of a figure; may be empty.
+    pub address: String,
     /// Units shown.
     pub units: Units,
     /// Time zone by its database name; empty means the machine's.

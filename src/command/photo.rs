@@ -7,6 +7,8 @@ use clap::Args;
 use super::opened::Opened;
 use super::paper::Paper;
 use super::{Outside, names};
+use crate::deed::PhotoKept;
+use crate::report::late_words;
 use crate::shop::{PhotoIn, take_photo_in};
 use crate::standing::{Intent, PhotoMissing, photos};
 use crate::trouble::{ExitKind, Trouble};
@@ -25,6 +27,9 @@ pub struct PhotoArgs {
     /// From where and when in the work, such as "before raking"
     #[arg(long, value_name = "STATION")]
     pub station: String,
+    /// Take a picture in that is taken in already: it was named wrongly, or shows both
+    #[arg(long)]
+    pub again: bool,
 }
 
 /// Takes the photographs in, one after the other; the first that cannot be taken stops it.
@@ -45,12 +50,15 @@ pub(super) fn run(
     }
     // One that cannot be taken in keeps none of the others out.
     let mut left: Vec<Trouble> = Vec::new();
+    let seen = photos(shop.keeper()?.house(), &args.figure);
+    let mut known: Vec<PhotoKept> = seen.all.into_iter().filter_map(|it| it.filed).collect();
     for file in &args.files {
         let what = PhotoIn {
             figure: &args.figure,
             target: args.zone.as_deref(),
             station: &args.station,
             day: moment.at.date_naive(),
+            known: if args.again { &[] } else { &known },
         };
         let from = outside.folder(file);
         let photo = match take_photo_in(shop.disk.as_ref(), &shop.folder, &from, &what) {
@@ -60,6 +68,7 @@ pub(super) fn run(
                 continue;
             }
         };
+        known.push(photo.clone());
         if photo.taken.is_none() {
             let name = from.file_name().unwrap_or_default().to_string_lossy();
             paper.note(&format!(
@@ -67,7 +76,9 @@ pub(super) fn run(
             ));
         }
         let figure = args.figure.clone();
+        let sha256 = photo.sha256.clone();
         shop.act(&Intent::KeepPhoto { figure, photo }, &moment, paper)?;
+        tell_late(shop, args, &sha256, paper)?;
     }
     let Some(last) = left.pop() else {
         return tell_missing(shop, args, paper);
@@ -91,6 +102,27 @@ fn tell_missing(
         paper.note(&missing_words(missing));
     }
     Ok(ExitKind::Well)
+}
+
+/// Says of a picture of the record before that it came after the work had begun.
+fn tell_late(
+    shop: &Opened,
+    args: &PhotoArgs,
+    sha256: &str,
+    paper: &mut Paper<'_>,
+) -> Result<(), Trouble> {
+    let keeper = shop.keeper()?;
+    let photos = photos(keeper.house(), &args.figure);
+    let late = photos.kept_as(sha256).and_then(|photo| photo.late);
+    if let Some(late) = late {
+        let day = shop.zone.show(late.began.to_utc()).format("%-d %B %Y");
+        let camera = late_words(late);
+        let part = args.zone.as_deref().unwrap_or("this figure");
+        paper.note(&format!(
+            "kept and marked: work on {part} began on {day}, before this was taken in; {camera}"
+        ));
+    }
+    Ok(())
 }
 
 fn missing_words(missing: &PhotoMissing) -> String {

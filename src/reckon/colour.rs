@@ -158,14 +158,36 @@ impl ColourDifference {
     /// Returns the difference in a painter's words about the sample, such as
     /// `too cool, a little dark`; the largest first.
     pub fn words(&self) -> String {
+        self.said(
+            [["warm", "cool"], ["light", "dark"], ["strong", "dull"]],
+            worded,
+        )
+    }
+
+    /// Returns in words how one colour went over time, such as `duller, a little lighter`; the
+    /// largest first. A colour that drifted is not too much of anything.
+    pub fn drift_words(&self) -> String {
+        let sides = [
+            ["warmer", "cooler"],
+            ["lighter", "darker"],
+            ["stronger", "duller"],
+        ];
+        self.said(sides, drifted)
+    }
+
+    fn said(
+        &self,
+        [warmth, light, strength]: [[&str; 2]; 3],
+        worded: fn(f64, [&str; 2]) -> String,
+    ) -> String {
         let mut said: Vec<(f64, String)> = [
-            (self.warmer, "warm", "cool"),
-            (self.delta_l, "light", "dark"),
-            (self.delta_c, "strong", "dull"),
+            (self.warmer, warmth),
+            (self.delta_l, light),
+            (self.delta_c, strength),
         ]
         .into_iter()
-        .filter(|(size, ..)| SEEN <= size.abs())
-        .map(|(size, more, less)| (size.abs(), worded(size, more, less)))
+        .filter(|(size, _)| SEEN <= size.abs())
+        .map(|(size, sides)| (size.abs(), worded(size, sides)))
         .collect();
         // The sort is stable, so equals keep the painter's order: warmth, light, strength.
         said.sort_by(|one, other| other.0.total_cmp(&one.0));
@@ -180,7 +202,16 @@ impl ColourDifference {
     }
 }
 
-fn worded(size: f64, more: &str, less: &str) -> String {
+fn drifted(size: f64, [more, less]: [&str; 2]) -> String {
+    let word = if size < 0.0 { less } else { more };
+    match size.abs() {
+        it if it < PLAIN => format!("a little {word}"),
+        it if it < MUCH => word.to_owned(),
+        _ => format!("much {word}"),
+    }
+}
+
+fn worded(size: f64, [more, less]: [&str; 2]) -> String {
     let word = if size < 0.0 { less } else { more };
     let degree = match size.abs() {
         it if it < PLAIN => "a little",

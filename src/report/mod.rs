@@ -33,4 +33,5 @@ pub use recall::{Archive, Recalled, group};
 pub use recall_air::{AirAsk, InAir};
 pub use shelf::{amount, lot_remarks, money};
 pub use shown::{Shown, clock_itself, clock_name, grounds};
+pub use study::late_words;
 pub use tell::{DayLine, DayMark, gate_name, mark, tell, work_name};

@@ -1,8 +1,8 @@
 //! Sentences of the paint-layer study and of photographs.
 
-use crate::deed::{ChipRead, Deed, LayerRead, PhotoKept};
+use crate::deed::{ChipRead, Deed, LayerRead, PhotoKept, Spot};
 use crate::reckon::counted;
-use crate::standing::{marker_word, metal_word, place_words, relation_words};
+use crate::standing::{LateIn, marker_word, metal_word, place_words, relation_words};
 
 /// Returns the sentence of a deed of the study.
 pub(super) fn of_the_study(deed: &Deed) -> String {
@@ -54,28 +54,51 @@ fn layer(read: &LayerRead) -> String {
     format!("read {place}: {}", said.join(", "))
 }
 
-fn chip_words(chip: &ChipRead) -> String {
-    let state = match (chip.dry, chip.varnished) {
+/// Returns what its camera says of a picture of the record before that came late.
+pub fn late_words(late: LateIn) -> &'static str {
+    match late.taken_before {
+        Some(true) => "by its camera's clock it was taken before that",
+        Some(false) => "by its camera's clock it was taken after that: it shows work under way",
+        None => "nothing says that it was taken before that: it may show work under way",
+    }
+}
+
+/// Returns how a chip was when it was measured.
+pub(super) fn state_words(chip: &ChipRead) -> &'static str {
+    match (chip.dry, chip.varnished) {
         (true, true) => "dry, varnished",
         (true, false) => "dry, not varnished",
         (false, _) => "not dry",
-    };
-    let lights: Vec<String> = chip
-        .lights
-        .iter()
-        .map(|seen| {
-            let word = if seen.matches { "matches" } else { "no match" };
-            format!("{word} under {}", seen.light)
-        })
-        .collect();
-    let lights = match lights.as_slice() {
-        [] => String::new(),
-        _ => format!(", {}", lights.join(", ")),
+    }
+}
+
+/// Returns what the eye said under each light; empty where nobody looked.
+pub(super) fn lights_words(chip: &ChipRead) -> String {
+    let lights = chip.lights.iter().map(|seen| {
+        let word = if seen.matches { "matches" } else { "no match" };
+        format!("{word} under {}", seen.light)
+    });
+    lights.collect::<Vec<_>>().join(", ")
+}
+
+/// Returns the word for how a spot was when its colour was read.
+pub(super) fn spot_word(spot: Spot) -> &'static str {
+    match spot {
+        Spot::Dry => "dry",
+        Spot::Wetted => "wetted",
+    }
+}
+
+fn chip_words(chip: &ChipRead) -> String {
+    let lights = match lights_words(chip) {
+        none if none.is_empty() => none,
+        lights => format!(", {lights}"),
     };
     format!(
-        "measured a chip for {} against {}: {state}, read {}{lights}",
+        "measured a chip for {} against {}: {}, read {}{lights}",
         chip.zone,
         place_words(&chip.wanted),
+        state_words(chip),
         counted(chip.lab.len(), "time")
     )
 }

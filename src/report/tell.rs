@@ -284,7 +284,10 @@ fn of_the_walk(deed: &Deed, cards: &Cards) -> String {
             deed.why
         ),
         Deed::Reread(deed) => {
-            format!("reads anew at: {}", step(&deed.work, &deed.step, cards))
+            format!(
+                "began to take the readings again: {}",
+                step(&deed.work, &deed.step, cards)
+            )
         }
         Deed::Resumed(deed) => {
             format!(

@@ -59,6 +59,19 @@ pub enum PhotoFault {
         /// Where.
         path: PathBuf,
     },
+    /// The same picture was taken in before.
+    #[error(
+        "this picture is taken in already: it is {}, which shows {}, `{}`",
+        known.file,
+        known.target.as_deref().unwrap_or("the whole figure"),
+        known.station
+    )]
+    Twice {
+        /// As what it was taken in.
+        known: Box<PhotoKept>,
+        /// Where.
+        path: PathBuf,
+    },
     /// The journal names a file that does not lie in the figure's own folder.
     #[error("the journal names `{file}`, which is no photograph of this folder")]
     Outside {
@@ -97,6 +110,11 @@ impl From<PhotoFault> for Trouble {
                 path.display().to_string(),
                 "save it from the camera anew as JPEG or PNG; nothing was taken in",
             ),
+            PhotoFault::Twice { path, .. } => misuse(
+                path.display().to_string(),
+                "nothing was taken in; where it was named wrongly, or shows both, add --again: \
+                 the journal then holds it under both names",
+            ),
             PhotoFault::Outside { .. } => misuse(
                 "journal.jsonl".to_owned(),
                 "run `knuckle audit`; the file was not opened",
@@ -120,6 +138,8 @@ pub struct PhotoIn<'a> {
     pub station: &'a str,
     /// The day that its name tells where the camera does not say one.
     pub day: NaiveDate,
+    /// Photographs that are not taken in a second time.
+    pub known: &'a [PhotoKept],
 }
 
 /// Checks a file and copies it into the figure's folder; returns what is to be journaled.
@@ -143,6 +163,13 @@ pub fn take_photo_in(
     };
     let bytes = whole(disk, from)?;
     let head = picture_head(&bytes).map_err(not_a_picture)?;
+    let sha256 = disk::hex(&Sha256::digest(&bytes));
+    if let Some(known) = what.known.iter().find(|known| known.sha256 == sha256) {
+        return Err(PhotoFault::Twice {
+            known: Box::new(known.clone()),
+            path: from.to_owned(),
+        });
+    }
     // Only what can be read to its end is evidence.
     picture(&bytes, CHECK_PIXELS).map_err(not_a_picture)?;
     drop(bytes);

@@ -203,16 +203,14 @@ impl<'a> Reckoner<'a> {
 
     /// Returns the times of a clock, and where they come from.
     fn told(&mut self, figure: &str, clock: &Clock) -> Told {
-        match dry::times(self.house, figure, clock, self.now) {
-            Some(times) => (times, FROM_READINGS.to_owned()),
-            None => {
-                let (mut times, from) = self.by_sheet(figure, clock);
-                if let Some(since) = self.silent_since(figure, &clock.rule) {
-                    times.because.push_str(&since);
-                }
-                (times, from)
-            }
+        if let Some(times) = dry::times(self.house, figure, clock, self.now) {
+            return (times, FROM_READINGS.to_owned());
         }
+        let (mut times, from) = self.by_sheet(figure, clock);
+        if let Some(since) = self.silent_since(figure, &clock.rule) {
+            times.because.push_str(&since);
+        }
+        (times, from)
     }
 
     /// Says of a clock that air moves that nobody has read the room for a night or longer.

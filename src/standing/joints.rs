@@ -27,7 +27,7 @@ pub struct JointSeen {
     pub since: Option<Stamp>,
     /// What else the survey said, question and answer, in the order it asks.
     pub survey: Vec<(String, String)>,
-    /// What was settled: opened, left alone, injected; empty before.
+    /// The answer that settled it: opened, left alone, injected; empty before.
     pub decision: String,
     /// What fills the seam, or filled it; empty while nobody has looked.
     pub filler: String,
@@ -39,6 +39,21 @@ pub struct JointSeen {
     pub cups: Vec<CupUsed>,
     /// What the camera or the open faces showed of the inside: what, as noted, who and when.
     pub inside: Vec<(String, String, Stamp)>,
+}
+
+impl JointSeen {
+    /// Returns what was settled, in the words of how far it is: a joint that is still shut is
+    /// `to be opened`. Empty before.
+    pub fn settled(&self) -> String {
+        let apart = matches!(
+            self.state,
+            JointState::Apart | JointState::InClamps | JointState::Reglued
+        );
+        match self.decision.as_str() {
+            act @ ("opened" | "injected") if !apart => format!("to be {act}"),
+            said => said.to_owned(),
+        }
+    }
 }
 
 /// How a joint stands.

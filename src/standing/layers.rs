@@ -64,6 +64,8 @@ pub struct Layer {
     pub munsell: Option<String>,
     /// The latest readings of its colour.
     pub colour: Option<LayerColour>,
+    /// What was read of its colour at sittings before that, oldest first.
+    pub earlier: Vec<LayerColour>,
     /// How it changed since it was first read, once weeks lie between.
     pub drift: Option<Drift>,
     /// Gloss.
@@ -263,14 +265,17 @@ fn layer(kept: &[&Kept]) -> Option<Layer> {
     if last.void {
         return None;
     }
-    let colours: Vec<LayerColour> = kept.iter().filter_map(|kept| colour(kept)).collect();
+    let mut colours: Vec<LayerColour> = kept.iter().filter_map(|kept| colour(kept)).collect();
+    let drift = drift(&colours);
+    let colour = colours.pop();
     Some(Layer {
         number: last.place.layer,
         word: latest(kept, |read| read.word.clone()).unwrap_or_default(),
         material: latest(kept, |read| read.material.clone()),
         munsell: latest(kept, |read| read.munsell.clone()),
-        drift: drift(&colours),
-        colour: colours.last().cloned(),
+        drift,
+        colour,
+        earlier: colours,
         gloss: latest(kept, |read| read.gloss.clone()),
         band: latest(kept, |read| read.band.clone()),
         metal: latest(kept, |read| read.metal),
@@ -301,6 +306,13 @@ pub(super) fn colours(lab: &[[f64; 3]]) -> Vec<Colour> {
     lab.iter()
         .filter_map(|[l, a, b]| Colour::lab(*l, *a, *b).ok())
         .collect()
+}
+
+impl Layer {
+    /// Returns its colour at every sitting, oldest first.
+    pub fn sittings(&self) -> impl Iterator<Item = &LayerColour> {
+        self.earlier.iter().chain(&self.colour)
+    }
 }
 
 /// Only like readings are compared: a wetted spot looks darker than a dry one.

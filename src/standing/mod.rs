@@ -97,7 +97,7 @@ pub use overrules::{OVERRULES_DAYS, OVERRULES_MANY, OverruleCount, overrules};
 pub use overview::{
     FloorRow, HoldWaiting, Offer, Stage, all_matters, floor, holds, matters, offers, without_place,
 };
-pub use photos::{PhotoMissing, PhotoSeen, Photos, photos};
+pub use photos::{LateIn, PhotoMissing, PhotoSeen, Photos, photos, taken_at, work_began};
 pub use prompt::{
     Ask, BatchOffer, Interruption, LastDone, LotChoice, OpensBy, Prompt, TestPlace, Verdict,
 };
@@ -118,7 +118,7 @@ pub use sums::{Figured, StepSum, Weight};
 pub use target::targets;
 pub use trend::{OutOfTrend, out_of_trend};
 pub(crate) use walk::gap_rows;
-pub use zones::{Progress, ZoneFacts, zone_facts};
+pub use zones::{Progress, WalkEnd, WalkSeen, ZoneFacts, zone_facts};
 
 use std::collections::BTreeMap;
 

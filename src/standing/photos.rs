@@ -5,11 +5,11 @@
 
 use std::collections::BTreeSet;
 
-use chrono::{DateTime, FixedOffset};
+use chrono::{DateTime, FixedOffset, NaiveDateTime};
 
 use super::decide::fits_path;
 use super::{House, facts::Job};
-use crate::card::{Checklist, Scope, Step};
+use crate::card::{Checklist, GateKind, Scope, Step};
 use crate::deed::{PhotoKept, Value};
 
 /// The operation that takes the record before work; the gate `before` asks for it.
@@ -30,6 +30,18 @@ pub struct PhotoSeen {
     pub line: u64,
     /// The file, once it was taken in.
     pub filed: Option<PhotoKept>,
+    /// A picture of the record before whose file came after the work there had begun.
+    pub late: Option<LateIn>,
+}
+
+/// A picture of the record before that came late.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LateIn {
+    /// When work that asks for the record before began on what it shows.
+    pub began: DateTime<FixedOffset>,
+    /// Whether its camera says that it was taken before that; `None` where the file says
+    /// nothing. A camera's clock knows no zone and may be wrong: it is shown, not proven.
+    pub taken_before: Option<bool>,
 }
 
 /// A photograph that an operation asks for and nobody has taken or filed.
@@ -61,6 +73,14 @@ impl Photos {
     pub fn of<'a>(&'a self, target: Option<&'a str>) -> impl Iterator<Item = &'a PhotoSeen> {
         let mut all = self.all.iter();
         std::iter::from_fn(move || all.find(|photo| photo.target.as_deref() == target))
+    }
+
+    /// Returns the photograph whose file has these bytes, by their SHA-256.
+    pub fn kept_as(&self, sha256: &str) -> Option<&PhotoSeen> {
+        let is_it = |kept: &PhotoKept| kept.sha256 == sha256;
+        self.all
+            .iter()
+            .find(|photo| photo.filed.as_ref().is_some_and(is_it))
     }
 
     /// Returns the first and the last filed photograph of a part, to be looked at side by
@@ -106,6 +126,7 @@ pub fn photos(house: House<'_>, figure: &str) -> Photos {
         by: fact.stamp.by.to_string(),
         line: fact.stamp.n,
         filed: Some(fact.photo.clone()),
+        late: late(house, figure, (&fact.photo, fact.stamp.at)),
     });
     let said = standing.jobs.iter().flat_map(|job| said(house, job));
     let mut all: Vec<PhotoSeen> = filed.chain(said).collect();
@@ -114,6 +135,67 @@ pub fn photos(house: House<'_>, figure: &str) -> Photos {
         missing: missing(house, figure, &all),
         all,
     }
+}
+
+fn late(
+    house: House<'_>,
+    figure: &str,
+    (photo, at): (&PhotoKept, DateTime<FixedOffset>),
+) -> Option<LateIn> {
+    if !shows_before(house, &photo.station) {
+        return None;
+    }
+    let began = work_began(house, figure, photo.target.as_deref()).filter(|began| *began <= at)?;
+    Some(LateIn {
+        began,
+        taken_before: taken_at(photo).map(|taken| taken < began.naive_local()),
+    })
+}
+
+/// Whether a station is one of the record before work: the checklists ask for it there, or it
+/// says so itself.
+fn shows_before(house: House<'_>, station: &str) -> bool {
+    let list = house.cards.checklists.get(BEFORE);
+    let mut stations = list.into_iter().flat_map(asked);
+    let own = station.to_lowercase();
+    own.split([' ', '-']).any(|word| word == BEFORE_WORD)
+        || stations.any(|(_, _, station)| station == own)
+}
+
+/// The word in a station that says it shows the figure before the work.
+const BEFORE_WORD: &str = "before";
+
+/// Returns when the work that asks for the record before began on a part of a figure; on the
+/// whole figure with its first part.
+pub fn work_began(
+    house: House<'_>,
+    figure: &str,
+    target: Option<&str>,
+) -> Option<DateTime<FixedOffset>> {
+    let card = house.cards.figures.get(figure);
+    let zone_of = |panel: &str| {
+        let mut panels = card.into_iter().flat_map(|card| &card.panels);
+        panels.find(|it| it.id == panel).map(|it| it.zone.as_str())
+    };
+    let is_there = |job: &&Job| {
+        let on = job.work.target.as_deref();
+        target.is_none() || on == target || on.and_then(zone_of) == target
+    };
+    let asks = |job: &&Job| {
+        let list = house.cards.checklists.get(&job.work.operation);
+        list.is_some_and(|list| list.gates.iter().any(|ask| ask.gate == GateKind::Before))
+    };
+    let jobs = house.figure(figure).into_iter().flat_map(|it| &it.jobs);
+    jobs.filter(is_there)
+        .filter(asks)
+        .map(|job| job.begun.at)
+        .min()
+}
+
+/// Returns when the camera says that a photograph was taken, by the camera's own clock.
+pub fn taken_at(photo: &PhotoKept) -> Option<NaiveDateTime> {
+    let taken = photo.taken.as_deref()?;
+    NaiveDateTime::parse_from_str(taken, "%Y-%m-%d %H:%M:%S").ok()
 }
 
 /// What a hand said at the bench. What was left out with a word why is no photograph.
@@ -134,6 +216,7 @@ fn said(house: House<'_>, job: &Job) -> Vec<PhotoSeen> {
                     by: kept.stamp.by.to_string(),
                     line: kept.stamp.n,
                     filed: None,
+                    late: None,
                 });
             }
         }

@@ -62,8 +62,11 @@ pub struct ZoneFacts {
     pub area_m2: Option<f64>,
     /// How far it is.
     pub progress: Progress,
-    /// The operation worked on last, its id, and whether it is finished.
-    pub last: Option<(String, bool, Stamp)>,
+    /// What was done on it, latest first.
+    pub walks: Vec<WalkSeen>,
+    /// What the lead test settled, as it was answered; `None` where nobody tested it, which is
+    /// not "no lead".
+    pub lead: Option<(String, Stamp)>,
     /// Operations open on it.
     pub open: Vec<String>,
     /// Coats laid since it was bared last, by operation id: how many, and of how many.
@@ -74,6 +77,30 @@ pub struct ZoneFacts {
     pub finding: String,
     /// Times it was sent back to an earlier operation.
     pub sent_back: usize,
+}
+
+/// A walk of an operation on a zone or on a panel of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WalkSeen {
+    /// Operation id.
+    pub operation: String,
+    /// 1 for the first walk.
+    pub round: u32,
+    /// How it stands.
+    pub ended: WalkEnd,
+    /// When and by whom it came to that.
+    pub stamp: Stamp,
+}
+
+/// How a walk stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum WalkEnd {
+    /// Being walked.
+    InHand,
+    /// Walked to its end.
+    Done,
+    /// Turned back.
+    SentBack,
 }
 
 impl ZoneFacts {
@@ -108,7 +135,6 @@ fn facts(house: House<'_>, standing: &FigureStanding, (card, zone): (&Figure, &Z
     };
     let own = || jobs.iter().copied().filter(|job| job.work.target.is_some());
     let progress = own().filter_map(order).map(Progress::of_order).max();
-    let last = own().max_by_key(|job| last_stamp(job).n);
     let read = |record: &str| jobs.iter().rev().find_map(|job| job.recorded(record));
     ZoneFacts {
         id: zone.id.clone(),
@@ -118,9 +144,13 @@ fn facts(house: House<'_>, standing: &FigureStanding, (card, zone): (&Figure, &Z
         wear: zone.wear,
         area_m2: Some(zone.carved_area_m2()).filter(|area| 0.0 < *area),
         progress: progress.unwrap_or_default(),
-        last: last.map(|job| {
-            let done = matches!(job.state, JobState::Finished(_));
-            (job.work.operation.clone(), done, last_stamp(job).clone())
+        walks: walks(own()),
+        lead: jobs.iter().rev().find_map(|job| {
+            let kept = job.recorded("lead")?;
+            match &kept.value {
+                Value::Text(words) => Some((words.clone(), kept.stamp.clone())),
+                Value::Number(_) => None,
+            }
         }),
         open: own()
             .filter(|job| job.state == JobState::Open)
@@ -142,6 +172,23 @@ fn facts(house: House<'_>, standing: &FigureStanding, (card, zone): (&Figure, &Z
             .filter(|job| matches!(job.state, JobState::SentBack { .. }))
             .count(),
     }
+}
+
+fn walks<'a>(jobs: impl Iterator<Item = &'a Job>) -> Vec<WalkSeen> {
+    let mut walks: Vec<WalkSeen> = jobs
+        .map(|job| WalkSeen {
+            operation: job.work.operation.clone(),
+            round: job.work.round,
+            ended: match job.state {
+                JobState::Open => WalkEnd::InHand,
+                JobState::Finished(_) => WalkEnd::Done,
+                JobState::SentBack { .. } => WalkEnd::SentBack,
+            },
+            stamp: last_stamp(job).clone(),
+        })
+        .collect();
+    walks.sort_by_key(|walk| std::cmp::Reverse(walk.stamp.n));
+    walks
 }
 
 /// Work on a panel is work on the zone that it lies in.

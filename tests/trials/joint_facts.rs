@@ -216,3 +216,18 @@ fn a_picture_that_was_only_said_is_still_missing_from_the_folder() {
         3
     );
 }
+
+#[test]
+fn what_was_settled_is_said_as_far_as_it_is_done() {
+    let mut bench = bench();
+    let settled = |bench: &Bench| {
+        let all = joints(bench.house(), "hare");
+        let joint = all.into_iter().find(|joint| joint.id == "J3").unwrap();
+        joint.settled()
+    };
+    assert_eq!(settled(&bench), "");
+    bench.walk("hare", "joint-survey", Some("J3"), &mut |_| None);
+    assert_eq!(settled(&bench), "to be opened");
+    bench.walk("hare", "open-joint", Some("J3"), &mut |_| None);
+    assert_eq!(settled(&bench), "opened");
+}

@@ -76,6 +76,7 @@ mod reckoners;
 mod report;
 mod report_folder;
 mod report_pages;
+mod report_told;
 mod rework;
 mod sample;
 mod screens;

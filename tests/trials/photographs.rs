@@ -6,7 +6,7 @@ use std::io::Cursor;
 use std::path::{Path, PathBuf};
 
 use chrono::NaiveDate;
-use knuckle::deed::PhotoKept;
+use knuckle::deed::{Begun, Deed, PhotoKept, Struck, Work};
 use knuckle::disk::{RealDisk, replace};
 use knuckle::shop::{
     NotAPicture, PhotoFault, PhotoIn, Picture, picture, picture_head, show_photo, take_photo_in,
@@ -191,6 +191,7 @@ fn take<'a>(station: &'a str, target: Option<&'a str>) -> PhotoIn<'a> {
         target,
         station,
         day: NaiveDate::from_ymd_opt(2026, 11, 25).unwrap(),
+        known: &[],
     }
 }
 
@@ -334,18 +335,15 @@ fn the_command_takes_in_tells_what_is_missing_and_keeps_what_stands_beside_a_bad
         "this is no JPEG and no PNG, whatever its name ends in\n where: ../two.jpg\n    do: \
          save it from the camera anew as JPEG or PNG; nothing was taken in\n"
     );
-    let told = sealed.run(&[
-        "photo",
-        "hare",
-        "../one.jpg",
-        "--zone",
-        "ears",
-        "--station",
-        "before raking",
-        "--as",
-        "odile",
-    ]);
-    assert_eq!((told.code, told.err.as_str()), (0, ""));
+    replace(&RealDisk, &home.join("three.jpg"), &fixture("plain.jpg")).unwrap();
+    let told = sealed.run(&photo("../three.jpg", "ears", "before raking"));
+    assert_eq!(
+        (told.code, told.err.as_str()),
+        (
+            0,
+            "three.jpg does not say when it was taken: its name tells today\n"
+        )
+    );
     sealed.refuses(
         &[
             "photo",
@@ -366,6 +364,114 @@ fn the_command_takes_in_tells_what_is_missing_and_keeps_what_stands_beside_a_bad
          breast-strap, fringe-near-gold, fringe-off-gold, bridle-silver",
     );
     assert_eq!(sealed.run(&["audit"]).code, 0);
+}
+
+fn photo<'a>(file: &'a str, zone: &'a str, station: &'a str) -> Vec<&'a str> {
+    let words = ["photo", "hare", file, "--zone", zone, "--station", station];
+    [words.as_slice(), &["--as", "odile"]].concat()
+}
+
+#[test]
+fn one_picture_is_not_taken_in_twice_under_any_name() {
+    let sealed = Sealed::new();
+    let home = sealed.home.path();
+    for name in ["one.jpg", "same.jpg"] {
+        replace(&RealDisk, &home.join(name), &on_its_side()).unwrap();
+    }
+    let first = sealed.run(&photo("../one.jpg", "ears", "before"));
+    assert_eq!(first.code, 0, "{}", first.err);
+    let twice = "this picture is taken in already: it is \
+         photos/hare-ears-before-2026-11-03.jpg, which shows ears, `before`\n where: \
+         ../same.jpg\n    do: nothing was taken in; where it was named wrongly, or shows both, add \
+         --again: the journal then holds it under both names";
+    sealed.refuses(&photo("../same.jpg", "tail", "before raking"), 2, twice);
+    let photos = || fs::read_dir(sealed.shop().join("figures/hare/photos")).unwrap();
+    assert_eq!(photos().count(), 1, "nothing was copied");
+    let again = photo("../same.jpg", "tail", "before raking");
+    let again = sealed.run(&[again.as_slice(), &["--again"]].concat());
+    assert_eq!(again.code, 0, "{}", again.err);
+    assert_eq!(photos().count(), 2);
+    // Two names of one picture in one command are one picture as well.
+    let other = Sealed::new();
+    for name in ["one.jpg", "same.jpg"] {
+        replace(&RealDisk, &other.home.path().join(name), &on_its_side()).unwrap();
+    }
+    let words = photo("../one.jpg", "ears", "before");
+    let both = other.run(&[words.as_slice(), &["../same.jpg"]].concat());
+    assert_eq!(both.code, 2, "{}", both.out);
+    assert_eq!(both.out.lines().count(), 1, "{}", both.out);
+    assert!(both.err.contains("taken in already"), "{}", both.err);
+}
+
+#[test]
+fn a_picture_whose_line_was_struck_may_come_in_under_its_right_name() {
+    let sealed = Sealed::new();
+    let home = sealed.home.path();
+    replace(&RealDisk, &home.join("one.jpg"), &on_its_side()).unwrap();
+    assert_eq!(sealed.run(&photo("../one.jpg", "ears", "before")).code, 0);
+    let struck = Deed::Struck(Struck {
+        line: 1,
+        why: "wrong zone".into(),
+    });
+    sealed.write("figures/hare", &[("2026-11-25T09:00:00Z", "odile", struck)]);
+    let again = sealed.run(&photo("../one.jpg", "tail", "before"));
+    assert_eq!(again.code, 0, "{}", again.err);
+}
+
+/// The camera of `on-its-side.jpg` says 2026-11-03 09:12:40; `plain.jpg` says nothing.
+#[test]
+fn a_picture_before_that_comes_after_work_began_is_kept_and_marked() {
+    let sealed = Sealed::new();
+    let home = sealed.home.path();
+    replace(&RealDisk, &home.join("one.jpg"), &on_its_side()).unwrap();
+    replace(&RealDisk, &home.join("plain.jpg"), &fixture("plain.jpg")).unwrap();
+    let begun = |zone: &str| {
+        Deed::Begun(Begun {
+            work: Work {
+                operation: "strip".into(),
+                target: Some(zone.into()),
+                round: 1,
+            },
+        })
+    };
+    sealed.write(
+        "figures/hare",
+        &[
+            ("2026-11-07T08:00:00Z", "odile", begun("ears")),
+            ("2026-11-02T08:00:00Z", "odile", begun("tail")),
+        ],
+    );
+    let clock = ["--clock", "2026-11-25T18:00:00Z"];
+    let run = |words: &[&str]| sealed.run(&[clock.as_slice(), words].concat());
+    let before = run(&photo("../one.jpg", "ears", "before"));
+    assert!(
+        before.err.starts_with(
+            "kept and marked: work on ears began on 7 November 2026, before this was taken in; by \
+             its camera's clock it was taken before that\n"
+        ),
+        "{}",
+        before.err
+    );
+    let unsaid = run(&photo("../plain.jpg", "tail", "before"));
+    assert!(
+        unsaid.err.contains(
+            "work on tail began on 2 November 2026, before this was taken in; nothing says that \
+             it was taken before that: it may show work under way"
+        ),
+        "{}",
+        unsaid.err
+    );
+    let report = run(&["report", "hare"]);
+    let words: Vec<&str> = report.out.split_whitespace().collect();
+    let words = words.join(" ");
+    let (before, rest) = words.split_once("Pictures during the work").unwrap();
+    let wanted = "ears, before; taken 2026-11-03 09:12:40 by its camera's clock; taken in \
+         2026-11-25 18:00, joiner, line 3; TAKEN IN AFTER WORK BEGAN HERE (2026-11-07 08:00): by \
+         its camera's clock it was taken before that";
+    assert!(before.contains(wanted), "{wanted}\n{words}");
+    let wanted = "tail, before; when it was taken is not recorded; taken in 2026-11-25 18:00, \
+         joiner, line 4; TAKEN IN AFTER WORK BEGAN HERE (2026-11-02 08:00): nothing says";
+    assert!(rest.contains(wanted), "{wanted}\n{words}");
 }
 
 #[test]

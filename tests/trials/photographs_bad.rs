@@ -219,6 +219,7 @@ fn before(day: &str) -> PhotoIn<'static> {
         target: None,
         station: "before",
         day: NaiveDate::parse_from_str(day, "%Y-%m-%d").unwrap(),
+        known: &[],
     }
 }
 

@@ -208,7 +208,7 @@ const ROWS: [Row; 16] = [
         source: AIC_27,
         found: &[
             "gel stripper, benzyl alcohol type GS-2608-64",
-            "Sludge, rags, film 650 g",
+            "old paint with remover, rags and film 650 g",
         ],
         lacking: &[
             "Materials added, by generic type and lot: not recorded",
@@ -233,7 +233,7 @@ const ROWS: [Row; 16] = [
         source: "AIC Commentary 27, which refers to 25",
         found: &[
             "Pictures before the work",
-            "body near side, before raking; 2026-11-02 16:07",
+            "body near side, before raking; said at the bench to be taken 2026-11-02 16:07",
             "Pictures during the work",
             "pictures after the work not recorded",
         ],

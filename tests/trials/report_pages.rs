@@ -113,6 +113,18 @@ const ratio = (a, b) => {
   const [x, y] = [light(a), light(b)].sort((p, q) => q - p);
   return (x + 0.05) / (y + 0.05);
 };
+const torn = (cell) => {
+  const doc = cell.ownerDocument, walk = doc.createTreeWalker(cell, NodeFilter.SHOW_TEXT);
+  for (let text = walk.nextNode(); text; text = walk.nextNode()) {
+    for (const word of text.data.matchAll(/\p{L}+/gu)) {
+      const range = doc.createRange();
+      range.setStart(text, word.index);
+      range.setEnd(text, word.index + word[0].length);
+      if (range.getClientRects().length > 1) return true;
+    }
+  }
+  return false;
+};
 const frame = document.getElementById('page');
 frame.onload = () => {
   const d = frame.contentDocument, all = [...d.querySelectorAll('body *')];
@@ -142,6 +154,7 @@ frame.onload = () => {
     mute: [...d.querySelectorAll('img')].filter((i) => !i.alt).length
       + [...d.querySelectorAll('svg')].filter((s) => !s.getAttribute('aria-label') || s.getAttribute('role') !== 'img').length,
     images: d.querySelectorAll('img').length, drawings: d.querySelectorAll('svg').length,
+    torn: [...d.querySelectorAll('td')].filter(torn).length,
     broken: [...d.querySelectorAll('img')].filter((i) => !i.naturalWidth).length,
     jumps: levels.filter((l, n) => n && l > levels[n - 1] + 1).length,
     tops: levels.filter((l) => l === 1).length,
@@ -201,7 +214,7 @@ fn a_browser_finds_nothing_too_wide_too_faint_or_nameless() {
         // WCAG 2.2, success criterion 1.4.3 (AA).
         assert!(4.5 <= number("worst"), "{told}");
         for key in [
-            "scripts", "handlers", "outside", "mute", "broken", "jumps", "heads", "ids",
+            "torn", "scripts", "handlers", "outside", "mute", "broken", "jumps", "heads", "ids",
         ] {
             none(key);
         }

@@ -12,6 +12,7 @@ pub(super) fn shop(node: &Node<'_>) -> Shop {
     node.fields(|f| {
         let shop = Shop {
             name: f.line("name", 60),
+            address: f.note("address", 120),
             units: f.maybe_word("units").unwrap_or_default(),
             time_zone: time_zone(f),
             practice: f.flag("practice"),

@@ -70,6 +70,10 @@ pub(super) fn care(record: &Record<'_>) -> Vec<Block> {
             Fact::new("no wrap, strap or tape until", until(UNWRAPPED_DAYS)),
             record.fact("dates to remember", ("hand-over", "reminders")),
             Fact::new("whom to call", Some(record.cards().shop.name.clone())),
+            Fact::new(
+                "address and telephone of this shop",
+                record.cards().shop.address.clone(),
+            ),
         ]),
         Block::List(lines),
         Block::Words(

@@ -200,20 +200,43 @@ fn lacking() -> String {
     format!("<em class=\"lacking\">{NOT_RECORDED}</em>")
 }
 
+/// The longest word that a cell never breaks, letters (chosen here: longer than the words of
+/// the trade, short enough for the narrowest column).
+const WORD: usize = 32;
+
+/// Returns the words of a cell. Cells break between words only, so a word that is none, such
+/// as a long name of a file, gets places to break at.
+fn breakable(words: &str) -> String {
+    let mut shown = String::new();
+    for (word, nth) in words.split(' ').zip(0_usize..) {
+        if 0 < nth {
+            shown.push(' ');
+        }
+        let signs: Vec<char> = word.chars().collect();
+        for (piece, nth) in signs.chunks(WORD).zip(0_usize..) {
+            if 0 < nth {
+                shown.push_str("<wbr>");
+            }
+            shown.push_str(&safe(&piece.iter().collect::<String>()));
+        }
+    }
+    shown
+}
+
 fn cell_words(cell: &Cell) -> String {
     match cell {
-        Cell::Words(words) => safe(words),
+        Cell::Words(words) => breakable(words),
         Cell::Lacking => lacking(),
         Cell::Swatch([red, green, blue], words) => format!(
             "<span class=\"swatch\" style=\"background:#{red:02x}{green:02x}{blue:02x}\"></span>{}",
-            safe(words)
+            breakable(words)
         ),
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use super::{margins, safe};
+    use super::{breakable, margins, safe};
 
     #[test]
     fn words_that_html_or_a_style_sheet_would_act_on_are_only_words() {
@@ -222,6 +245,9 @@ mod tests {
             safe(bad),
             "&lt;/style&gt;&lt;img src=x onerror=&#39;a()&#39;&gt;&quot; ‹U+202E›"
         );
+        let long = format!("{}<i", "w".repeat(40));
+        let broken = format!("a {}<wbr>{}&lt;i", "w".repeat(32), "w".repeat(8));
+        assert_eq!(breakable(&format!("a {long}")), broken);
         let style = margins(bad);
         assert!(!style.contains('<') && !style.contains('\''), "{style}");
         assert_eq!(style.matches('"').count(), 4, "{style}");

@@ -3,7 +3,9 @@
 use std::collections::BTreeMap;
 
 use super::record::{Record, Stretch, asked};
-use super::sheet::{Cell, Table};
+use super::sheet::{Block, Cell, Table};
+use chrono::{DateTime, FixedOffset};
+
 use crate::card::{Cards, MaterialKind};
 use crate::deed::{Deed, Line, Recorded, Value, Work};
 use crate::reckon::counted;
@@ -21,10 +23,12 @@ pub(super) struct Used {
     pub(super) lot: String,
     /// Walks in which it was used: operation and place.
     pub(super) at: Vec<String>,
-    /// First and last day.
-    pub(super) days: [String; 2],
-    /// Grams mixed, coats laid.
+    /// First and last time.
+    pub(super) days: [DateTime<FixedOffset>; 2],
+    /// Grams mixed.
     pub(super) grams: f64,
+    /// Millilitres that were read as used.
+    pub(super) ml: f64,
     /// Coats laid.
     pub(super) coats: u32,
     /// Used in the work itself and not only in tests.
@@ -43,11 +47,13 @@ impl Used {
 
     /// Returns how much of it, as far as that was recorded.
     pub(super) fn amount(&self) -> String {
-        match (0.0 < self.grams, self.coats) {
-            (true, _) => format!("{} g mixed", crate::report::shown::number(self.grams, 1)),
-            (false, 0) => String::new(),
-            (false, coats) => counted(coats, "coat"),
-        }
+        let number = |value| crate::report::shown::number(value, 1);
+        let said = [
+            (0.0 < self.grams).then(|| format!("{} g mixed", number(self.grams))),
+            (0.0 < self.ml).then(|| format!("{} ml", number(self.ml))),
+            (0 < self.coats && self.grams <= 0.0).then(|| counted(self.coats, "coat")),
+        ];
+        said.into_iter().flatten().collect::<Vec<_>>().join(", ")
     }
 }
 
@@ -58,6 +64,7 @@ struct Use<'a> {
     kind: Option<MaterialKind>,
     lot: String,
     grams: f64,
+    ml: f64,
     coats: u32,
 }
 
@@ -66,20 +73,21 @@ pub(super) fn used(record: &Record<'_>) -> Vec<Used> {
     let mut order: Vec<(String, String)> = Vec::new();
     let mut all: BTreeMap<(String, String), Used> = BTreeMap::new();
     for line in record.lines() {
-        let Some(one) = used_by(line, record.cards()) else {
+        let Some(one) = used_by(line, record) else {
             continue;
         };
         let key = (one.material.clone(), one.lot.clone());
-        let (day, place) = (record.day(line.at), record.heading(one.work));
+        let place = record.heading(one.work);
         let entry = all.entry(key.clone()).or_insert_with(|| {
             order.push(key);
-            fresh(&one, record.cards(), &day)
+            fresh(&one, record.cards(), line.at)
         });
         entry.grams += one.grams;
+        entry.ml += one.ml;
         entry.coats += one.coats;
         entry.worked |= record.stretch(&one.work.operation) == Stretch::Treatment;
         let [_, last] = &mut entry.days;
-        *last = day;
+        *last = line.at;
         if !entry.at.contains(&place) {
             entry.at.push(place);
         }
@@ -87,7 +95,7 @@ pub(super) fn used(record: &Record<'_>) -> Vec<Used> {
     order.iter().filter_map(|key| all.remove(key)).collect()
 }
 
-fn fresh(one: &Use<'_>, cards: &Cards, day: &str) -> Used {
+fn fresh(one: &Use<'_>, cards: &Cards, at: DateTime<FixedOffset>) -> Used {
     let card = cards.materials.get(&one.material);
     Used {
         material: one.material.clone(),
@@ -104,14 +112,16 @@ fn fresh(one: &Use<'_>, cards: &Cards, day: &str) -> Used {
         kind: card.map(|card| card.kind).or(one.kind).unwrap_or_default(),
         lot: one.lot.clone(),
         at: Vec::new(),
-        days: [day.to_owned(), day.to_owned()],
+        days: [at, at],
         grams: 0.0,
+        ml: 0.0,
         coats: 0,
         worked: false,
     }
 }
 
-fn used_by<'a>(line: &'a Line, cards: &Cards) -> Option<Use<'a>> {
+fn used_by<'a>(line: &'a Line, record: &Record<'_>) -> Option<Use<'a>> {
+    let cards = record.cards();
     match &line.deed {
         Deed::Mixed(deed) => {
             let [a, b] = &deed.lots;
@@ -121,6 +131,7 @@ fn used_by<'a>(line: &'a Line, cards: &Cards) -> Option<Use<'a>> {
                 kind: None,
                 lot: format!("{a} + {b}"),
                 grams: deed.a_g + deed.b_g,
+                ml: 0.0,
                 coats: 0,
             })
         }
@@ -130,9 +141,10 @@ fn used_by<'a>(line: &'a Line, cards: &Cards) -> Option<Use<'a>> {
             kind: None,
             lot: coat.lot.clone().unwrap_or_default(),
             grams: 0.0,
+            ml: 0.0,
             coats: 1,
         }),
-        Deed::Recorded(deed) => picked(deed, cards),
+        Deed::Recorded(deed) => picked(deed, cards).or_else(|| poured(deed, record)),
         _ => None,
     }
 }
@@ -157,16 +169,42 @@ fn picked<'a>(deed: &'a Recorded, cards: &Cards) -> Option<Use<'a>> {
         kind: Some(kind),
         lot: lot.clone(),
         grams: 0.0,
+        ml: 0.0,
         coats: 0,
+    })
+}
+
+/// What of the built-in checklists reads how much was used: operation, record, and the record
+/// of the same walk under which the lot of it was picked.
+const AMOUNTS: [(&str, &str, &str); 1] = [("wash", "water", "rinse")];
+
+/// An amount in millilitres, of the lot that the same walk picked.
+fn poured<'a>(deed: &'a Recorded, record: &Record<'_>) -> Option<Use<'a>> {
+    let (_, _, picked_as) = AMOUNTS.iter().find(|(operation, amount, _)| {
+        deed.work.operation == *operation && deed.record == *amount
+    })?;
+    let Value::Number(ml) = deed.value else {
+        return None;
+    };
+    let lot = record.lines().rev().find_map(|line| match &line.deed {
+        Deed::Recorded(other) if other.work == deed.work && other.record == *picked_as => {
+            picked(other, record.cards())
+        }
+        _ => None,
+    })?;
+    Some(Use {
+        work: &deed.work,
+        ml,
+        ..lot
     })
 }
 
 /// Returns what was put on, as a table.
 pub(super) fn added(record: &Record<'_>) -> Table {
     let rows = used(record).into_iter().map(|one| {
-        let [first, last] = &one.days;
+        let [first, last] = one.days.map(|at| record.day(at));
         let days = if first == last {
-            first.clone()
+            first
         } else {
             format!("{first} to {last}")
         };
@@ -191,45 +229,65 @@ pub(super) fn added(record: &Record<'_>) -> Table {
     }
 }
 
-/// What of the built-in checklists tells that something was taken off: operation and record.
-/// A shop's own checklist tells it in its own entries, which the report shows as well.
-const REMOVES: [(&str, &str); 13] = [
-    ("layer-study", "sample"),
-    ("lead-test", "chip"),
-    ("strip", "layer"),
-    ("strip", "waste"),
-    ("detail-clean", "found"),
-    ("wash", "changes"),
-    ("joint-survey", "filler"),
-    ("open-joint", "fasteners"),
-    ("open-joint", "glue"),
-    ("open-joint", "lost"),
-    ("splice", "form"),
-    ("sand", "last-grit"),
-    ("sand", "lines-lost"),
+/// What of the built-in checklists tells that something was taken off: operation, record, and
+/// what it is. A shop's own checklist tells it in its own entries, which the report shows as
+/// well.
+const REMOVES: [(&str, &str, &str); 8] = [
+    ("layer-study", "sample", "sample for a laboratory"),
+    ("lead-test", "chip", "chip for a laboratory"),
+    ("strip", "waste", "old paint with remover, rags and film"),
+    (
+        "detail-clean",
+        "found",
+        "what was found under it, wood lost",
+    ),
+    ("open-joint", "fasteners", "fasteners, kept in a bag"),
+    ("open-joint", "glue", "old glue"),
+    ("open-joint", "lost", "wood of the joint"),
+    ("sand", "lines-lost", "carving lines"),
 ];
 
-/// Returns what was taken off, as a table.
-pub(super) fn removed(record: &Record<'_>) -> Table {
-    let rows = record.lines().filter_map(|line| match &line.deed {
-        Deed::Recorded(deed)
-            if REMOVES.contains(&(deed.work.operation.as_str(), deed.record.as_str())) =>
-        {
-            let asked = record.asked(deed);
-            let asked = asked.map_or(deed.record.as_str(), |asked| &asked.ask);
-            Some(vec![
+/// Returns what was taken off, as a table; an answer that nothing was taken is no row of it.
+pub(super) fn removed(record: &Record<'_>) -> Block {
+    let mut rows = Vec::new();
+    let mut was_asked = false;
+    for line in record.lines() {
+        let Deed::Recorded(deed) = &line.deed else {
+            continue;
+        };
+        let what = REMOVES.iter().find(|(operation, asked, _)| {
+            deed.work.operation == *operation && deed.record == *asked
+        });
+        let Some((_, _, what)) = what else { continue };
+        was_asked = true;
+        if !is_nothing(&deed.value) {
+            rows.push(vec![
                 Cell::of(record.when(line.at)),
                 Cell::of(record.voice.who(&line.by)),
                 Cell::of(record.heading(&deed.work)),
-                Cell::of(asked),
+                Cell::of(*what),
                 Cell::of(record.value(deed)),
-            ])
+            ]);
         }
-        _ => None,
-    });
-    Table {
-        caption: "Materials removed, samples taken".to_owned(),
-        heads: vec!["when", "who", "operation", "asked", "recorded"],
-        rows: rows.collect(),
+    }
+    let caption = "Materials removed, samples taken";
+    if rows.is_empty() && was_asked {
+        return Block::Words(format!("{caption}: none."));
+    }
+    Block::Table(Table {
+        caption: caption.to_owned(),
+        heads: vec!["when", "who", "operation", "taken off", "recorded"],
+        rows,
+    })
+}
+
+/// Whether an answer says that nothing was taken.
+fn is_nothing(value: &Value) -> bool {
+    match value {
+        Value::Number(number) => *number <= 0.0,
+        Value::Text(text) => {
+            let first = text.split([' ', ',', ';', '.']).next().unwrap_or_default();
+            ["none", "nothing", "no"].contains(&first.to_lowercase().as_str())
+        }
     }
 }

@@ -11,8 +11,8 @@ use crate::card::{Cards, Figure, Measure, PeopleShown, Record as Asked};
 use crate::deed::{Deed, Line, Recorded, Value, Work};
 use crate::now::Zone;
 use crate::report::Shown;
-use crate::report::tell::{coat_words, step, work_name, work_of};
-use crate::standing::House;
+use crate::report::tell::{work_name, work_of};
+use crate::standing::{House, WITHIN_CALL};
 
 /// What a report of a figure is made of.
 #[derive(Debug, Clone, Copy)]
@@ -63,7 +63,7 @@ pub(super) enum Stretch {
 }
 
 /// The record of a gate's gloves; worn by people, so no part of a figure's record.
-const GLOVE: &str = "glove";
+pub(super) const GLOVE: &str = "glove";
 
 impl<'a> Record<'a> {
     pub(super) fn new(ask: ReportAsk<'a>) -> Self {
@@ -104,6 +104,12 @@ impl<'a> Record<'a> {
     pub(super) fn day(&self, at: DateTime<FixedOffset>) -> String {
         let local = self.ask.zone.show(at.to_utc());
         local.format("%-d %B %Y").to_string()
+    }
+
+    /// Returns a day in the shop's zone as tables hold it, `2026-11-03`.
+    pub(super) fn date(&self, at: DateTime<FixedOffset>) -> String {
+        let local = self.ask.zone.show(at.to_utc());
+        local.format("%Y-%m-%d").to_string()
     }
 
     /// Returns a zone, joint or panel by its name on the card.
@@ -205,12 +211,26 @@ impl<'a> Record<'a> {
         asked(self.cards(), &deed.work, &deed.record)
     }
 
+    /// Returns in words what was asked under a record; where no checklist asks it any longer,
+    /// the name under which it was kept.
+    pub(super) fn asked_words(&self, deed: &Recorded) -> String {
+        match self.asked(deed) {
+            _ if deed.record == WITHIN_CALL => "within call".to_owned(),
+            Some(asked) => asked.ask.clone(),
+            None => deed.record.replace('-', " "),
+        }
+    }
+
     /// Returns a recorded value with its unit, in the units of the shop.
     pub(super) fn value(&self, deed: &Recorded) -> String {
         let value = match &deed.value {
             Value::Number(number) => {
-                let unit = deed.measure.map(Measure::unit).unwrap_or_default();
-                Shown(self.cards().shop.units).of_unit(*number, unit)
+                let shown = Shown(self.cards().shop.units);
+                match deed.measure.map(Measure::unit).unwrap_or_default() {
+                    // Scales, not units: their name stands before the number.
+                    scale @ ("pH" | "grade") => format!("{scale} {}", shown.of_unit(*number, "")),
+                    unit => shown.of_unit(*number, unit),
+                }
             }
             Value::Text(text) => self.voice.words(text),
         };
@@ -221,10 +241,35 @@ impl<'a> Record<'a> {
         }
     }
 
+    /// Returns when the treatment began.
+    pub(super) fn treated_from(&self) -> Option<DateTime<FixedOffset>> {
+        let is_treatment = |line: &&Line| {
+            work_of(&line.deed)
+                .is_some_and(|work| self.stretch(&work.operation) == Stretch::Treatment)
+        };
+        self.lines().find(is_treatment).map(|line| line.at)
+    }
+
+    /// Returns whether a line was written before the treatment began.
+    pub(super) fn is_before(&self, line: &Line) -> bool {
+        self.treated_from().is_none_or(|began| line.at < began)
+    }
+
     /// Returns what was asked and found in one stretch, as a table.
     pub(super) fn findings(&self, stretch: Stretch, caption: &str) -> Table {
+        self.findings_of(stretch, caption, |_| true)
+    }
+
+    /// As [`Record::findings`], of the lines that are wanted only.
+    pub(super) fn findings_of(
+        &self,
+        stretch: Stretch,
+        caption: &str,
+        wanted: impl Fn(&Line) -> bool,
+    ) -> Table {
         let mut rows: Vec<Vec<Cell>> = Vec::new();
-        for (work, lines) in self.walks(stretch) {
+        for (work, mut lines) in self.walks(stretch) {
+            lines.retain(|line| wanted(line));
             let place = work.target.as_deref();
             let place = place.map_or_else(|| "whole figure".to_owned(), |at| self.place(at));
             for found in self.found(&lines) {
@@ -245,7 +290,7 @@ impl<'a> Record<'a> {
     }
 
     /// Returns records of a walk, those of one step and one question together.
-    fn found(&self, lines: &[&'a Line]) -> Vec<Found> {
+    pub(super) fn found(&self, lines: &[&'a Line]) -> Vec<Found> {
         let mut all: Vec<Found> = Vec::new();
         for line in lines {
             let Deed::Recorded(deed) = &line.deed else {
@@ -254,8 +299,7 @@ impl<'a> Record<'a> {
             if deed.record == GLOVE {
                 continue;
             }
-            let asked = self.asked(deed);
-            let asked = asked.map_or_else(|| deed.record.clone(), |asked| asked.ask.clone());
+            let asked = self.asked_words(deed);
             let station = deed.station.as_ref();
             let value = self.value(deed) + &late(line);
             let said = station.map_or_else(|| value.clone(), |at| format!("{at}: {value}"));
@@ -263,6 +307,7 @@ impl<'a> Record<'a> {
             let same = |found: &&mut Found| {
                 found.key == (deed.step.clone(), deed.record.clone())
                     && found.who == who
+                    && self.day(found.at) == self.day(line.at)
                     && station.is_some()
             };
             if let Some(found) = all.last_mut().filter(same) {
@@ -281,51 +326,6 @@ impl<'a> Record<'a> {
         all
     }
 
-    /// Returns a walk as dated entries: each step with what was taken down at it, each mix,
-    /// coat, deviation and signature.
-    pub(super) fn entries(&self, (work, lines): &(&'a Work, Vec<&'a Line>)) -> Table {
-        let mut rows = Vec::new();
-        let mut taken: Vec<&Line> = Vec::new();
-        for line in lines {
-            match &line.deed {
-                Deed::Recorded(deed) if deed.record != GLOVE => taken.push(line),
-                Deed::Tested(_) => taken.push(line),
-                Deed::Done(deed) => {
-                    let (here, rest): (Vec<&Line>, Vec<&Line>) = taken
-                        .into_iter()
-                        .partition(|one| step_of(&one.deed) == Some(&deed.step));
-                    taken = rest;
-                    let act = match &deed.coat {
-                        Some(coat) => {
-                            let lot = coat.lot.as_ref();
-                            let lot = lot.map_or_else(String::new, |lot| format!(", lot {lot}"));
-                            let act = step(work, &deed.step, self.cards());
-                            format!("{act}: {}{lot}", coat_words(coat, self.cards()))
-                        }
-                        None => step(work, &deed.step, self.cards()),
-                    };
-                    rows.push(self.entry(line, &act, &here));
-                }
-                Deed::Ticked(_)
-                | Deed::Planned(_)
-                | Deed::Poured(_)
-                | Deed::GateSaid(_)
-                | Deed::Begun(_)
-                | Deed::Recorded(_) => {}
-                Deed::Finished(_) => rows.push(self.entry(line, "finished", &[])),
-                _ => rows.push(self.entry(line, &self.voice.deed(&line.deed), &[])),
-            }
-        }
-        if let Some(last) = taken.last() {
-            rows.push(self.entry(last, "taken down, step not yet done", &taken));
-        }
-        Table {
-            caption: self.heading(work),
-            heads: vec!["when", "who", "what", "line"],
-            rows,
-        }
-    }
-
     /// Returns operation, place and round of a walk.
     pub(super) fn heading(&self, work: &Work) -> String {
         let named = Work {
@@ -335,40 +335,14 @@ impl<'a> Record<'a> {
         work_name(&named, self.cards())
     }
 
-    fn entry(&self, line: &Line, act: &str, taken: &[&'a Line]) -> Vec<Cell> {
-        let mut said: Vec<String> = self
-            .found(taken)
-            .into_iter()
-            .map(|found| format!("{}: {}", found.asked, found.said))
-            .collect();
-        said.extend(taken.iter().filter_map(|one| match &one.deed {
-            Deed::Tested(_) => Some(self.voice.deed(&one.deed)),
-            _ => None,
-        }));
-        let mut who = vec![self.voice.who(&line.by)];
-        for one in taken {
-            let other = self.voice.who(&one.by);
-            if !who.contains(&other) {
-                who.push(other);
-            }
-        }
-        let act = format!("{act}{}", late(line));
-        let what = if said.is_empty() {
-            act
-        } else {
-            format!("{act}. {}", said.join("; "))
-        };
-        vec![
-            Cell::of(self.when(line.at)),
-            Cell::of(who.join(", ")),
-            Cell::of(what),
-            Cell::of(line.n.to_string()),
-        ]
-    }
-
     /// Returns lines of a kind as a table of sentences.
     pub(super) fn told(&self, caption: &str, wanted: impl Fn(&Deed) -> bool) -> Table {
-        let lines = self.lines().filter(|line| wanted(&line.deed));
+        self.told_of(caption, |line| wanted(&line.deed))
+    }
+
+    /// As [`Record::told`], of lines that are wanted by more than their deed.
+    pub(super) fn told_of(&self, caption: &str, wanted: impl Fn(&Line) -> bool) -> Table {
+        let lines = self.lines().filter(|line| wanted(line));
         let rows = lines.map(|line| {
             vec![
                 Cell::of(self.when(line.at)),
@@ -426,13 +400,16 @@ impl<'a> Record<'a> {
 }
 
 /// Something asked and found.
-struct Found {
+pub(super) struct Found {
     /// Step and record.
     key: (String, String),
-    at: DateTime<FixedOffset>,
+    /// When it was taken down, of several readings the last.
+    pub(super) at: DateTime<FixedOffset>,
     who: String,
-    asked: String,
-    said: String,
+    /// What was asked.
+    pub(super) asked: String,
+    /// What was found.
+    pub(super) said: String,
 }
 
 /// Returns what a checklist asks under a record, also between its coats.
@@ -443,12 +420,4 @@ pub(super) fn asked<'c>(cards: &'c Cards, work: &Work, record: &str) -> Option<&
     let between = between.flat_map(|coats| &coats.between);
     let mut records = steps.chain(between).flat_map(|step| &step.record);
     records.find(|asked| asked.id == record)
-}
-
-fn step_of(deed: &Deed) -> Option<&String> {
-    match deed {
-        Deed::Recorded(deed) => Some(&deed.step),
-        Deed::Tested(deed) => Some(&deed.step),
-        _ => None,
-    }
 }

@@ -1,173 +1,16 @@
-//! What was measured, as drawings and tables: layers of old paint, joints, moisture, air, coats,
-//! test words.
+//! What was measured, as drawings and tables: joints, moisture, air, coats, test words.
 
 use super::joint::JointMap;
 use super::plot::{Curve, Plot, Timeline};
 use super::record::Record;
 use super::sheet::{Block, Cell, Fact, Table};
 use super::tables::rooms;
-use crate::reckon::colour::Colour;
 use crate::report::Shown;
 use crate::report::shown::number;
 use crate::standing::{
-    Campaign, Depth, JointSeen, Layer, LayerColour, MoistureSeries, TimePoint, coats, joints,
-    layers, marker_word, metal_word, moisture, moisture_target, test_words,
+    Depth, JointSeen, MoistureSeries, TimePoint, coats, joints, moisture, moisture_target,
+    test_words,
 };
-
-/// The layers of one exposure.
-#[derive(Debug)]
-pub(super) struct Stack {
-    /// Zone.
-    pub(super) zone: String,
-    /// Its number in the zone.
-    pub(super) exposure: String,
-    /// From the wood outward.
-    pub(super) rows: Vec<LayerRow>,
-}
-
-/// One layer in words and numbers.
-#[derive(Debug)]
-pub(super) struct LayerRow {
-    /// Counted from the wood outward.
-    pub(super) number: u32,
-    /// Colour in a word.
-    pub(super) word: String,
-    /// Colour in CIELAB.
-    pub(super) lab: Option<[f64; 3]>,
-    /// Colour after Munsell.
-    pub(super) munsell: String,
-    /// Material, as guessed.
-    pub(super) material: String,
-    /// Metal.
-    pub(super) metal: String,
-    /// What lies on it.
-    pub(super) on_top: String,
-    /// The painting it belongs to.
-    pub(super) campaign: String,
-    /// The line that it was read in.
-    pub(super) line: u64,
-}
-
-/// Returns the layers of every exposure.
-pub(super) fn stacks(record: &Record<'_>) -> Vec<Stack> {
-    let known = layers(record.ask.house, &record.ask.figure.id);
-    let stacks = known.exposures.into_iter().map(|exposure| Stack {
-        zone: exposure.zone,
-        exposure: exposure.exposure,
-        rows: exposure
-            .layers
-            .iter()
-            .map(|one| row(record, &known.campaigns, one))
-            .collect(),
-    });
-    stacks.collect()
-}
-
-fn row(record: &Record<'_>, campaigns: &[Campaign], layer: &Layer) -> LayerRow {
-    let campaign = layer.campaign.and_then(|place| campaigns.get(place));
-    let colour = layer.colour.as_ref().and_then(LayerColour::swatch);
-    let said = |words: &Option<String>| {
-        let words = words.as_deref().unwrap_or_default();
-        record.voice.words(words)
-    };
-    let on_top = layer.on_top.as_ref().map_or_else(String::new, |markers| {
-        if markers.is_empty() {
-            "nothing".to_owned()
-        } else {
-            let words: Vec<&str> = markers.iter().map(|one| marker_word(*one)).collect();
-            words.join(", ")
-        }
-    });
-    LayerRow {
-        number: layer.number,
-        word: record.voice.words(&layer.word),
-        lab: colour.map(|colour| [colour.l, colour.a, colour.b]),
-        munsell: said(&layer.munsell),
-        material: said(&layer.material),
-        metal: layer
-            .metal
-            .map_or_else(String::new, |metal| metal_word(metal).to_owned()),
-        on_top,
-        campaign: campaign.map_or_else(String::new, |it| it.number.to_string()),
-        line: layer.stamp.n,
-    }
-}
-
-/// Returns the layers as tables, what contradicts itself, and where nobody looked.
-pub(super) fn layer_blocks(record: &Record<'_>) -> Vec<Block> {
-    let stacks = stacks(record);
-    let heads = vec![
-        "layer", "colour", "Munsell", "material", "metal", "on top", "campaign",
-    ];
-    if stacks.is_empty() {
-        return vec![Block::Table(Table {
-            caption: "Layers of old paint, one by one".to_owned(),
-            heads,
-            rows: Vec::new(),
-        })];
-    }
-    let mut blocks: Vec<Block> = stacks
-        .into_iter()
-        .map(|stack| {
-            Block::Table(Table {
-                caption: format!(
-                    "Layers at {}, exposure {}, from the wood outward",
-                    record.place(&stack.zone),
-                    stack.exposure
-                ),
-                heads: heads.clone(),
-                rows: stack.rows.into_iter().map(cells).collect(),
-            })
-        })
-        .collect();
-    blocks.push(Block::Words(
-        "The patches are pointers: screens and printers show other colours. The numbers decide."
-            .to_owned(),
-    ));
-    let known = layers(record.ask.house, &record.ask.figure.id);
-    let doubts: Vec<String> = known
-        .contradictions
-        .into_iter()
-        .map(|one| one.words)
-        .collect();
-    if !doubts.is_empty() {
-        blocks.push(Block::Head("Readings that cannot all be right".to_owned()));
-        blocks.push(Block::List(doubts));
-    }
-    let unseen: Vec<String> = known
-        .not_studied
-        .iter()
-        .map(|at| record.place(at))
-        .collect();
-    if !unseen.is_empty() {
-        let unseen = unseen.join("; ");
-        blocks.push(Block::Facts(vec![Fact::new(
-            "no exposure was cut at",
-            Some(unseen),
-        )]));
-    }
-    blocks
-}
-
-fn cells(row: LayerRow) -> Vec<Cell> {
-    let colour = match row.lab.and_then(|[l, a, b]| Colour::lab(l, a, b).ok()) {
-        Some(colour) => {
-            let Colour { l, a, b } = colour;
-            let words = format!("{} L* {l:.1} a* {a:.1} b* {b:.1}", row.word);
-            Cell::Swatch(colour.to_srgb(), words.trim().to_owned())
-        }
-        None => Cell::of(row.word),
-    };
-    vec![
-        Cell::of(row.number.to_string()),
-        colour,
-        Cell::of(row.munsell),
-        Cell::of(row.material),
-        Cell::of(row.metal),
-        Cell::of(row.on_top),
-        Cell::of(row.campaign),
-    ]
-}
 
 /// Returns the gap map of every joint that has one.
 pub(super) fn gap_rows(record: &Record<'_>) -> Vec<JointMap> {
@@ -211,7 +54,7 @@ pub(super) fn drawings(record: &Record<'_>) -> Vec<Block> {
             Cell::of(format!("{one}, {other}").trim_end_matches(", ").to_owned()),
             Cell::of(joint.state.words()),
             Cell::of(since),
-            Cell::of(record.voice.words(&joint.decision)),
+            Cell::of(record.voice.words(&joint.settled())),
             Cell::of(cups.join("; ")),
         ]
     });
@@ -222,17 +65,43 @@ pub(super) fn drawings(record: &Record<'_>) -> Vec<Block> {
             "between",
             "state",
             "since",
-            "decided",
+            "settled",
             "glued with",
         ],
         rows: rows.collect(),
     })];
+    if !all.is_empty() {
+        blocks.push(Block::Table(Table {
+            caption: "Glue lines".to_owned(),
+            heads: vec!["joint", "long", "face wide", "runs through", "carries load"],
+            rows: all.iter().map(|joint| glue_line(record, joint)).collect(),
+        }));
+    }
     let maps = gap_rows(record);
     if maps.is_empty() {
         blocks.push(Block::Facts(vec![Fact::new("maps of gaps", None)]));
     }
     blocks.extend(maps.iter().filter_map(JointMap::draw).map(Block::Drawing));
     blocks
+}
+
+fn glue_line(record: &Record<'_>, joint: &JointSeen) -> Vec<Cell> {
+    let shown = Shown(record.cards().shop.units);
+    let zones: Vec<String> = joint.zones.iter().map(|zone| record.place(zone)).collect();
+    let [long, wide] = joint.face_mm.map(|mm| {
+        if 0.0 < mm {
+            Cell::of(shown.of_unit(mm, "mm"))
+        } else {
+            Cell::Lacking
+        }
+    });
+    vec![
+        Cell::of(joint.id.clone()),
+        long,
+        wide,
+        Cell::of(zones.join("; ")),
+        Cell::of(if joint.loaded { "yes" } else { "no" }),
+    ]
 }
 
 /// Returns moisture, air, coats and test words over time.

@@ -1,11 +1,13 @@
 //! The tables of a figure's folder: everything that was written down, as rows.
 
 use super::csv::Csv;
+use super::layers::{Stack, stacks, tried};
 use super::materials::used;
 use super::record::Record;
-use super::study::{Stack, gap_rows, stacks};
+use super::study::gap_rows;
 use crate::deed::{Deed, Line};
 use crate::report::shown::number;
+use crate::report::study::{lights_words, spot_word, state_words};
 use crate::report::tell;
 use crate::report::tell::work_of;
 use crate::standing::{Depth, moisture, photos};
@@ -18,6 +20,8 @@ pub(super) fn all(record: &Record<'_>) -> Vec<(String, Vec<u8>)> {
         named("moisture.csv", wood(record)),
         named("air.csv", air(record)),
         named("layers.csv", layers(record)),
+        named("colours.csv", colours(record)),
+        named("chips.csv", chips(record)),
         named("materials.csv", materials(record)),
         named("photos.csv", photographs(record)),
         named("joints.csv", joints(record)),
@@ -128,7 +132,7 @@ fn moved(line: &Line) -> Option<(chrono::DateTime<chrono::FixedOffset>, String)>
 fn layers(record: &Record<'_>) -> Csv {
     let heads = [
         "zone", "exposure", "layer", "colour", "l", "a", "b", "munsell", "material", "metal",
-        "on_top", "campaign", "line",
+        "on_top", "campaign", "dug_out", "line",
     ];
     let mut csv = Csv::new(&heads);
     for Stack {
@@ -153,9 +157,77 @@ fn layers(record: &Record<'_>) -> Csv {
                 row.metal,
                 row.on_top,
                 row.campaign,
+                if row.dug_out { "yes" } else { "" }.to_owned(),
                 row.line.to_string(),
             ]);
         }
+    }
+    csv
+}
+
+/// Every single reading of every layer, so that the middles can be reckoned anew.
+fn colours(record: &Record<'_>) -> Csv {
+    let heads = [
+        "zone", "exposure", "layer", "at", "reading", "l", "a", "b", "light", "spot",
+    ];
+    let mut csv = Csv::new(&heads);
+    for stack in stacks(record) {
+        for row in &stack.rows {
+            for sitting in &row.sittings {
+                for (colour, nth) in sitting.readings.iter().zip(1..) {
+                    csv.row(&[
+                        stack.zone.clone(),
+                        stack.exposure.clone(),
+                        row.number.to_string(),
+                        sitting.at.to_rfc3339(),
+                        nth.to_string(),
+                        number(colour.l, 2),
+                        number(colour.a, 2),
+                        number(colour.b, 2),
+                        sitting.light.clone().unwrap_or_default(),
+                        sitting.spot.map_or("", spot_word).to_owned(),
+                    ]);
+                }
+            }
+        }
+    }
+    csv
+}
+
+fn chips(record: &Record<'_>) -> Csv {
+    let heads = [
+        "zone",
+        "repeats_zone",
+        "repeats_exposure",
+        "repeats_layer",
+        "at",
+        "by",
+        "readings_lab",
+        "state",
+        "lights",
+        "verdict",
+        "line",
+    ];
+    let mut csv = Csv::new(&heads);
+    for one in tried(record) {
+        let wanted = &one.chip.wanted;
+        let readings = one.chip.lab.iter().map(|lab| {
+            let parts = lab.map(|part| number(part, 2));
+            parts.join(" ")
+        });
+        csv.row(&[
+            one.chip.zone.clone(),
+            wanted.zone.clone(),
+            wanted.exposure.clone(),
+            wanted.layer.to_string(),
+            one.stamp.at.to_rfc3339(),
+            record.voice.who(&one.stamp.by),
+            readings.collect::<Vec<_>>().join("; "),
+            state_words(one.chip).to_owned(),
+            record.voice.words(&lights_words(one.chip)),
+            one.verdict,
+            one.stamp.n.to_string(),
+        ]);
     }
     csv
 }
@@ -169,6 +241,7 @@ fn materials(record: &Record<'_>) -> Csv {
         "first_day",
         "last_day",
         "mixed_g",
+        "used_ml",
         "coats",
         "stays",
         "comes_off",
@@ -177,7 +250,7 @@ fn materials(record: &Record<'_>) -> Csv {
     for one in used(record) {
         let card = record.cards().materials.get(&one.material);
         let stays = if one.is_passing() { "no" } else { "yes" };
-        let [first, last] = one.days;
+        let [first, last] = one.days.map(|at| record.date(at));
         csv.row(&[
             one.material,
             one.name,
@@ -185,8 +258,9 @@ fn materials(record: &Record<'_>) -> Csv {
             one.at.join("; "),
             first,
             last,
-            number(one.grams, 1),
-            one.coats.to_string(),
+            known(one.grams),
+            known(one.ml),
+            known(f64::from(one.coats)),
             stays.to_owned(),
             card.map(|card| card.comes_off.clone()).unwrap_or_default(),
         ]);
@@ -194,17 +268,42 @@ fn materials(record: &Record<'_>) -> Csv {
     csv
 }
 
+/// A number that was recorded; nothing recorded is an empty cell and no nought.
+fn known(value: f64) -> String {
+    if 0.0 < value {
+        number(value, 1)
+    } else {
+        String::new()
+    }
+}
+
 fn photographs(record: &Record<'_>) -> Csv {
-    let heads = ["file", "sha256", "station", "target", "at", "by", "line"];
+    let heads = [
+        "file",
+        "sha256",
+        "station",
+        "target",
+        "taken_by_camera_clock",
+        "taken_in",
+        "said_taken",
+        "work_there_began_before",
+        "by",
+        "line",
+    ];
     let mut csv = Csv::new(&heads);
     for one in photos(record.ask.house, &record.ask.figure.id).all {
         let kept = one.filed.as_ref();
         csv.row(&[
             kept.map(|kept| kept.file.clone()).unwrap_or_default(),
             kept.map(|kept| kept.sha256.clone()).unwrap_or_default(),
-            one.station,
-            one.target.unwrap_or_default(),
-            one.at.to_rfc3339(),
+            one.station.clone(),
+            one.target.clone().unwrap_or_default(),
+            kept.and_then(|kept| kept.taken.clone()).unwrap_or_default(),
+            kept.map(|_| one.at.to_rfc3339()).unwrap_or_default(),
+            kept.map_or_else(|| one.at.to_rfc3339(), |_| String::new()),
+            one.late
+                .map(|late| late.began.to_rfc3339())
+                .unwrap_or_default(),
             record.voice.who(&one.by),
             one.line.to_string(),
         ]);

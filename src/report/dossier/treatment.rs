@@ -5,12 +5,13 @@
 //! and 27; Icon Ethical Guidance 2020, principle 13). What was not recorded is said as such.
 
 use super::care::{care, reversible, witness};
+use super::layers::{chips, layer_blocks};
 use super::map::zone_map;
 use super::materials::{added, removed};
 use super::pictures::pictures;
 use super::record::{Record, ReportAsk, Stretch};
 use super::sheet::{Block, Cell, Fact, Part, Sheet, Table};
-use super::study::{drawings, layer_blocks, measured};
+use super::study::{drawings, measured};
 use crate::card::{DEFERRAL, Figure, Finish, Path, PeopleShown, Wear};
 use crate::deed::Deed;
 use crate::reckon::counted;
@@ -31,6 +32,7 @@ pub fn report(ask: ReportAsk<'_>) -> Sheet {
         evidence(&record),
         decisions(&record),
         treatment(&record),
+        found(&record),
         materials(&record),
         otherwise(&record),
         part("Pictures", pictures(&record)),
@@ -193,7 +195,14 @@ fn identity(record: &Record<'_>) -> Part {
 }
 
 fn before(record: &Record<'_>) -> Part {
-    let table = record.findings(Stretch::Before, "Findings on arrival and before any work");
+    let table = record.findings_of(
+        Stretch::Before,
+        "Findings on arrival and before any work",
+        |line| record.is_before(line),
+    );
+    let noted = record.told_of("Notes before any work", |line| {
+        matches!(line.deed, Deed::Jotted(_)) && record.is_before(line)
+    });
     part(
         "Condition before",
         vec![
@@ -206,16 +215,33 @@ fn before(record: &Record<'_>) -> Part {
                 record.fact("could not wait", ("receive", "urgent")),
             ]),
             Block::Table(table),
-            Block::Table(noted(record)),
+            none_or(record, noted),
         ],
     )
 }
 
-/// What somebody wrote down of their own accord.
-fn noted(record: &Record<'_>) -> Table {
-    record.told("Notes and new findings", |deed| {
-        matches!(deed, Deed::Jotted(_))
-    })
+/// What came to light once the treatment had begun; it is no condition before.
+fn found(record: &Record<'_>) -> Part {
+    let began = record.treated_from();
+    let examined = record.findings_of(
+        Stretch::Before,
+        "Examined after the treatment had begun",
+        |line| !record.is_before(line),
+    );
+    let noted = record.told_of("Notes and new findings", |line| {
+        matches!(line.deed, Deed::Jotted(_)) && !record.is_before(line)
+    });
+    part(
+        "Found during treatment",
+        vec![
+            Block::Facts(vec![Fact::new(
+                "treatment began",
+                began.map(|began| record.day(began)),
+            )]),
+            none_or(record, examined),
+            none_or(record, noted),
+        ],
+    )
 }
 
 fn evidence(record: &Record<'_>) -> Part {
@@ -223,12 +249,39 @@ fn evidence(record: &Record<'_>) -> Part {
     let mut blocks = vec![
         Block::Facts(vec![
             Fact::new("lead in old paint", record.each("lead-test", "lead")),
+            Fact::new("not tested for lead", untested(record)),
             record.fact("old photographs", ("scheme", "photographs")),
         ]),
         Block::Table(table),
     ];
     blocks.extend(layer_blocks(record));
+    blocks.push(chips(record));
     part("Evidence", blocks)
+}
+
+/// Zones of which nobody recorded whether there is lead in them: there it is assumed.
+fn untested(record: &Record<'_>) -> Option<String> {
+    let zones = &record.ask.figure.zones;
+    let is_tested = |id: &str| {
+        record.lines().any(|line| match &line.deed {
+            Deed::Recorded(deed) => {
+                deed.work.operation == "lead-test"
+                    && deed.record == "lead"
+                    && deed.work.target.as_deref() == Some(id)
+            }
+            _ => false,
+        })
+    };
+    let open: Vec<&str> = zones
+        .iter()
+        .filter(|zone| !is_tested(&zone.id))
+        .map(|zone| zone.name.as_str())
+        .collect();
+    match (zones.is_empty(), open.is_empty()) {
+        (true, _) => None,
+        (false, true) => Some("no zone: all were tested".to_owned()),
+        (false, false) => Some(format!("{}; lead is assumed there", open.join("; "))),
+    }
 }
 
 fn decisions(record: &Record<'_>) -> Part {
@@ -330,7 +383,7 @@ fn matters(deed: &Deed) -> bool {
 fn materials(record: &Record<'_>) -> Part {
     part(
         "Materials added and removed",
-        vec![Block::Table(added(record)), Block::Table(removed(record))],
+        vec![Block::Table(added(record)), removed(record)],
     )
 }
 

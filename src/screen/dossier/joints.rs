@@ -12,6 +12,7 @@ use super::super::keys::Act;
 use super::super::look::{Sign, Tone};
 use super::super::pane::Pane;
 use super::super::times;
+use super::roll::Roll;
 use super::seen::{Dossier, Part};
 use crate::reckon::counted;
 
@@ -57,8 +58,9 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dos
     all(ink, list, (pane, dossier), &rows);
     let joint = picked(pane, dossier);
     if let Some(joint) = joint {
-        let mut column = Column::new(ink, one);
-        about(&mut column, pane, joint);
+        let mut roll = Roll::new(one.width);
+        about(&mut roll, pane, joint);
+        roll.draw(ink, one, pane.view.scroll);
     }
 }
 
@@ -102,53 +104,56 @@ fn all(ink: &mut Ink<'_>, area: Rect, (pane, dossier): (&Pane<'_>, &Dossier), ro
     }
     if let Some(hollow) = &dossier.hollow {
         column.gap(1);
-        column.wrap(&format!("inside: {}", hollow.build), Tone::Rubbed, 3);
+        let rest = column.rest();
+        let mut roll = Roll::new(rest.width);
+        roll.wrap(&format!("inside: {}", hollow.build), Tone::Rubbed);
         let unseen = hollow.unseen_at.join(", ");
         if !unseen.is_empty() {
-            column.wrap(&format!("not seen inside at {unseen}"), Tone::Rubbed, 2);
+            roll.wrap(&format!("not seen inside at {unseen}"), Tone::Rubbed);
         }
         if let Some((place, percent)) = &hollow.wettest_core {
             let words = format!("wettest core {percent:.1} % at {place}");
-            column.wrap(&words, Tone::Rubbed, 2);
+            roll.wrap(&words, Tone::Rubbed);
         }
+        roll.draw(column.ink, rest, pane.view.scroll);
     }
 }
 
-fn about(column: &mut Column<'_, '_>, pane: &Pane<'_>, joint: &JointSeen) {
+fn about(roll: &mut Roll, pane: &Pane<'_>, joint: &JointSeen) {
     let [one, other] = &joint.boards;
     let boards = if other.is_empty() {
         one.clone()
     } else {
         format!("{one}  ╪  {other}")
     };
-    column.wrap(&format!("{}  {boards}", joint.id), Tone::Gilt, 2);
+    roll.wrap(&format!("{}  {boards}", joint.id), Tone::Gilt);
     let since = joint.since.as_ref().map_or_else(String::new, |stamp| {
         let hour = times::hour(stamp.at, pane.sight.now);
         format!("since {hour}, {}", stamp.by)
     });
-    column.sign(sign(joint.state), &since, Tone::Rubbed);
+    roll.sign(sign(joint.state), &since, Tone::Rubbed);
     let [long, wide] = joint.face_mm;
     let load = if joint.loaded { ", loaded" } else { "" };
     let zones = joint.zones.join(", ");
     let face = format!("glue line {long:.0} mm, face {wide:.0} mm{load}; through {zones}");
-    column.wrap(&face, Tone::Chalk, 2);
-    gap_map(column, joint);
-    glue(column, pane, joint);
-    clamps(column, joint);
+    roll.wrap(&face, Tone::Chalk);
+    gap_map(roll, joint);
+    glue(roll, pane, joint);
+    clamps(roll, joint);
     for (question, answer) in &joint.survey {
-        column.wrap(&format!("{question}: {answer}"), Tone::Rubbed, 2);
+        roll.wrap(&format!("{question}: {answer}"), Tone::Rubbed);
     }
     for (what, noted, stamp) in &joint.inside {
         let hour = times::hour(stamp.at, pane.sight.now);
-        column.line(&format!("photograph, {what}: {noted} {hour}"), Tone::Rubbed);
+        roll.wrap(&format!("photograph, {what}: {noted} {hour}"), Tone::Rubbed);
     }
 }
 
 /// The gap as numbers, one row across the joint, one column each hand's width along it.
-fn gap_map(column: &mut Column<'_, '_>, joint: &JointSeen) {
+fn gap_map(roll: &mut Roll, joint: &JointSeen) {
     let rows = &joint.gaps.rows;
     if rows.is_empty() {
-        column.line("no gap map yet", Tone::Rubbed);
+        roll.wrap("no gap map yet", Tone::Rubbed);
         return;
     }
     let from = if joint.gaps.from_card {
@@ -156,33 +161,31 @@ fn gap_map(column: &mut Column<'_, '_>, joint: &JointSeen) {
     } else {
         "gap map, mm"
     };
-    column.line(from, Tone::Gilt);
+    roll.wrap(from, Tone::Gilt);
     let across = rows.iter().map(|(_, row)| row.len()).max().unwrap_or(0);
-    let most = usize::from(column.width().saturating_sub(8) / 6);
-    let places = rows.iter().take(most).map(|(at, _)| format!("{at:>5.0} "));
-    let places: String = places.collect();
-    column.line(&format!("along   {places}"), Tone::Rubbed);
-    for place in 0..across {
-        if column.free() == 0 {
-            return;
+    let most = usize::from(roll.width().saturating_sub(8) / 6).max(1);
+    // A long glue line is folded: so many places along it stand side by side.
+    for rows in rows.chunks(most) {
+        let mut along = vec![("along   ".to_owned(), Tone::Rubbed)];
+        along.extend(
+            rows.iter()
+                .map(|(at, _)| (format!("{at:>5.0} "), Tone::Rubbed)),
+        );
+        roll.cells(along);
+        for place in 0..across {
+            let side = match place {
+                0 => "edge",
+                _ if place + 1 == across => "edge",
+                _ if place * 2 + 1 == across => "centre",
+                _ => "between",
+            };
+            let mut cells = vec![(format!("{side:<8}"), Tone::Rubbed)];
+            cells.extend(
+                rows.iter()
+                    .map(|(_, row)| gap_words(row.get(place).copied().flatten())),
+            );
+            roll.cells(cells);
         }
-        let rest = column.rest();
-        let side = match place {
-            0 => "edge",
-            _ if place + 1 == across => "edge",
-            _ if place * 2 + 1 == across => "centre",
-            _ => "between",
-        };
-        column.ink.put((rest.x, rest.y), side, Tone::Rubbed, 7);
-        let mut x = rest.x + 8;
-        for (_, row) in rows.iter().take(most) {
-            let reading = row.get(place).copied().flatten();
-            let (words, tone) = gap_words(reading);
-            let room = rest.right().saturating_sub(x);
-            column.ink.put((x, rest.y), &words, tone, room);
-            x += 6;
-        }
-        column.gap(1);
     }
     if let Some(volume) = &joint.gaps.volume {
         let (mean, volume, filled) = (volume.mean.0, volume.volume.0, volume.filled);
@@ -192,7 +195,7 @@ fn gap_map(column: &mut Column<'_, '_>, joint: &JointSeen) {
             format!(", {} missing and taken wide", counted(filled, "reading"))
         };
         let words = format!("mean {mean:.2} mm, {volume:.0} ml to fill{guessed}");
-        column.wrap(&words, Tone::Chalk, 2);
+        roll.wrap(&words, Tone::Chalk);
     }
 }
 
@@ -205,12 +208,12 @@ fn gap_words(reading: Option<f64>) -> (String, Tone) {
     }
 }
 
-fn glue(column: &mut Column<'_, '_>, pane: &Pane<'_>, joint: &JointSeen) {
+fn glue(roll: &mut Roll, pane: &Pane<'_>, joint: &JointSeen) {
     if !joint.filler.is_empty() {
-        column.line(&format!("in the seam: {}", joint.filler), Tone::Chalk);
+        roll.wrap(&format!("in the seam: {}", joint.filler), Tone::Chalk);
     }
     if !joint.decision.is_empty() {
-        column.line(&format!("settled: {}", joint.decision), Tone::Chalk);
+        roll.wrap(&format!("settled: {}", joint.settled()), Tone::Chalk);
     }
     for cup in &joint.cups {
         let hour = times::hour(cup.stamp.at, pane.sight.now);
@@ -220,11 +223,11 @@ fn glue(column: &mut Column<'_, '_>, pane: &Pane<'_>, joint: &JointSeen) {
             "{:.0} g of {} (lot {lots}), hardener {off:+.1} %, {hour} by {}",
             cup.grams, cup.material, cup.stamp.by
         );
-        column.wrap(&words, Tone::Chalk, 2);
+        roll.wrap(&words, Tone::Chalk);
     }
 }
 
-fn clamps(column: &mut Column<'_, '_>, joint: &JointSeen) {
+fn clamps(roll: &mut Roll, joint: &JointSeen) {
     let plan = &joint.clamps;
     let mut said: Vec<String> = Vec::new();
     said.extend(plan.clamps.map(|count| format!("{count:.0} clamps")));
@@ -234,6 +237,6 @@ fn clamps(column: &mut Column<'_, '_>, joint: &JointSeen) {
     said.extend((!plan.reach.is_empty()).then(|| plan.reach.clone()));
     said.extend((!plan.photo.is_empty()).then(|| format!("photograph {}", plan.photo)));
     if !said.is_empty() {
-        column.wrap(&format!("clamps: {}", said.join(", ")), Tone::Chalk, 2);
+        roll.wrap(&format!("clamps: {}", said.join(", ")), Tone::Chalk);
     }
 }

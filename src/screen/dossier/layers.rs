@@ -13,10 +13,14 @@ use super::super::keys::Act;
 use super::super::look::Tone;
 use super::super::pane::Pane;
 use super::pixels;
+use super::roll::Roll;
 use super::seen::Dossier;
 
 /// Cells of the words in front of a row.
 const HEAD: u16 = 17;
+
+/// Rows kept below the table.
+const BELOW: u16 = 5;
 
 /// Narrowest and widest column, cells.
 const COLUMN: (u16, u16) = (14, 28);
@@ -37,22 +41,24 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dos
     let mut column = Column::new(ink, area);
     contradictions(&mut column, layers);
     let rest = column.rest();
-    let used = table(ink, rest, (pane, dossier));
+    let (used, hidden) = table(ink, rest, (pane, dossier));
     let below = Rect {
         y: rest.y + used,
         height: rest.height.saturating_sub(used),
         ..rest
     };
-    let mut column = Column::new(ink, below);
-    exposure_in_full(&mut column, (pane, dossier));
-    chips(&mut column, dossier);
+    let mut roll = Roll::new(below.width);
+    exposure_in_full(&mut roll, (pane, dossier));
+    chips(&mut roll, dossier);
     for hint in &layers.hints {
-        column.wrap(&format!("? {hint}"), Tone::Gilt, 2);
+        roll.wrap(&format!("? {hint}"), Tone::Gilt);
     }
     if !layers.not_studied.is_empty() {
         let zones = layers.not_studied.join(", ");
-        column.wrap(&format!("nobody has looked at: {zones}"), Tone::Rubbed, 2);
+        roll.wrap(&format!("nobody has looked at: {zones}"), Tone::Rubbed);
     }
+    // The table is scrolled to its end first.
+    roll.draw(ink, below, pane.view.scroll.saturating_sub(hidden));
 }
 
 /// What contradicts itself stands first, with the lines in which it was said.
@@ -76,28 +82,26 @@ fn contradictions(column: &mut Column<'_, '_>, layers: &Layers) {
     }
 }
 
-/// Draws the table; returns the rows used.
-fn table(ink: &mut Ink<'_>, area: Rect, (pane, dossier): (&Pane<'_>, &Dossier)) -> u16 {
+/// Draws the table; returns the rows used, and how many campaigns have to be scrolled to.
+fn table(ink: &mut Ink<'_>, area: Rect, (pane, dossier): (&Pane<'_>, &Dossier)) -> (u16, usize) {
     let layers = &dossier.layers;
     let (first, width) = columns(area, pane, dossier);
     let shown: Vec<&Exposure> = layers.exposures.iter().skip(first).collect();
     heads(ink, area, (pane, dossier), (&shown, width));
     let count = u16::try_from(layers.campaigns.len()).unwrap_or(u16::MAX);
-    let each = match area.height.saturating_sub(2) / count.max(1) {
-        0 | 1 => 1,
-        2 | 3 => 2,
-        _ => 3,
-    };
+    // Below the table there is always room to read one layer and what else there is.
+    let room = area.height.saturating_sub(2 + BELOW).max(1);
+    let each = (room / count.max(1)).clamp(1, 3);
+    let fit = usize::from(room / each).min(layers.campaigns.len());
+    let hidden = layers.campaigns.len() - fit;
+    let above = pane.view.scroll.min(hidden);
     let mut y = 1;
     // The outside on top.
     let rows = layers.campaigns.iter().enumerate().rev();
-    for (place, campaign) in rows.skip(pane.view.scroll.min(layers.campaigns.len() - 1)) {
-        if area.height <= y + each {
-            break;
-        }
+    for (place, campaign) in rows.skip(above).take(fit) {
         let row = Rect {
             y: area.y + y,
-            height: each,
+            height: each.min(area.height.saturating_sub(y)),
             ..area
         };
         campaign_head(ink, row, campaign);
@@ -114,15 +118,22 @@ fn table(ink: &mut Ink<'_>, area: Rect, (pane, dossier): (&Pane<'_>, &Dossier)) 
         }
         y += each;
     }
-    wood(
-        ink,
-        Rect {
-            y: area.y + y,
-            height: 1,
-            ..area
-        },
-    );
-    y + 1
+    let foot = Rect {
+        y: area.y + y,
+        height: 1.min(area.height.saturating_sub(y)),
+        ..area
+    };
+    wood(ink, foot);
+    let more = match (above, hidden - above) {
+        (0, 0) => String::new(),
+        (0, below) => format!(" … {below} more ↓ "),
+        (above, 0) => format!(" … {above} above ↑ "),
+        (above, below) => format!(" … {below} more ↓   {above} above ↑ "),
+    };
+    if 0 < foot.height {
+        ink.put_right(foot, 0, &more, Tone::Gilt);
+    }
+    (y + 1, hidden)
 }
 
 /// The first column shown and the width of all, so that the picked one is among them.
@@ -149,7 +160,14 @@ fn heads(
     (pane, dossier): (&Pane<'_>, &Dossier),
     (shown, width): (&[&Exposure], u16),
 ) {
-    ink.put((area.x, area.y), "outside", Tone::Rubbed, HEAD);
+    let fit = usize::from(area.width.saturating_sub(HEAD) / width);
+    let hidden = dossier.layers.exposures.len().saturating_sub(fit);
+    if hidden == 0 {
+        ink.put((area.x, area.y), "outside", Tone::Rubbed, HEAD);
+    } else {
+        let words = format!("… {hidden} more ← →");
+        ink.put((area.x, area.y), &words, Tone::Gilt, HEAD - 1);
+    }
     let zone = dossier.id(pane.view.dossier.part);
     for (x, exposure) in (area.x + HEAD..).step_by(usize::from(width)).zip(shown) {
         if area.right() < x + width {
@@ -263,10 +281,10 @@ fn wood(ink: &mut Ink<'_>, row: Rect) {
 }
 
 /// The exposure picked, layer by layer, with all that was noted.
-fn exposure_in_full(column: &mut Column<'_, '_>, (pane, dossier): (&Pane<'_>, &Dossier)) {
+fn exposure_in_full(roll: &mut Roll, (pane, dossier): (&Pane<'_>, &Dossier)) {
     let exposures = &dossier.layers.exposures;
     let at = picked(pane, dossier).unwrap_or(0);
-    let Some(exposure) = exposures.get(at).filter(|_| 3 < column.free()) else {
+    let Some(exposure) = exposures.get(at) else {
         return;
     };
     let void = match exposure.void {
@@ -277,26 +295,10 @@ fn exposure_in_full(column: &mut Column<'_, '_>, (pane, dossier): (&Pane<'_>, &D
         "{} {}, from outside in{void}; L* a* b* with the spread of its readings",
         exposure.zone, exposure.exposure
     );
-    column.line(&words, Tone::Gilt);
+    roll.wrap(&words, Tone::Gilt);
     for layer in exposure.layers.iter().rev() {
-        if column.free() < 2 {
-            column.line("…", Tone::Rubbed);
-            return;
-        }
-        let row = column.rest();
         let colour = layer.colour.as_ref().and_then(LayerColour::swatch);
-        let used = colour.map_or(0, |colour| {
-            pixels::swatch(column.ink, (row.x, row.y), colour, 3)
-        });
-        let x = row.x + used.max(3) + 1;
-        let words = in_full(layer);
-        column.ink.put(
-            (x, row.y),
-            &words,
-            Tone::Chalk,
-            row.right().saturating_sub(x),
-        );
-        column.gap(1);
+        roll.swatch(colour, &in_full(layer), Tone::Chalk);
     }
 }
 
@@ -304,8 +306,14 @@ fn in_full(layer: &Layer) -> String {
     let mut said = vec![format!("{:>2} {}", layer.number, layer.word)];
     said.extend(layer.material.clone());
     said.extend(layer.munsell.clone());
-    if layer.colour.is_some() {
-        said.push(numbers(layer));
+    match layer.earlier.first().and_then(|first| first.middle) {
+        // The layer as it came to light stands first; a later reading is its drift.
+        Some((first, _)) => {
+            let [l, a, b] = [first.l, first.a, first.b].map(rounded);
+            said.push(format!("first {l} {a} {b}, now {}", numbers(layer)));
+        }
+        None if layer.colour.is_some() => said.push(numbers(layer)),
+        None => {}
     }
     said.extend(layer.metal.map(|metal| metal_word(metal).to_owned()));
     let markers = layer.on_top.iter().flatten().map(|it| marker_word(*it));
@@ -316,7 +324,7 @@ fn in_full(layer: &Layer) -> String {
     match (&layer.drift, layer.dug_out) {
         (Some(drift), _) => {
             let (apart, days) = (drift.difference.delta_e_2000, drift.days);
-            let how = drift.difference.words();
+            let how = drift.difference.drift_words();
             said.push(format!("moved {apart:.1} in {days:.0} days: {how}"));
         }
         (None, true) => said.push("out of the dark, still bleaching".to_owned()),
@@ -325,7 +333,7 @@ fn in_full(layer: &Layer) -> String {
     said.join(" · ")
 }
 
-fn chips(column: &mut Column<'_, '_>, dossier: &Dossier) {
+fn chips(roll: &mut Roll, dossier: &Dossier) {
     for (chip, _, verdict) in &dossier.chips {
         let against = place_words(&chip.wanted);
         let (words, tone) = match verdict {
@@ -346,11 +354,11 @@ fn chips(column: &mut Column<'_, '_>, dossier: &Dossier) {
             }
         };
         let head = format!("chip for {} against {against}: ", chip.zone);
-        if cells(&head) + cells(&words) < column.width() {
-            column.line(&format!("{head}{words}"), tone);
+        if cells(&head) + cells(&words) < roll.width() {
+            roll.wrap(&format!("{head}{words}"), tone);
         } else {
-            column.line(&head, Tone::Chalk);
-            column.wrap(&words, tone, 2);
+            roll.wrap(&head, Tone::Chalk);
+            roll.wrap(&words, tone);
         }
     }
 }

@@ -1,9 +1,11 @@
 //! The map: the figure as an outline, its zones marked and coloured, one part picked.
 
+use std::collections::BTreeMap;
+
 use ratatui::layout::Rect;
 
 use crate::card::PlacedShape;
-use crate::standing::{JointSeen, ZoneFacts};
+use crate::standing::{JointSeen, WalkEnd, ZoneFacts};
 
 use super::super::column::Column;
 use super::super::hand::list_skip;
@@ -14,11 +16,15 @@ use super::super::pane::{Pane, on_board};
 use super::super::times;
 use super::classes::{self, Class};
 use super::raster::Raster;
+use super::roll::Roll;
 use super::seen::{Dossier, DossierSide, Part};
 use crate::reckon::counted;
 
 /// From this width on two sides stand beside each other, cells.
 const BOTH_SIDES: u16 = 96;
+
+/// Cells kept free for a count of what does not fit.
+const MORE: u16 = 10;
 
 /// Draws the map and, beside it, what is known of the part picked.
 pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dossier) {
@@ -221,12 +227,18 @@ fn key(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dossier) {
         }
     }
     shown.sort_by_key(|class| class.word);
+    let mut left = shown.len();
     for class in shown {
         let words = format!("{} {}", class.symbol, class.word);
         let room = area.right().saturating_sub(x);
-        if cells(&words) <= room {
-            x += ink.put((x, area.y), &words, class.tone, room) + 2;
+        // What does not fit is counted; the zone that has it names it when it is picked.
+        let kept = if left == 1 { 0 } else { MORE };
+        if room < cells(&words) + kept {
+            ink.put((x, area.y), &format!("… {left} more"), Tone::Gilt, room);
+            return;
         }
+        x += ink.put((x, area.y), &words, class.tone, room) + 2;
+        left -= 1;
     }
 }
 
@@ -239,21 +251,22 @@ fn facts(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dossier) {
         height: area.height.saturating_sub(list),
         ..area
     };
-    let mut column = Column::new(ink, about);
-    column.wrap(&dossier.part_name(part), Tone::Gilt, 2);
+    let mut roll = Roll::new(about.width);
+    roll.wrap(&dossier.part_name(part), Tone::Gilt);
     match dossier.parts.get(part) {
         Some(Part::Zone(at)) => {
             if let Some(zone) = dossier.zones.get(*at) {
-                of_zone(&mut column, (pane, dossier), zone);
+                of_zone(&mut roll, (pane, dossier), zone);
             }
         }
         Some(Part::Joint(at)) => {
             if let Some(joint) = dossier.joints.get(*at) {
-                of_joint(&mut column, joint);
+                of_joint(&mut roll, joint);
             }
         }
-        _ => of_whole(&mut column, dossier),
+        _ => of_whole(&mut roll, dossier),
     }
+    roll.draw(ink, about, pane.view.scroll);
     let rows = Rect {
         y: about.bottom(),
         height: list,
@@ -262,19 +275,8 @@ fn facts(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dossier) {
     parts(ink, rows, pane, dossier);
 }
 
-fn of_whole(column: &mut Column<'_, '_>, dossier: &Dossier) {
-    for (what, words) in &dossier.card {
-        column.wrap(&format!("{what}: {words}"), Tone::Chalk, 2);
-    }
-    if let Some(hollow) = &dossier.hollow {
-        let (seen, unseen) = (hollow.seen_at.len(), hollow.unseen_at.len());
-        let words = format!("hollow: seen inside at {seen} of {} joints", seen + unseen);
-        column.wrap(&words, Tone::Chalk, 2);
-        if let Some((place, percent)) = &hollow.wettest_core {
-            let words = format!("wettest core: {percent:.1} % at {place}");
-            column.wrap(&words, Tone::Chalk, 2);
-        }
-    }
+/// What warns comes first, then what the figure is.
+fn of_whole(roll: &mut Roll, dossier: &Dossier) {
     let missing = dossier
         .photos
         .missing
@@ -283,17 +285,72 @@ fn of_whole(column: &mut Column<'_, '_>, dossier: &Dossier) {
     let missing = missing.count();
     if 0 < missing {
         let words = format!("▲ {} missing before work", counted(missing, "photograph"));
-        column.wrap(&words, Tone::Bole, 2);
+        roll.wrap(&words, Tone::Bole);
     }
     let circles = dossier.layers.contradictions.len();
     if 0 < circles {
         let circles = counted(circles, "contradiction");
-        let words = format!("▲ {circles} among the layers");
-        column.wrap(&words, Tone::Bole, 2);
+        roll.wrap(&format!("▲ {circles} among the layers"), Tone::Bole);
+    }
+    lead_of_all(roll, dossier);
+    for (what, words) in &dossier.card {
+        roll.wrap(&format!("{what}: {words}"), Tone::Chalk);
+    }
+    if let Some(hollow) = &dossier.hollow {
+        let (seen, unseen) = (hollow.seen_at.len(), hollow.unseen_at.len());
+        let words = format!("hollow: seen inside at {seen} of {} joints", seen + unseen);
+        roll.wrap(&words, Tone::Chalk);
+        if let Some((place, percent)) = &hollow.wettest_core {
+            let words = format!("wettest core: {percent:.1} % at {place}");
+            roll.wrap(&words, Tone::Chalk);
+        }
+    }
+    let zones = dossier.zones.iter().filter(|zone| zone.lead.is_none());
+    let zones: Vec<&str> = zones.map(|zone| zone.id.as_str()).collect();
+    if !zones.is_empty() {
+        let words = format!("not tested for lead: {}", zones.join(", "));
+        roll.wrap(&words, Tone::Rubbed);
     }
 }
 
-fn of_zone(column: &mut Column<'_, '_>, (pane, dossier): (&Pane<'_>, &Dossier), zone: &ZoneFacts) {
+/// The zones by what the lead test settled; where nobody tested, lead is assumed.
+fn lead_of_all(roll: &mut Roll, dossier: &Dossier) {
+    let mut answers: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    let mut untested = 0;
+    for zone in &dossier.zones {
+        match &zone.lead {
+            Some((answer, _)) => answers.entry(answer).or_default().push(&zone.id),
+            None => untested += 1,
+        }
+    }
+    for (answer, zones) in answers {
+        let tone = if answer == "no" {
+            Tone::Verdigris
+        } else {
+            Tone::Bole
+        };
+        roll.wrap(&format!("lead, {answer}: {}", zones.join(", ")), tone);
+    }
+    if 0 < untested {
+        let all = dossier.zones.len();
+        let words = format!("▲ lead: {untested} of {all} zones not tested, so assumed there");
+        roll.wrap(&words, Tone::Bole);
+    }
+}
+
+fn of_zone(roll: &mut Roll, (pane, dossier): (&Pane<'_>, &Dossier), zone: &ZoneFacts) {
+    match &zone.lead {
+        Some((answer, stamp)) => {
+            let hour = times::hour(stamp.at, pane.sight.now);
+            let tone = if answer == "no" {
+                Tone::Verdigris
+            } else {
+                Tone::Bole
+            };
+            roll.wrap(&format!("lead: {answer} {hour}, {}", stamp.by), tone);
+        }
+        None => roll.wrap("▲ lead: not tested, so assumed", Tone::Bole),
+    }
     for mark in [
         classes::MapMark::Path,
         classes::MapMark::Stage,
@@ -307,52 +364,56 @@ fn of_zone(column: &mut Column<'_, '_>, (pane, dossier): (&Pane<'_>, &Dossier), 
             String::new()
         };
         let words = format!("{} {} {}{finding}", class.symbol, mark.name(), class.word);
-        column.wrap(&words, class.tone, 2);
-    }
-    if let Some((operation, done, stamp)) = &zone.last {
-        let title = pane.sight.operation_title(operation);
-        let word = if *done { "done" } else { "in hand" };
-        let hour = times::hour(stamp.at, pane.sight.now);
-        column.wrap(&format!("last: {title}, {word} {hour}"), Tone::Chalk, 2);
+        roll.wrap(&words, class.tone);
     }
     for (operation, [laid, of]) in &zone.coats {
         let title = pane.sight.operation_title(operation);
-        column.wrap(&format!("{title}: coat {laid} of {of}"), Tone::Chalk, 1);
+        roll.wrap(&format!("{title}: coat {laid} of {of}"), Tone::Chalk);
+    }
+    for walk in &zone.walks {
+        let (sign, word) = match walk.ended {
+            WalkEnd::Done => ("✓", "done"),
+            WalkEnd::InHand => ("▸", "in hand"),
+            WalkEnd::SentBack => ("↶", "sent back"),
+        };
+        let title = pane.sight.operation_title(&walk.operation);
+        let round = match walk.round {
+            0 | 1 => String::new(),
+            round => format!(", round {round}"),
+        };
+        let hour = times::hour(walk.stamp.at, pane.sight.now);
+        let words = format!("{sign} {title}{round}, {word} {hour}, {}", walk.stamp.by);
+        roll.wrap(&words, Tone::Chalk);
+    }
+    if zone.walks.is_empty() {
+        roll.wrap("nothing was done on it", Tone::Rubbed);
     }
     let area = zone.area_m2.map_or_else(
         || "not measured".to_owned(),
         |area| format!("{area:.2} m² with its relief"),
     );
     let worn = classes::of(classes::MapMark::Wear, zone);
-    column.wrap(&format!("{area}, {}", worn.word), Tone::Rubbed, 2);
-    if 0 < zone.sent_back {
-        let words = format!("↶ sent back {}", counted(zone.sent_back, "time"));
-        column.line(&words, Tone::Bole);
-    }
-    if !dossier
-        .sides
-        .iter()
-        .any(|side| side.shows(pane.view.dossier.part))
-    {
-        column.wrap("not on the drawing", Tone::Rubbed, 1);
+    roll.wrap(&format!("{area}, {}", worn.word), Tone::Rubbed);
+    let part = pane.view.dossier.part;
+    if !dossier.sides.iter().any(|side| side.shows(part)) {
+        roll.wrap("not on the drawing", Tone::Rubbed);
     }
 }
 
-fn of_joint(column: &mut Column<'_, '_>, joint: &JointSeen) {
-    let sign = super::joints::sign(joint.state);
-    column.sign(sign, "", Tone::Chalk);
+fn of_joint(roll: &mut Roll, joint: &JointSeen) {
+    roll.sign(super::joints::sign(joint.state), "", Tone::Chalk);
     let [long, wide] = joint.face_mm;
     let load = if joint.loaded { ", loaded" } else { "" };
-    column.line(&format!("{long:.0} × {wide:.0} mm{load}"), Tone::Chalk);
+    roll.wrap(&format!("{long:.0} × {wide:.0} mm{load}"), Tone::Chalk);
     if let Some(widest) = joint.gaps.widest() {
-        column.line(&format!("widest gap {widest:.2} mm"), Tone::Chalk);
+        roll.wrap(&format!("widest gap {widest:.2} mm"), Tone::Chalk);
     }
     if !joint.decision.is_empty() {
-        column.line(&format!("settled: {}", joint.decision), Tone::Chalk);
+        roll.wrap(&format!("settled: {}", joint.settled()), Tone::Chalk);
     }
     let grams: f64 = joint.cups.iter().map(|cup| cup.grams).sum();
     if 0.0 < grams {
-        column.line(&format!("{grams:.0} g mixed for it"), Tone::Chalk);
+        roll.wrap(&format!("{grams:.0} g mixed for it"), Tone::Chalk);
     }
 }
 

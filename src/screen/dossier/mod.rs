@@ -13,6 +13,7 @@ mod photos;
 mod pixels;
 mod plots;
 mod raster;
+mod roll;
 mod seen;
 
 use ratatui::layout::Rect;
@@ -214,7 +215,10 @@ fn rows(leaf: Leaf, dossier: &Dossier, view: &View) -> Vec<usize> {
 
 fn take(view: &mut View, dossier: &Dossier, row: usize) {
     match view.dossier.leaf {
-        Leaf::Plots => view.dossier.plot = row,
+        Leaf::Plots => {
+            view.dossier.plot = row;
+            view.scroll = 0;
+        }
         Leaf::Photos => view.dossier.photo = Some(row),
         _ => pick(view, dossier, row),
     }
@@ -224,6 +228,7 @@ fn pick(view: &mut View, dossier: &Dossier, part: usize) {
     if part < dossier.parts.len() {
         view.dossier.part = part;
         view.dossier.photo = None;
+        view.scroll = 0;
         // The side that shows the part comes to the front.
         let shows = |side: usize| dossier.sides.get(side).is_some_and(|side| side.shows(part));
         if !shows(view.dossier.side)
@@ -257,6 +262,7 @@ fn step(view: &mut View, dossier: &Dossier, by: usize) {
     if let Some(row) = all.get(next) {
         if leaf == Leaf::Plots {
             view.dossier.plot = *row;
+            view.scroll = 0;
         } else {
             pick(view, dossier, *row);
         }

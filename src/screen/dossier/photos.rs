@@ -3,21 +3,19 @@
 use ratatui::layout::Rect;
 
 use crate::deed::PhotoKept;
+use crate::reckon::counted;
 use crate::standing::{PhotoMissing, PhotoSeen};
 
 use super::super::column::Column;
 use super::super::hand::list_skip;
-use super::super::ink::{Ink, wrap};
-use super::super::keys::Act;
+use super::super::ink::Ink;
 use super::super::look::Tone;
 use super::super::pane::Pane;
 use super::super::times;
 use super::super::view::Over;
 use super::pixels;
+use super::roll::Roll;
 use super::seen::{Dossier, Shown};
-
-/// Most rows of a line that tells what is missing.
-const MISSING_ROWS: u16 = 2;
 
 /// Draws the leaf.
 pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dossier) {
@@ -30,14 +28,9 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dos
         .iter()
         .filter(|it| it.target.as_deref() == id)
         .collect();
-    let missing = missing_lines(&missing);
-    let told: usize = missing
-        .iter()
-        .map(|(words, _)| wrap(words, area.width).len().min(usize::from(MISSING_ROWS)))
-        .sum();
-    let rows = photos.len().min(9) + told + usize::from(9 < photos.len());
-    let rows = u16::try_from(rows).unwrap_or(0) + 1;
-    let list = rows.min(area.height / 2).max(3);
+    let mut roll = Roll::new(area.width);
+    all(&mut roll, pane, (&photos, &missing_lines(&missing)));
+    let list = (roll.len() + 1).min(area.height / 2).max(3);
     let head = Rect { height: 1, ..area };
     ink.put(
         (head.x, head.y),
@@ -57,15 +50,17 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dos
         height: area.bottom().saturating_sub(pictures.bottom()),
         ..area
     };
-    let mut column = Column::new(ink, list);
-    all(&mut column, pane, (&photos, &missing));
+    roll.draw(ink, list, pane.view.scroll);
 }
 
 /// Returns the words above a picture: its station, and when it was taken.
 fn caption(photo: &PhotoKept) -> String {
     match &photo.taken {
-        Some(taken) => format!("{} · {taken} by its camera", photo.station),
-        None => photo.station.clone(),
+        Some(taken) => {
+            let minute = taken.get(..16).unwrap_or(taken);
+            format!("{} · camera says {minute}", photo.station)
+        }
+        None => format!("{} · taken when not known", photo.station),
     }
 }
 
@@ -108,37 +103,33 @@ fn side_by_side(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, pair: [Option<&P
     }
 }
 
-fn all(
-    column: &mut Column<'_, '_>,
-    pane: &Pane<'_>,
-    (photos, missing): (&[&PhotoSeen], &[(String, Tone)]),
-) {
+fn all(roll: &mut Roll, pane: &Pane<'_>, (photos, missing): (&[&PhotoSeen], &[(String, Tone)])) {
     for (words, tone) in missing {
-        column.wrap(words, *tone, MISSING_ROWS);
+        roll.wrap(words, *tone);
     }
     if photos.is_empty() {
-        column.line(
-            "← → turns to another part; `knuckle photo` takes files in",
-            Tone::Rubbed,
-        );
+        let words = "← → turns to another part; `knuckle photo` takes files in";
+        roll.wrap(words, Tone::Rubbed);
         return;
     }
     let skip = list_skip(pane.view, photos.len());
-    let more = 9 < photos.len();
     for (nth, photo) in photos.iter().skip(skip).take(9).enumerate() {
-        if column.free() <= u16::from(more) {
-            break;
-        }
         let filed = match &photo.filed {
             Some(kept) => kept.file.clone(),
-            None => "said to be taken, not filed".to_owned(),
+            None => "no file yet".to_owned(),
         };
         let hour = times::hour(photo.at, pane.sight.now);
-        let words = format!("{:<16} {hour} by {}", photo.station, photo.by);
-        column.pick(nth + 1, &words, &filed);
+        let how = match (&photo.filed, photo.late) {
+            (None, _) => "said",
+            (Some(_), None) => "taken in",
+            (Some(_), Some(_)) => "▲ late, taken in",
+        };
+        let words = format!("{:<16} {how} {hour} by {}", photo.station, photo.by);
+        roll.pick(nth + 1, &words, &filed);
     }
-    if more {
-        column.keys(&[("0", "more photographs", Act::More)]);
+    if 9 < photos.len() {
+        let words = format!("0 more: {} in all", counted(photos.len(), "photograph"));
+        roll.wrap(&words, Tone::Gilt);
     }
 }
 

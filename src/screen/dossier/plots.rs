@@ -16,6 +16,7 @@ use super::super::keys::Act;
 use super::super::look::Tone;
 use super::super::pane::Pane;
 use super::dots::{Dots, whole};
+use super::roll::Roll;
 use super::seen::{Dossier, PlotOf};
 use crate::reckon::counted;
 
@@ -39,8 +40,8 @@ struct Plot {
     title: String,
     unit: &'static str,
     lines: Vec<Line>,
-    /// Lines left out.
-    left_out: usize,
+    /// Names of the lines left out.
+    undrawn: Vec<String>,
     /// A level to hold against, and its name.
     level: Option<(f64, String)>,
     /// Words for whole numbers of the axis, from 0; numbers where empty.
@@ -75,7 +76,7 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dos
         height: list.height.saturating_sub(used),
         ..list
     };
-    names(ink, legend, &plot);
+    names(ink, legend, &plot, pane.view.scroll);
     lay_out(ink, field, &plot, pane);
 }
 
@@ -117,7 +118,7 @@ fn plot(of: &PlotOf, dossier: &Dossier) -> Plot {
         title: name(of),
         unit: "",
         lines: Vec::new(),
-        left_out: 0,
+        undrawn: Vec::new(),
         level: None,
         ticks: &[],
     };
@@ -137,7 +138,8 @@ fn plot(of: &PlotOf, dossier: &Dossier) -> Plot {
             plot.lines = said(dossier);
         }
     }
-    plot.left_out = plot.lines.len().saturating_sub(MOST_LINES);
+    let undrawn = plot.lines.iter().skip(MOST_LINES);
+    plot.undrawn = undrawn.map(|line| line.name.clone()).collect();
     plot.lines.truncate(MOST_LINES);
     plot
 }
@@ -221,24 +223,26 @@ fn tone(nth: usize) -> Tone {
     TONES.get(nth % TONES.len()).copied().unwrap_or_default()
 }
 
-fn names(ink: &mut Ink<'_>, area: Rect, plot: &Plot) {
-    let mut column = Column::new(ink, area);
+fn names(ink: &mut Ink<'_>, area: Rect, plot: &Plot, scroll: usize) {
+    let mut roll = Roll::new(area.width);
     for (nth, line) in plot.lines.iter().enumerate() {
         let last = line
             .points
             .last()
             .map_or_else(String::new, |point| format!(" {}", tick(plot, point.value)));
-        column.line(&format!("{} {}{last}", letter(nth), line.name), tone(nth));
+        roll.wrap(&format!("{} {}{last}", letter(nth), line.name), tone(nth));
     }
-    if 0 < plot.left_out {
-        column.line(
-            &format!("{} more", counted(plot.left_out, "line")),
-            Tone::Rubbed,
-        );
+    if !plot.undrawn.is_empty() {
+        let words = format!("{} not drawn", counted(plot.undrawn.len(), "more line"));
+        roll.wrap(&words, Tone::Rubbed);
+        for name in &plot.undrawn {
+            roll.wrap(&format!("  {name}"), Tone::Rubbed);
+        }
     }
     if let Some((_, name)) = &plot.level {
-        column.line(&format!("┄ {name}"), Tone::Rubbed);
+        roll.wrap(&format!("┄ {name}"), Tone::Rubbed);
     }
+    roll.draw(ink, area, scroll);
 }
 
 /// The range of values and moments shown.
@@ -396,9 +400,8 @@ fn tick_step(range: &Range, rows: u16, least: f64) -> f64 {
 
 fn dates(ink: &mut Ink<'_>, area: Rect, range: &Range, pane: &Pane<'_>) {
     let zone = pane.sight.now.offset();
-    let same_day = range.from.date_naive() == range.to.date_naive();
-    let form = if same_day { "%H:%M" } else { "%d %b %H:%M" };
-    let words = |at: DateTime<FixedOffset>| at.with_timezone(zone).format(form).to_string();
+    let words =
+        |at: DateTime<FixedOffset>| at.with_timezone(zone).format("%d %b %H:%M").to_string();
     let row = Rect {
         y: area.bottom().saturating_sub(1),
         height: 1,

@@ -290,15 +290,32 @@ fn parts(card: &Figure) -> Vec<Part> {
 fn of_card(card: &Figure) -> Vec<(&'static str, String)> {
     let [high, long, wide] = card.size_mm.map(|mm| format!("{mm:.0}"));
     let promised = card.promised.map(|day| day.format("%d %b %Y").to_string());
+    let size = if card.size_mm.iter().any(|side| 0.0 < *side) {
+        format!("{high} × {long} × {wide} mm")
+    } else {
+        String::new()
+    };
     let said = [
-        ("owner's", card.owner_reference.clone()),
+        ("title", card.title.clone()),
+        ("owner", card.owner.clone()),
+        ("owner's number", card.owner_reference.clone()),
+        ("maker", card.maker.clone()),
+        ("made", card.made.clone()),
+        ("marks", card.marks.join("; ")),
         ("for", card.purpose.clone()),
         ("wood", card.wood.clone()),
         ("build", card.build.clone()),
-        ("size", format!("{high} × {long} × {wide} mm")),
+        ("size", size),
         ("promised", promised.unwrap_or_default()),
     ];
+    let known = |words: String| {
+        if words.is_empty() {
+            "not recorded".to_owned()
+        } else {
+            words
+        }
+    };
     said.into_iter()
-        .filter(|(_, words)| !words.is_empty())
+        .map(|(what, words)| (what, known(words)))
         .collect()
 }
