@@ -12,9 +12,11 @@
 
 mod ahead;
 mod ahead_job;
+mod beside;
 mod board;
 mod chance;
 mod crew;
+mod follow;
 mod forecast;
 mod free;
 mod hours;
@@ -40,6 +42,7 @@ mod stock;
 mod uses;
 
 pub use ahead::{DAYS, ahead};
+pub use beside::{is_told, simulate_beside};
 pub use board::{Board, Luck, Placed};
 pub use forecast::{
     AT_RISK_PERCENT, COARSE_RUNS, Forecast, ForecastAsk, Outcome, PathStop, Prepared, RUNS,

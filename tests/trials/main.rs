@@ -94,6 +94,7 @@ mod tonight;
 mod topics_bench;
 mod typed;
 mod walks;
+mod what_ifs;
 mod window;
 mod worker;
 mod worker_strikes;
