@@ -36,14 +36,10 @@ pub fn simulate_beside(
         return (first.all.clone(), first.all);
     }
     let mut second = Player::new(then, seed, None);
-    let same = Same::of((is, then), order, seed);
-    let rows = rows(then);
-    let mut plan = same.plan.clone();
+    let beside = Beside::of((is, then), order, seed);
     for run in 0..u64::from(runs) {
         first.play(run, order);
-        let begun = begun(is, &first.board);
-        plan.blocks = decode(then, &rows, &same.keys(&begun));
-        second.follow(run, &plan, same.lying(&first.board));
+        second.follow(run, &beside, &first.board);
     }
     (first.all, second.all)
 }
@@ -107,8 +103,13 @@ struct Ours {
     first_is: usize,
 }
 
-/// Which blocks of two shops are the same work.
-struct Same {
+/// Two shops beside each other: which blocks of them are the same work.
+#[derive(Debug)]
+pub struct Beside<'p> {
+    is: &'p Project,
+    then: &'p Project,
+    /// Blocks that wait for each block of the second.
+    rows: Vec<Vec<usize>>,
     /// By block of the first, where both have as many tasks.
     ours: Vec<Option<Ours>>,
     /// By block of the second: the block of the first.
@@ -122,8 +123,10 @@ struct Same {
     plan: Order,
 }
 
-impl Same {
-    fn of((is, then): (&Project, &Project), found: &Order, seed: u64) -> Self {
+impl<'p> Beside<'p> {
+    /// Returns two shops with the order of the first. What only the second has to do is put in
+    /// by an order of its own, which `seed` gives.
+    pub fn of((is, then): (&'p Project, &'p Project), found: &Order, seed: u64) -> Self {
         let blocks: Vec<Option<usize>> = then
             .blocks
             .iter()
@@ -183,12 +186,25 @@ impl Same {
             }
         }
         Self {
+            is,
+            then,
+            rows: rows(then),
             ours,
             blocks,
             places,
             own,
             plan,
         }
+    }
+
+    /// Follows what lies on the board of the first on one of the second.
+    pub fn follow(&self, first: &Board, second: &mut Board, luck: &Luck) {
+        let keys = self.keys(&begun(self.is, first));
+        let plan = Order {
+            blocks: decode(self.then, &self.rows, &keys),
+            ..self.plan.clone()
+        };
+        second.follow(self.then, (&plan, self.lying(first)), luck);
     }
 
     /// What lies on the board of the first, in the numbers of the second.

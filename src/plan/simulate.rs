@@ -3,9 +3,9 @@
 //! or all slowly, for it is the same hand and the same paint; so their luck does not cancel
 //! out and the late date is not promised too early.
 
+use super::beside::Beside;
 use super::board::{Board, Luck};
 use super::chance::{draw, name, seen, triangular};
-use super::follow::Lying;
 use super::order::Order;
 use super::project::{Project, Task, slots_for};
 use crate::deed::Attended;
@@ -81,11 +81,11 @@ impl<'p> Player<'p> {
         self.keep();
     }
 
-    /// Draws the luck of one run, follows what lay on the board of another shop and keeps what
+    /// Draws the luck of one run, follows what lies on the board of another shop and keeps what
     /// came of it.
-    pub(super) fn follow(&mut self, run: u64, order: &Order, lying: Lying) {
+    pub(super) fn follow(&mut self, run: u64, beside: &Beside<'_>, first: &Board) {
         self.draw(run);
-        self.board.follow(self.project, (order, lying), &self.luck);
+        beside.follow(first, &mut self.board, &self.luck);
         self.keep();
     }
 

@@ -5,8 +5,8 @@ use chrono::{DateTime, Datelike, FixedOffset};
 use knuckle::card::{Cards, DaysOff, GateKind, Mark};
 use knuckle::deed::{Attended, Begun, Deed, Done, Line, SentBack, Work};
 use knuckle::plan::{
-    Board, Change, Edge, Forecast, ForecastAsk, Luck, NextAsk, Outcome, ahead, forecast, next,
-    order, spent,
+    Board, Change, Edge, Forecast, ForecastAsk, Luck, NextAsk, Outcome, Shift, ahead, forecast,
+    next, order, spent, what_if,
 };
 use knuckle::standing::{Book, House, Standing};
 
@@ -44,10 +44,22 @@ fn asked(cards: &Cards, standing: &Standing, change: &Change) -> Forecast {
         figure: Some("heron"),
         runs: 30,
         seed: 4,
-        change,
         tomorrow: *now.offset(),
     };
-    forecast(House { cards, standing }, &ask, now)
+    let house = House { cards, standing };
+    if change.is_nothing() {
+        return forecast(house, &ask, now);
+    }
+    let (mut is, then) = what_if(house, (&ask, change), now);
+    let row = &mut is.rows[0];
+    let date = |is, shift| match shift {
+        Shift::NotTold => is,
+        Shift::To(at) => at,
+    };
+    row.ninety = date(row.ninety, then[0].ninety);
+    row.fifty = date(row.fifty, then[0].fifty);
+    row.never.clone_from(&then[0].never);
+    is
 }
 
 fn only(forecast: &Forecast) -> &Outcome {
@@ -459,6 +471,8 @@ fn the_days_ahead_in_json_have_their_keys() {
         "moved_by",
         "then_by_90_percent",
         "then_by_50_percent",
+        "then_90_told",
+        "then_50_told",
         "then_late_percent",
         "then_never",
     ];
@@ -495,7 +509,7 @@ fn questions_that_name_nothing_are_told_what_there_is() {
     );
     refused(
         ["--warmer", "store=40C"],
-        "`store=40C` changes the room by more than 20 °C\n where: --warmer\n    do: ask for a smaller change",
+        "`store=40C` changes the room by more than 20 °C, which is 36 °F\n where: --warmer\n    do: ask for a smaller change",
     );
     refused(
         ["--slower-hardener", "medium-epxy"],
@@ -514,7 +528,11 @@ fn nobody_is_offered_what_has_no_mark_or_no_time() {
         cards: &cards,
         standing: &standing,
     };
-    let ask = |by, minutes| NextAsk { by, minutes };
+    let ask = |by, minutes| NextAsk {
+        by,
+        minutes,
+        damaged: &[],
+    };
     for choice in next(house, &ask(Some("wren"), None), at(NOW)) {
         let mark = cards.checklists[&choice.work.operation].trade;
         assert!(
@@ -560,4 +578,43 @@ fn drying_aims_at_what_the_gate_asks_and_not_at_what_is_usual() {
             .contains("at most 12 % is needed")
     );
     assert_eq!(never(Some(16.0), 75.0), None);
+}
+
+#[test]
+fn nothing_is_offered_on_a_flawed_card_or_a_broken_journal_and_why_is_said() {
+    let sealed = Sealed::new();
+    let ask = [
+        "next",
+        "--minutes",
+        "600",
+        "--clock",
+        "2026-11-25T08:00:00Z",
+    ];
+    let heron = ["next", "--by", "wren", "--clock", "2026-11-25T08:00:00Z"];
+    let told = |words: &[&str]| {
+        let told = sealed.run(words);
+        assert_eq!(told.code, 0, "{}", told.err);
+        told.out
+    };
+    assert!(told(&heron).contains("1  heron: Oil size and leaf"));
+    let figures = sealed.shop().join("figures");
+    let card = figures.join("heron/figure.yaml");
+    let text = std::fs::read_to_string(&card).unwrap();
+    std::fs::write(&card, format!("{text}colour: red\n")).unwrap();
+    let page = told(&heron);
+    assert!(!page.contains("  heron:"), "{page}");
+    assert!(page.contains("not offered: heron: card flawed: "), "{page}");
+
+    assert!(told(&ask).contains("  bandmaster:"));
+    let journal = figures.join("bandmaster/journal.jsonl");
+    let text = std::fs::read_to_string(&journal).unwrap();
+    let mut lines: Vec<&str> = text.lines().collect();
+    lines.remove(20);
+    std::fs::write(&journal, lines.join("\n") + "\n").unwrap();
+    let page = told(&ask);
+    assert!(!page.contains("  bandmaster:"), "{page}");
+    assert!(
+        page.contains("not offered: bandmaster: lines of its book are missing"),
+        "{page}"
+    );
 }

@@ -28,6 +28,7 @@ mod costs;
 mod crash;
 mod crash_real;
 mod day_pages;
+mod day_points;
 mod deferral;
 mod dossier;
 mod evidence;

@@ -20,6 +20,7 @@ fn shop() -> memory::Bench {
 
 fn choices(bench: &memory::Bench) -> Vec<Choice> {
     let ask = NextAsk {
+        damaged: &[],
         by: Some("odile"),
         minutes: None,
     };
