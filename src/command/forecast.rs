@@ -248,16 +248,35 @@ impl<'a> Told<'a> {
             ]
         }));
         paper.columns(&rows)?;
-        let is_open = |row: &Outcome| row.never.is_none() && 0 < row.walks;
-        let is_untold = |(row, then): (&Outcome, Option<&Shifted>)| {
-            let shifts = then.map(|then| [then.ninety, then.fifty]);
-            is_open(row) && shifts.is_some_and(|shifts| shifts.contains(&Shift::NotTold))
+        self.notes(question, paper)
+    }
+
+    /// What the dates then are to be read by.
+    fn notes(&self, question: &str, paper: &mut Paper<'_>) -> Result<(), Trouble> {
+        if self.then.is_none() {
+            return Ok(());
+        }
+        paper.line(
+            "then: with the luck and the plan of now, moved only where the question moves it",
+        )?;
+        let shifts = |(row, then): (&'a Outcome, Option<&'a Shifted>)| {
+            let then = then.filter(|_| row.never.is_none() && 0 < row.walks);
+            let all = then.map(|then| [(row.ninety, then.ninety), (row.fifty, then.fifty)]);
+            all.into_iter().flatten()
         };
-        if self.rows().any(is_untold) {
+        if self
+            .rows()
+            .flat_map(shifts)
+            .any(|(_, then)| then == Shift::NotTold)
+        {
             paper.line(&format!(
-                "as now: no difference that can be told from luck over {}",
+                "{AS_NOW}: no difference that can be told from luck over {}",
                 counted(self.is.runs, "run")
             ))?;
+        }
+        let is_later = |(is, then): (Option<DateTime<FixedOffset>>, Shift)| matches!(then, Shift::To(at) if is.is_some() && (at.is_none() || is < at));
+        if question.contains("warmer") && self.rows().flat_map(shifts).any(is_later) {
+            paper.line("later where it is warmer: windows close sooner too, and more of them when nobody is there")?;
         }
         Ok(())
     }

@@ -11,7 +11,7 @@
 
 use super::board::{Board, Luck, Placed};
 use super::follow::Lying;
-use super::order::{Order, SEARCH, decode, order, rows};
+use super::order::{Order, SEARCH, cost, decode, order, rows};
 use super::project::{Block, Project};
 use super::simulate::{Player, Runs};
 
@@ -197,14 +197,41 @@ impl<'p> Beside<'p> {
         }
     }
 
-    /// Follows what lies on the board of the first on one of the second.
+    /// Follows what lies on the board of the first on one of the second. Where that makes some
+    /// figure later, for work that lasts longer or windows that close sooner, the same work is
+    /// also placed with nothing kept for it, in the order of the first and as it began it, and
+    /// what comes to least counts.
     pub fn follow(&self, first: &Board, second: &mut Board, luck: &Luck) {
-        let keys = self.keys(&begun(self.is, first));
-        let plan = Order {
-            blocks: decode(self.then, &self.rows, &keys),
+        let begun = self.plan(&self.keys(&begun(self.is, first)));
+        second.follow(self.then, (&begun, self.lying(first)), luck);
+        let mut goals = 0..self.then.goals.len();
+        let end = |project, board: &Board, goal| board.done(project, goal).unwrap_or(u32::MAX);
+        let is_later = |goal| end(self.is, first, goal) < end(self.then, second, goal);
+        if !goals.any(is_later) {
+            return;
+        }
+        let followed = cost(self.then, second);
+        let places = self.places.iter().map(|place| as_key(*place));
+        let ordered = self.plan(&places.collect::<Vec<_>>());
+        let mut best = (followed, None);
+        for plan in [&ordered, &begun] {
+            second.place(self.then, plan, luck);
+            let cost = cost(self.then, second);
+            if cost < best.0 {
+                best = (cost, Some(plan));
+            }
+        }
+        match best.1 {
+            Some(plan) => second.place(self.then, plan, luck),
+            None => second.follow(self.then, (&begun, self.lying(first)), luck),
+        }
+    }
+
+    fn plan(&self, keys: &[f64]) -> Order {
+        Order {
+            blocks: decode(self.then, &self.rows, keys),
             ..self.plan.clone()
-        };
-        second.follow(self.then, (&plan, self.lying(first)), luck);
+        }
     }
 
     /// What lies on the board of the first, in the numbers of the second.
@@ -233,12 +260,15 @@ impl<'p> Beside<'p> {
         let all = self.blocks.iter().zip(&self.places).zip(&self.own);
         let key = |((twin, place), own): ((&Option<usize>, &usize), &u32)| {
             let slot = twin.and_then(|twin| begun.get(twin)).unwrap_or(own);
-            let place = u32::try_from(*place).unwrap_or(u32::MAX);
             // Far more than blocks in any shop, and far less than a double counts.
-            f64::from(*slot) * 1e7 + f64::from(place)
+            f64::from(*slot) * 1e7 + as_key(*place)
         };
         all.map(key).collect()
     }
+}
+
+fn as_key(place: usize) -> f64 {
+    f64::from(u32::try_from(place).unwrap_or(u32::MAX))
 }
 
 /// The block of the first shop that is the same work as one of the second; where a walk falls

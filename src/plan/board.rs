@@ -150,6 +150,7 @@ impl Board {
     /// Places every block in this order, which keeps each behind those that come before it.
     /// What fits nowhere in the slots that are looked at, and all behind it, stays out.
     pub fn place(&mut self, project: &Project, order: &Order, luck: &Luck) {
+        self.kept = None;
         self.begin(project, order);
         for &block in &order.blocks {
             let end = self

@@ -63,7 +63,9 @@ impl Board {
             };
             if !fit(project, one, luck) || !one.iter().all(|it| self.is_free(project, it)) {
                 let before = lies.get(..laid).unwrap_or_default();
-                before.iter().for_each(|it| self.open(project, it));
+                for it in before {
+                    self.open(project, it);
+                }
                 return false;
             }
             for it in &*one {
@@ -105,7 +107,9 @@ impl Board {
         (block, lay): (usize, &[Placed]),
         luck: &Luck,
     ) -> Option<u32> {
-        lay.iter().for_each(|it| self.open(project, it));
+        for it in lay {
+            self.open(project, it);
+        }
         let from = self.earliest_of(project, block)?;
         let before = self.placed.len();
         let end = self.place_with_repeats(project, (block, from), luck);
@@ -115,7 +119,9 @@ impl Board {
             None => end,
             Some(until) => {
                 let moved = self.placed.split_off(before);
-                moved.iter().for_each(|it| self.open(project, it));
+                for it in &moved {
+                    self.open(project, it);
+                }
                 for it in lay {
                     let job = project.blocks.get(it.block)?.job;
                     self.take(project, (project.tasks.get(it.task)?, job), Spot::of(it));

@@ -48,9 +48,9 @@ impl Free {
         let [whole, rest @ ..] = &mut self.0;
         whole.set(from, to);
         let longest = SIZES.into_iter().max().unwrap_or(1);
-        let least = from.saturating_sub(longest - 1);
+        let back = from.saturating_sub(longest - 1);
         let mut begin = from;
-        while least < begin && whole.is_set(begin - 1) {
+        while back < begin && whole.is_set(begin - 1) {
             begin -= 1;
         }
         let end = whole.next_unset(from);

@@ -1,6 +1,8 @@
 //! What each point of the supervisor's page says and leaves out: on a day that is over, on one
 //! that has not been, and beside the forecast of the same minute.
 
+use std::path::Path;
+
 use chrono::NaiveDate;
 use knuckle::card::Cards;
 use knuckle::deed::{Air, Deed, Deviated, DeviationKind, Line, Work};
@@ -97,15 +99,17 @@ fn what_waits_for_an_answer_is_said_once() {
     let moment = ("2026-11-24", "2026-11-24T17:00:00+00:00");
     let page = page(&cards, &book, &lines, moment);
     let told = page.rows().filter(|(_, row)| row.number() == "heron:1");
-    let told: Vec<u8> = told.map(|(point, _)| point.number).collect();
+    let told = told.map(|(point, _)| point.number);
+    // The first point says who was there, the others what is to be done.
+    let told: Vec<u8> = told.filter(|number| 1 < *number).collect();
     assert_eq!(told, [2], "{}", page.text());
     let counted = &page.points[3].rows;
     assert_eq!(counted.len(), 1);
     assert_eq!(counted[0].text, "one that waits stands at point 2");
 }
 
-fn told(sealed: &Sealed, words: &[&str]) -> String {
-    let told = sealed.run(words);
+fn told(sealed: &Sealed, folder: &Path, words: &[&str]) -> String {
+    let told = sealed.run_in(folder, words);
     assert_eq!(told.code, 0, "{}", told.err);
     told.out
 }
@@ -114,10 +118,10 @@ fn told(sealed: &Sealed, words: &[&str]) -> String {
 fn notes_chips_hours_and_lines_of_a_day_stand_on_its_page() {
     let sealed = Sealed::new();
     let clock = ["--clock", "2026-11-25T08:00:00Z"];
-    let page = told(
-        &sealed,
-        &[&["day", "2026-11-24", "--page"], &clock[..]].concat(),
-    );
+    let empty = sealed.home.path().join("empty");
+    std::fs::create_dir(&empty).unwrap();
+    let day = ["day", "2026-11-24", "--page"];
+    let page = told(&sealed, &empty, &[&day[..], &clock].concat());
     for words in [
         "noted: owner came to look, likes the mane as it is (tobias)  [lion-boss:190]",
         "measured a chip for body-near",
@@ -129,10 +133,8 @@ fn notes_chips_hours_and_lines_of_a_day_stand_on_its_page() {
         assert!(page.contains(words), "{words}\n{page}");
     }
     assert!(!page.contains('#'), "no inner name of a step\n{page}");
-    let entry = told(
-        &sealed,
-        &[&["day", "--line", "bandmaster:484"], &clock[..]].concat(),
-    );
+    let line = ["day", "--line", "bandmaster:484"];
+    let entry = told(&sealed, &empty, &[&line[..], &clock].concat());
     assert!(!entry.contains('#'), "{entry}");
 }
 
@@ -144,11 +146,23 @@ fn the_page_of_today_and_the_forecast_tell_the_same_date() {
         std::fs::remove_dir_all(sealed.shop().join("figures").join(figure)).unwrap();
     }
     let clock = ["--clock", "2026-11-25T08:00:00Z", "--json"];
-    let forecast = told(&sealed, &[&["forecast"], &clock[..]].concat());
+    let forecast = told(
+        &sealed,
+        &sealed.shop(),
+        &[&["forecast"], &clock[..]].concat(),
+    );
     let forecast: serde_json::Value =
         serde_json::from_str(forecast.lines().next().unwrap()).unwrap();
-    let date = &forecast["by_90_percent"].as_str().unwrap()[..10];
-    let page = told(&sealed, &[&["day", "--page"], &clock[..]].concat());
+    let (date, _) = forecast["by_90_percent"]
+        .as_str()
+        .unwrap()
+        .split_once('T')
+        .unwrap();
+    let page = told(
+        &sealed,
+        &sealed.shop(),
+        &[&["day", "--page"], &clock[..]].concat(),
+    );
     let rows = page.lines().map(|row| serde_json::from_str(row).unwrap());
     let rows: Vec<serde_json::Value> = rows
         .filter(|row: &serde_json::Value| row["point"] == 9)

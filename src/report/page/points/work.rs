@@ -12,6 +12,9 @@ use crate::report::tell::{operation, work_name, work_of};
 use crate::shop::KeptLine;
 use crate::standing::Book;
 
+/// Hands on a figure for less are not told, minutes: half of the tenth of an hour that is shown.
+const LEAST_MIN: f64 = 3.0;
+
 impl Day<'_> {
     pub(super) fn moved(&self, ask: &PageAsk) -> Vec<PageRow> {
         let mut rows = self.present(ask.by.as_deref());
@@ -77,6 +80,8 @@ impl Day<'_> {
     /// Hours of hands, by person; each row leads to the last act that counts in it.
     fn hands(&self, ask: &PageAsk) -> Vec<PageRow> {
         let mut hands = hands_when(self.house, |at| self.span.holds(at));
+        // What rounds to no hour at all is not told.
+        hands.retain(|it| LEAST_MIN <= it.minutes);
         hands.retain(|it| {
             ask.figure
                 .as_ref()
