@@ -10,9 +10,10 @@ use super::paper::Paper;
 use super::{ForecastArgs, names};
 use crate::card::MaterialKind;
 use crate::plan::{
-    Change, Forecast, ForecastAsk, Outcome, PathStop, Shift, Shifted, forecast, tomorrow, what_if,
+    Change, Forecast, ForecastAsk, Outcome, PathStop, Shift, Shifted, forecast, what_if,
 };
 use crate::reckon::{Celsius, Percent, counted, read};
+use crate::report::tomorrow;
 use crate::trouble::{ExitKind, Trouble};
 
 /// A figure with `--json`. Moments are RFC 3339 in the shop's zone, `null` where there is none.

@@ -13,7 +13,6 @@ use super::order::{Order, SEARCH, order};
 use super::project::{GRAIN_MIN, Goal, JobAhead, Project};
 use super::simulate::{Runs, simulate};
 use crate::deed::{Promise, Stamp, Work};
-use crate::now::Zone;
 use crate::standing::{House, clock_views};
 
 /// Runs of a forecast when nobody says how many (own choice: the 90 % end of 500 runs lies
@@ -34,12 +33,6 @@ pub fn noted<'a>(house: House<'a>, figure: &str) -> Option<(&'a Promise, &'a Sta
         let row = forecast.rows.iter().find(|row| row.figure == figure)?;
         Some((row, stamp))
     })
-}
-
-/// Returns the offset of tomorrow: by the next noon it holds, whatever happens to clocks tonight.
-pub fn tomorrow(now: DateTime<FixedOffset>, zone: Zone) -> FixedOffset {
-    let noon = now + Duration::hours(i64::from(36 - chrono::Timelike::hour(&now)));
-    *zone.show(noon.to_utc()).offset()
 }
 
 /// What a forecast is asked.
@@ -145,13 +138,14 @@ pub struct Prepared {
 pub const SEED: u64 = 1;
 
 /// Returns what is asked where nobody asks otherwise: on the floor, on the day page, when a day
-/// is closed, and by `forecast` without flags. So all of them tell the same dates.
-pub fn usual(now: DateTime<FixedOffset>, zone: Zone) -> ForecastAsk<'static> {
+/// is closed, and by `forecast` without flags. So all of them tell the same dates. `tomorrow` is
+/// the offset after tonight.
+pub fn usual(tomorrow: FixedOffset) -> ForecastAsk<'static> {
     ForecastAsk {
         figure: None,
         runs: RUNS,
         seed: SEED,
-        tomorrow: tomorrow(now, zone),
+        tomorrow,
     }
 }
 

@@ -22,7 +22,7 @@ mod shown;
 mod study;
 mod tell;
 
-pub use day::{DaySpan, book_name, day_lines, struck_lines, zone_of};
+pub use day::{DaySpan, book_name, day_lines, struck_lines, tomorrow, zone_of};
 pub use entry::{Entry, entry};
 pub use gather::{gather_day, standing_until};
 pub use harmless::{harmless, harmless_json};

@@ -14,7 +14,7 @@ use crate::deed::{Forecasted, Offered, Picked, Promise};
 use crate::plan::{
     AT_RISK_PERCENT, Choice, Forecast, NextAsk, Prepared, held_back, next, prepare, usual,
 };
-use crate::report::zone_of;
+use crate::report::{tomorrow, zone_of};
 use crate::standing::{House, Intent};
 
 /// Returns the choices of what to do next for whoever is at the bench.
@@ -78,7 +78,7 @@ fn offered(choice: &Choice) -> Offered {
 /// Takes from the house what a forecast of all figures needs; `None` in a shop without
 /// figures.
 pub(super) fn prepared(house: House<'_>, now: DateTime<FixedOffset>) -> Option<Prepared> {
-    let ask = usual(now, zone_of(&house.cards.shop));
+    let ask = usual(tomorrow(now, zone_of(&house.cards.shop)));
     (!house.cards.figures.is_empty()).then(|| prepare(house, &ask, now))
 }
 

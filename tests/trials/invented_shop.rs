@@ -9,7 +9,7 @@ use chrono::{DateTime, Duration, FixedOffset, Timelike};
 use knuckle::deed::{Forecasted, Line, Value, Work};
 use knuckle::disk::{RealDisk, replace};
 use knuckle::plan::{forecast, usual};
-use knuckle::report::zone_of;
+use knuckle::report::{tomorrow, zone_of};
 use knuckle::shop::{Keeper, load};
 use knuckle::standing::{Ask, AtStep, Book, CLOSING, Intent, OpensBy, Prompt, Refusal};
 
@@ -389,7 +389,7 @@ impl Day {
     /// Notes when the figures are forecast to be done, as the screen does when a day is closed.
     pub(crate) fn note_ahead(&mut self) {
         let now = self.bench.now;
-        let ask = usual(now, zone_of(&self.bench.cards.shop));
+        let ask = usual(tomorrow(now, zone_of(&self.bench.cards.shop)));
         let ahead = forecast(self.bench.house(), &ask, now);
         let rows = ahead.promises();
         let forecast = Forecasted { rows };

@@ -53,10 +53,7 @@ pub fn day_page(
         ("waits for a signature or an answer", day.waiting()),
         ("gates overruled", day.overruled()),
         ("otherwise than planned", day.deviations()),
-        (
-            "readings: chips, outside the usual, out of trend",
-            day.readings(),
-        ),
+        ("readings: chips, unusual, out of trend", day.readings()),
         ("clocks over, cups not reported", day.overdue()),
         (ahead, day.fixed_hours()),
         ("lots opened, small or past their date", day.lots()),
@@ -81,31 +78,23 @@ pub fn day_page(
     }
 }
 
-/// What waits for an answer stands at the second point and is only counted at those where it
-/// happened.
+/// What was done otherwise and waits for an answer stands at the second point and is only
+/// counted at the fourth.
 fn say_once(points: &mut [Point]) {
-    let Some((waiting, later)) = points.get_mut(1..).and_then(<[Point]>::split_first_mut) else {
+    let [_, waiting, _, otherwise, ..] = points else {
         return;
     };
-    let waiting: BTreeSet<&(String, u64)> = waiting
-        .rows
-        .iter()
-        .filter_map(|row| row.line.as_ref())
-        .collect();
-    for point in later.iter_mut().take(2) {
-        let before = point.rows.len();
-        let is_told = |row: &PageRow| row.line.as_ref().is_some_and(|line| waiting.contains(line));
-        point.rows.retain(|row| !is_told(row));
-        match before - point.rows.len() {
-            0 => {}
-            1 => point
-                .rows
-                .push(plain("one that waits stands at point 2".to_owned())),
-            many => point
-                .rows
-                .push(plain(format!("{many} that wait stand at point 2"))),
-        }
-    }
+    let waiting = waiting.rows.iter().filter_map(|row| row.line.as_ref());
+    let waiting: BTreeSet<&(String, u64)> = waiting.collect();
+    let before = otherwise.rows.len();
+    let is_told = |row: &PageRow| row.line.as_ref().is_some_and(|line| waiting.contains(line));
+    otherwise.rows.retain(|row| !is_told(row));
+    let words = match before - otherwise.rows.len() {
+        0 => return,
+        1 => "one that waits stands at point 2".to_owned(),
+        many => format!("{many} that wait stand at point 2"),
+    };
+    otherwise.rows.push(plain(words));
 }
 
 /// What the points are made of.
