@@ -6,13 +6,11 @@ use super::misuse::taken;
 use super::opened::Opened;
 use super::paper::Paper;
 use super::{AirArgs, names};
+use crate::deed::HAND;
 use crate::reckon::{Celsius, Percent};
 use crate::shop::{RoomAir, read_sensors};
 use crate::standing::{Intent, Moment};
 use crate::trouble::{ExitKind, Trouble};
-
-/// The source of a reading that a person took.
-const HAND: &str = "hand";
 
 /// The longest name of a sensor, as of a short name on a card.
 const LONGEST_SOURCE: usize = 40;

@@ -8,10 +8,12 @@ use super::opened::Opened;
 use super::paper::Paper;
 use super::{DayArgs, Outside, names};
 use crate::journal::Damage;
+use crate::plan::{forecast, usual};
 use crate::report::dossier::day_sheet;
+use crate::report::tomorrow;
 use crate::report::{
-    DayLine, DayMark, DayPage, DaySpan, PageAsk, book_name, day_lines, day_page, entry, gather_day,
-    standing_until,
+    DayLine, DayMark, DayPage, DaySpan, Foreseen, PageAsk, book_name, day_lines, day_page, entry,
+    gather_day, standing_until,
 };
 use crate::shop::{self, KeptLine};
 use crate::standing::{Book, House};
@@ -197,7 +199,13 @@ fn page_of(
         cards: &shop.cards,
         standing: &standing,
     };
-    Ok(day_page(kept, house, (ask, as_of)))
+    // The promises of today are told by the same forecast as everywhere; days that are over keep
+    // to the one that was noted.
+    let foreseen = ask.span.holds(as_of).then(|| Foreseen {
+        rows: forecast(house, &usual(tomorrow(as_of, shop.zone)), as_of).promises(),
+        at: as_of,
+    });
+    Ok(day_page(kept, house, (ask, as_of), foreseen.as_ref()))
 }
 
 /// Lines of this very moment count as long as it is now.

@@ -1,7 +1,7 @@
 //! `forecast [FIGURE]`: when each figure is done, the late end first, and what moves it; with a
 //! question, the dates now beside the dates then.
 
-use chrono::{DateTime, FixedOffset, TimeDelta};
+use chrono::{DateTime, FixedOffset};
 use serde::Serialize;
 
 use super::misuse::{taken, wrong_quantity};
@@ -9,8 +9,11 @@ use super::opened::Opened;
 use super::paper::Paper;
 use super::{ForecastArgs, names};
 use crate::card::MaterialKind;
-use crate::plan::{Change, Forecast, ForecastAsk, Outcome, PathStop, forecast};
+use crate::plan::{
+    Change, Forecast, ForecastAsk, Outcome, PathStop, Shift, Shifted, forecast, what_if,
+};
 use crate::reckon::{Celsius, Percent, counted, read};
+use crate::report::tomorrow;
 use crate::trouble::{ExitKind, Trouble};
 
 /// A figure with `--json`. Moments are RFC 3339 in the shop's zone, `null` where there is none.
@@ -28,6 +31,9 @@ struct FigureJson<'a> {
     /// The same figure after what a question changes; `null` without one.
     then_by_90_percent: Option<String>,
     then_by_50_percent: Option<String>,
+    /// Whether that is another date than now by more than luck; `false`: the date now is given.
+    then_90_told: Option<bool>,
+    then_50_told: Option<bool>,
     then_late_percent: Option<f64>,
     then_never: Option<&'a str>,
 }
@@ -63,51 +69,48 @@ pub(super) fn run(
     if let Some(figure) = &args.figure {
         names::figure(&shop.cards, figure, "FIGURE")?;
     }
-    let change = change(shop, args)?;
+    let (change, question) = change(shop, args)?;
     let keeper = shop.keeper()?;
-    let with = |change: &Change| {
-        let ask = ForecastAsk {
-            figure: args.figure.as_deref(),
-            runs: args.runs,
-            seed: args.seed,
-            change,
-            tomorrow: tomorrow(shop),
-        };
-        forecast(keeper.house(), &ask, shop.now)
+    let ask = ForecastAsk {
+        figure: args.figure.as_deref(),
+        runs: args.runs,
+        seed: args.seed,
+        tomorrow: tomorrow(shop.now, shop.zone),
     };
-    let is = with(&Change::default());
-    let then = (!change.is_nothing()).then(|| with(&change));
+    let (is, then) = if change.is_nothing() {
+        (forecast(keeper.house(), &ask, shop.now), None)
+    } else {
+        let (is, then) = what_if(keeper.house(), (&ask, &change), shop.now);
+        (is, Some(then))
+    };
     let told = Told {
         shop,
         only: args.figure.as_deref(),
         is: &is,
-        then: then.as_ref(),
+        then: then.as_deref(),
     };
     if paper.json {
         told.json(paper)?;
     } else {
-        told.table(&change, paper)?;
+        told.table(&question, paper)?;
         told.reasons(paper)?;
         told.way(paper)?;
     }
     Ok(ExitKind::Well)
 }
 
-/// By the next noon the offset of tomorrow holds, whatever happens to clocks tonight.
-pub(super) fn tomorrow(shop: &Opened) -> FixedOffset {
-    let noon = shop.now + TimeDelta::hours(i64::from(36 - chrono::Timelike::hour(&shop.now)));
-    *shop.zone.show(noon.to_utc()).offset()
-}
-
-/// Reads what the question changes.
-fn change(shop: &Opened, args: &ForecastArgs) -> Result<Change, Trouble> {
+/// Reads what the question changes; returns it with its words, each in the unit it was asked in.
+fn change(shop: &Opened, args: &ForecastArgs) -> Result<(Change, String), Trouble> {
     let mut change = Change {
         second: args.second.iter().map(|hand| (*hand).into()).collect(),
         ..Change::default()
     };
+    let mut words: Vec<String> = Vec::new();
     for text in &args.warmer {
         let (room, by) = of_room(shop, "--warmer", text)?;
-        change.warmer.push((room, degrees(text, by)?));
+        let (by, shown) = degrees(text, by)?;
+        words.push(format!("{room} were {shown}"));
+        change.warmer.push((room, by));
     }
     for text in &args.humidity {
         let (room, to) = of_room(shop, "--humidity", text)?;
@@ -119,6 +122,7 @@ fn change(shop: &Opened, args: &ForecastArgs) -> Result<Change, Trouble> {
                 "write it as `store=55%`",
             ));
         }
+        words.push(format!("{room} were held at {:.0} %", to.0));
         change.humidity.push((room, to.0));
     }
     if let Some(material) = &args.slower_hardener {
@@ -129,9 +133,14 @@ fn change(shop: &Opened, args: &ForecastArgs) -> Result<Change, Trouble> {
             let place = ("no epoxy", "--slower-hardener");
             return Err(names::unknown(place, material, known));
         }
+        let card = shop.cards.materials.get(material);
+        let name = card.map_or(material, |card| &card.name);
+        words.push(format!("every joint were glued with {name}"));
         change.glue = Some(material.clone());
     }
-    Ok(change)
+    let second = change.second.iter();
+    words.extend(second.map(|mark| format!("one more could {mark:?}").to_lowercase()));
+    Ok((change, words.join(", ")))
 }
 
 fn of_room<'t>(shop: &Opened, flag: &str, text: &'t str) -> Result<(String, &'t str), Trouble> {
@@ -147,21 +156,42 @@ fn of_room<'t>(shop: &Opened, flag: &str, text: &'t str) -> Result<(String, &'t 
     Ok((room.to_owned(), rest))
 }
 
-/// A difference of temperature: nought stays nought in either unit.
-fn degrees(text: &str, by: &str) -> Result<f64, Trouble> {
+/// A difference of temperature, °C, and in the words of the unit it was asked in; nought stays
+/// nought in either unit.
+fn degrees(text: &str, by: &str) -> Result<(f64, String), Trouble> {
     let at = |text: &str| read::<Celsius>(text).map(|it| it.0);
     let unit = by.trim_start_matches(|it: char| it.is_ascii_digit() || ".,-+".contains(it));
-    let change = at(by).and_then(|with| Ok(with - at(&format!("0{unit}"))?));
-    let change = change.map_err(|wrong| wrong_quantity("--warmer", &wrong))?;
+    let nought = at(&format!("0{unit}"));
+    let change = at(by).and_then(|with| Ok((with - nought.clone()?, nought?)));
+    let (change, nought) = change.map_err(|wrong| wrong_quantity("--warmer", &wrong))?;
     if change.abs() <= 20.0 {
-        return Ok(change);
+        // Nought of °F is not nought of °C.
+        let (shown, sign) = if nought == 0.0 {
+            (change, "°C")
+        } else {
+            (change * 9.0 / 5.0, "°F")
+        };
+        let word = if shown < 0.0 { "colder" } else { "warmer" };
+        let words = format!("{} {sign} {word}", tenth(shown.abs()));
+        return Ok((change, words));
     }
     Err(Trouble::new(
         ExitKind::Misuse,
-        format!("`{text}` changes the room by more than 20 °C"),
+        format!("`{text}` changes the room by more than 20 °C, which is 36 °F"),
     )
     .at("--warmer")
     .remedy("ask for a smaller change"))
+}
+
+/// What stands for a date that no difference can be told of.
+const AS_NOW: &str = "as now";
+
+/// The date then; the one now where no difference can be told.
+fn shifted(is: Option<DateTime<FixedOffset>>, shift: Shift) -> Option<DateTime<FixedOffset>> {
+    match shift {
+        Shift::NotTold => is,
+        Shift::To(at) => at,
+    }
 }
 
 /// What is told.
@@ -169,25 +199,25 @@ struct Told<'a> {
     shop: &'a Opened,
     only: Option<&'a str>,
     is: &'a Forecast,
-    then: Option<&'a Forecast>,
+    then: Option<&'a [Shifted]>,
 }
 
 impl<'a> Told<'a> {
-    fn rows(&self) -> impl Iterator<Item = (&'a Outcome, Option<&'a Outcome>)> {
+    fn rows(&self) -> impl Iterator<Item = (&'a Outcome, Option<&'a Shifted>)> {
         let (only, then) = (self.only, self.then);
         let rows = self.is.rows.iter();
         let rows = rows.filter(move |row| only.is_none_or(|only| only == row.figure));
         rows.map(move |row| {
-            let same = |it: &&Outcome| it.figure == row.figure;
-            (row, then.and_then(|then| then.rows.iter().find(same)))
+            let same = |it: &&Shifted| it.figure == row.figure;
+            (row, then.and_then(|then| then.iter().find(same)))
         })
     }
 
-    fn table(&self, change: &Change, paper: &mut Paper<'_>) -> Result<(), Trouble> {
-        let what = if change.is_nothing() {
+    fn table(&self, question: &str, paper: &mut Paper<'_>) -> Result<(), Trouble> {
+        let what = if question.is_empty() {
             String::new()
         } else {
-            format!("; if {}", self.question(change))
+            format!("; if {question}")
         };
         paper.line(&format!(
             "{}; 90 %: done by then in nine of ten{what}",
@@ -214,28 +244,52 @@ impl<'a> Told<'a> {
                 row.promised
                     .map_or_else(String::new, |day| day.format("%-d %b %Y").to_string()),
                 row.risk.map_or_else(String::new, percent),
-                then.map_or_else(String::new, |then| self.end(then, then.ninety)),
-                then.map_or_else(String::new, |then| self.end(then, then.fifty)),
+                then.map_or_else(String::new, |then| self.shift(row, then, then.ninety)),
+                then.map_or_else(String::new, |then| self.shift(row, then, then.fifty)),
             ]
         }));
-        paper.columns(&rows)
+        paper.columns(&rows)?;
+        self.notes(question, paper)
     }
 
-    fn question(&self, change: &Change) -> String {
-        let warmer = change.warmer.iter();
-        let warmer = warmer.map(|(room, by)| format!("{room} were {by:+.1} °C warmer"));
-        let humidity = change.humidity.iter();
-        let humidity = humidity.map(|(room, to)| format!("{room} were held at {to:.0} %"));
-        let name = |id: &String| {
-            let card = self.shop.cards.materials.get(id);
-            card.map_or_else(|| id.clone(), |card| card.name.clone())
+    /// What the dates then are to be read by.
+    fn notes(&self, question: &str, paper: &mut Paper<'_>) -> Result<(), Trouble> {
+        if self.then.is_none() {
+            return Ok(());
+        }
+        paper.line(
+            "then: with the luck and the plan of now, moved only where the question moves it",
+        )?;
+        let shifts = |(row, then): (&'a Outcome, Option<&'a Shifted>)| {
+            let then = then.filter(|_| row.never.is_none() && 0 < row.walks);
+            let all = then.map(|then| [(row.ninety, then.ninety), (row.fifty, then.fifty)]);
+            all.into_iter().flatten()
         };
-        let glue = change.glue.iter();
-        let glue = glue.map(|id| format!("every joint were glued with {}", name(id)));
-        let second = change.second.iter();
-        let second = second.map(|mark| format!("one more could {mark:?}").to_lowercase());
-        let all: Vec<String> = warmer.chain(humidity).chain(glue).chain(second).collect();
-        all.join(", ")
+        if self
+            .rows()
+            .flat_map(shifts)
+            .any(|(_, then)| then == Shift::NotTold)
+        {
+            paper.line(&format!(
+                "{AS_NOW}: no difference that can be told from luck over {}",
+                counted(self.is.runs, "run")
+            ))?;
+        }
+        let is_later = |(is, then): (Option<DateTime<FixedOffset>>, Shift)| matches!(then, Shift::To(at) if is.is_some() && (at.is_none() || is < at));
+        if question.contains("warmer") && self.rows().flat_map(shifts).any(is_later) {
+            paper.line("later where it is warmer: windows close sooner too, and more of them when nobody is there")?;
+        }
+        Ok(())
+    }
+
+    fn shift(&self, row: &Outcome, then: &Shifted, shift: Shift) -> String {
+        match shift {
+            _ if then.never.is_some() => "never".to_owned(),
+            _ if row.walks == 0 => "done".to_owned(),
+            Shift::NotTold => AS_NOW.to_owned(),
+            Shift::To(Some(at)) => self.day(at),
+            Shift::To(None) => "after 3 years".to_owned(),
+        }
     }
 
     fn end(&self, row: &Outcome, at: Option<DateTime<FixedOffset>>) -> String {
@@ -314,8 +368,10 @@ impl<'a> Told<'a> {
             never: row.never.as_deref(),
             walks_left: row.walks,
             moved_by: movers(row),
-            then_by_90_percent: moment(then.and_then(|it| it.ninety)),
-            then_by_50_percent: moment(then.and_then(|it| it.fifty)),
+            then_by_90_percent: moment(then.and_then(|it| shifted(row.ninety, it.ninety))),
+            then_by_50_percent: moment(then.and_then(|it| shifted(row.fifty, it.fifty))),
+            then_90_told: then.map(|it| it.ninety != Shift::NotTold),
+            then_50_told: then.map(|it| it.fifty != Shift::NotTold),
             then_late_percent: then.and_then(|it| it.risk).map(hundred),
             then_never: then.and_then(|it| it.never.as_deref()),
         }))?;

@@ -6,8 +6,9 @@ use super::opened::Opened;
 use super::paper::Paper;
 use super::{NextArgs, names};
 use crate::deed::{Offered, Picked};
-use crate::plan::{Choice, NextAsk, next};
-use crate::standing::Intent;
+use crate::plan::{Choice, NextAsk, held_back, next};
+use crate::shop::Keeper;
+use crate::standing::{Book, Intent};
 use crate::trouble::{ExitKind, Trouble};
 
 /// A choice with `--json`.
@@ -34,7 +35,8 @@ pub(super) fn run(
     args: &NextArgs,
     paper: &mut Paper<'_>,
 ) -> Result<ExitKind, Trouble> {
-    let choices = choices(shop, args)?;
+    let keeper = shop.keeper()?;
+    let choices = choices(shop, args, &keeper)?;
     if paper.json {
         let rows = (1..).zip(&choices);
         paper.objects(rows.map(|(place, choice)| ChoiceJson {
@@ -59,6 +61,9 @@ pub(super) fn run(
         paper.line(&format!("   {}", choice.act))?;
         paper.line(&format!("   why: {}", choice.why.join("; ")))?;
         paper.line(&format!("   if left: {}", choice.lost))?;
+    }
+    for (figure, why) in held_back(keeper.house(), damaged(&keeper)) {
+        paper.line(&format!("not offered: {figure}: {why}"))?;
     }
     Ok(ExitKind::Well)
 }
@@ -87,7 +92,7 @@ pub(super) fn pick(
         asks: args.asks.clone().or_else(|| Some(moment.by.clone())),
         ..args.clone()
     };
-    let choices = choices(shop, &mine)?;
+    let choices = choices(shop, &mine, &shop.keeper()?)?;
     let place = args.pick.unwrap_or_default();
     let intent = picked(&choices, place, args.minutes.map(f64::from)).ok_or_else(|| {
         Trouble::new(ExitKind::Misuse, format!("there is no choice {place} now"))
@@ -116,13 +121,25 @@ fn picked(choices: &[Choice], place: u32, minutes: Option<f64>) -> Option<Intent
     })
 }
 
-fn choices(shop: &Opened, args: &NextArgs) -> Result<Vec<Choice>, Trouble> {
+/// Figures whose journal is not sound, and what is to be said of that.
+fn damaged(keeper: &Keeper) -> impl Iterator<Item = (String, String)> {
+    keeper
+        .damaged()
+        .iter()
+        .filter_map(|(book, damage)| match book {
+            Book::Figure(figure) => Some((figure.clone(), damage.to_string())),
+            Book::Shop => None,
+        })
+}
+
+fn choices(shop: &Opened, args: &NextArgs, keeper: &Keeper) -> Result<Vec<Choice>, Trouble> {
     let by = match &args.asks {
         Some(by) => Some(names::writer(&shop.cards, Some(by))?.id.clone()),
         None => None,
     };
-    let keeper = shop.keeper()?;
+    let damaged: Vec<String> = damaged(keeper).map(|(figure, _)| figure).collect();
     let ask = NextAsk {
+        damaged: &damaged,
         by: by.as_deref(),
         minutes: args.minutes.map(f64::from),
     };

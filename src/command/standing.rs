@@ -152,9 +152,14 @@ fn floor_row(shop: &Opened, house: House<'_>, row: &FloorRow) -> [String; 5] {
     if 0 < row.unanswered {
         notes.push(format!("{} to answer", row.unanswered));
     }
-    let seen = noted(house, &row.figure).map(|(promise, _)| promise);
-    if let (Some(day), Some(seen)) = (row.promised, seen.filter(|seen| is_at_risk(seen))) {
-        notes.push(format!("▲ promised {}, {}", date(day), end_words(seen)));
+    let seen = noted(house, &row.figure).filter(|(seen, _)| is_at_risk(seen));
+    if let (Some(day), Some((seen, stamp))) = (row.promised, seen) {
+        notes.push(format!(
+            "▲ promised {}, {}; forecast noted {}",
+            date(day),
+            end_words(seen),
+            age(shop, stamp.at)
+        ));
     }
     [
         row.figure.clone(),
@@ -192,6 +197,15 @@ fn end_words(noted: &Promise) -> String {
     format!("{end}{late}")
 }
 
+/// How many days ago something was noted.
+fn age(shop: &Opened, at: DateTime<FixedOffset>) -> String {
+    let day = |at: DateTime<FixedOffset>| shop.zone.show(at.to_utc()).date_naive();
+    match (day(shop.now) - day(at)).num_days() {
+        days if days <= 0 => "today".to_owned(),
+        days => format!("{} ago", counted(days, "day")),
+    }
+}
+
 /// The promise against the forecast that was noted last, with the age of that.
 fn promise_fact(
     shop: &Opened,
@@ -207,11 +221,7 @@ fn promise_fact(
         return Some((words, Map::new()));
     };
     let risk = if is_at_risk(row) { "▲ at risk: " } else { "" };
-    let day = |at: DateTime<FixedOffset>| shop.zone.show(at.to_utc()).date_naive();
-    let age = match (day(shop.now) - day(stamp.at)).num_days() {
-        days if days <= 0 => "today".to_owned(),
-        days => format!("{} ago", counted(days, "day")),
-    };
+    let age = age(shop, stamp.at);
     let words = format!("{promised}; {risk}{}; forecast noted {age}", end_words(row));
     Some((words, fields(&noted_json(shop, house, figure))))
 }

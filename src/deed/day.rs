@@ -25,6 +25,9 @@ pub struct DayClosed {
     pub first_in: Option<String>,
 }
 
+/// The source of a reading of the air that a person took.
+pub const HAND: &str = "hand";
+
 /// Air of a room was read.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Air {

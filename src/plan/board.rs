@@ -51,15 +51,15 @@ pub struct Placed {
 /// The board: what is taken already.
 #[derive(Debug, Clone, Default)]
 pub struct Board {
-    free: Vec<Free>,
+    pub(super) free: Vec<Free>,
     /// When each person is there, nothing taken.
     there: Vec<Free>,
     /// Somebody with the mark is there, for each mark that a watch needs.
-    watched: Vec<(crate::card::Mark, Slots)>,
+    pub(super) watched: Vec<(crate::card::Mark, Slots)>,
     /// Slots shut to what gives an effect to the air, by room and effect.
-    shut_to_givers: Vec<Slots>,
+    pub(super) shut_to_givers: Vec<Slots>,
     /// Slots shut to what cannot bear an effect, by room and effect.
-    shut_to_bearers: Vec<Slots>,
+    pub(super) shut_to_bearers: Vec<Slots>,
     /// Whom each block had rather do it.
     prefers: Vec<usize>,
     /// By how much each block holds back what ends its window.
@@ -67,18 +67,39 @@ pub struct Board {
     /// Who had hands on each job last.
     last: Vec<usize>,
     /// When each block is over; `None` while it is not placed.
-    over: Vec<Option<u32>>,
-    placed: Vec<Placed>,
+    pub(super) over: Vec<Option<u32>>,
+    pub(super) placed: Vec<Placed>,
     row: Vec<Spot>,
+    /// Where what was placed must be lifted off again: every stretch that shuts an air.
+    pub(super) kept: Option<Kept>,
+}
+
+/// Stretches that shut an air, by room and effect: to givers and to bearers.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Kept {
+    pub(super) to_givers: Vec<Vec<(u32, u32)>>,
+    pub(super) to_bearers: Vec<Vec<(u32, u32)>>,
 }
 
 /// A task of the block that is being placed.
 #[derive(Debug, Clone, Copy, Default)]
-struct Spot {
+pub(super) struct Spot {
     not_before: u32,
-    from: u32,
-    to: u32,
-    who: usize,
+    pub(super) from: u32,
+    pub(super) to: u32,
+    pub(super) who: usize,
+}
+
+impl Spot {
+    /// Returns where a task came to lie.
+    pub(super) fn of(placed: &Placed) -> Self {
+        Self {
+            not_before: placed.from,
+            from: placed.from,
+            to: placed.to,
+            who: placed.who.unwrap_or(NOBODY),
+        }
+    }
 }
 
 /// What a run draws: how long each task takes, and how often each job is walked again.
@@ -129,9 +150,8 @@ impl Board {
     /// Places every block in this order, which keeps each behind those that come before it.
     /// What fits nowhere in the slots that are looked at, and all behind it, stays out.
     pub fn place(&mut self, project: &Project, order: &Order, luck: &Luck) {
-        self.clear(project);
-        self.prefers.clone_from(&order.prefers);
-        self.holds.clone_from(&order.holds);
+        self.kept = None;
+        self.begin(project, order);
         for &block in &order.blocks {
             let end = self
                 .earliest_of(project, block)
@@ -165,7 +185,10 @@ impl Board {
         Some(last)
     }
 
-    fn clear(&mut self, project: &Project) {
+    /// Takes everything off the board for another order.
+    pub(super) fn begin(&mut self, project: &Project, order: &Order) {
+        self.prefers.clone_from(&order.prefers);
+        self.holds.clone_from(&order.holds);
         for (free, there) in self.free.iter_mut().zip(&self.there) {
             free.copy_from(there);
         }
@@ -176,7 +199,7 @@ impl Board {
         self.placed.clear();
     }
 
-    fn earliest_of(&self, project: &Project, block: usize) -> Option<u32> {
+    pub(super) fn earliest_of(&self, project: &Project, block: usize) -> Option<u32> {
         let before = project.blocks.get(block).map(|block| &block.before)?;
         let mut from = 0;
         for other in before {
@@ -186,7 +209,7 @@ impl Board {
     }
 
     /// A job that goes wrong at its last block is walked again before anything behind it.
-    fn place_with_repeats(
+    pub(super) fn place_with_repeats(
         &mut self,
         project: &Project,
         (block, from): (usize, u32),
@@ -377,7 +400,7 @@ impl Board {
         Some(at)
     }
 
-    fn air_clash(&self, task: &Task, (from, to): (u32, u32)) -> Option<u32> {
+    pub(super) fn air_clash(&self, task: &Task, (from, to): (u32, u32)) -> Option<u32> {
         let place = |effect| task.room * EFFECTS + effect;
         let borne = task.suffers.numbers().find_map(|effect| {
             let shut = self.shut_to_bearers.get(place(effect))?;
@@ -391,31 +414,69 @@ impl Board {
         })
     }
 
-    fn take(&mut self, project: &Project, (task, job): (&Task, usize), spot: Spot) {
-        if task.kind == Attended::Hands {
-            if let Some(free) = self.free.get_mut(spot.who) {
-                free.take(spot.from, spot.to);
-            }
-            if let Some(last) = self.last.get_mut(job) {
-                *last = spot.who;
-            }
+    pub(super) fn take(&mut self, project: &Project, (task, job): (&Task, usize), spot: Spot) {
+        if task.kind == Attended::Hands
+            && let Some(last) = self.last.get_mut(job)
+        {
+            *last = spot.who;
         }
-        if task.emits.is_empty() && task.suffers.is_empty() {
-            return;
+        self.shut(project, task, spot);
+    }
+
+    /// Takes the person and the air of a task from everybody else.
+    pub(super) fn shut(&mut self, project: &Project, task: &Task, spot: Spot) {
+        if task.kind == Attended::Hands
+            && let Some(free) = self.free.get_mut(spot.who)
+        {
+            free.take(spot.from, spot.to);
         }
-        for room in project.airs.get(task.room).into_iter().flatten() {
-            for effect in task.emits.numbers() {
-                if let Some(shut) = self.shut_to_bearers.get_mut(room * EFFECTS + effect) {
-                    shut.set(spot.from, spot.to + slots_for(LINGERS_MIN));
-                }
+        for (place, is_given, from, to) in stretches(project, task, spot) {
+            let shut = if is_given {
+                &mut self.shut_to_bearers
+            } else {
+                &mut self.shut_to_givers
+            };
+            if let Some(shut) = shut.get_mut(place) {
+                shut.set(from, to);
             }
-            for effect in task.suffers.numbers() {
-                if let Some(shut) = self.shut_to_givers.get_mut(room * EFFECTS + effect) {
-                    shut.set(spot.from, spot.to);
-                }
+            if let Some(kept) = &mut self.kept
+                && let Some(kept) = kept.at(place, is_given)
+            {
+                kept.push((from, to));
             }
         }
     }
+}
+
+impl Kept {
+    pub(super) fn at(&mut self, place: usize, is_given: bool) -> Option<&mut Vec<(u32, u32)>> {
+        if is_given {
+            self.to_bearers.get_mut(place)
+        } else {
+            self.to_givers.get_mut(place)
+        }
+    }
+}
+
+/// The stretches in which a task shuts the air: place by room and effect, whether it is because
+/// the task gives the effect or because it cannot bear it, from, and to.
+pub(super) fn stretches(
+    project: &Project,
+    task: &Task,
+    spot: Spot,
+) -> impl Iterator<Item = (usize, bool, u32, u32)> {
+    let (given, borne) = (task.emits, task.suffers);
+    let rooms = project.airs.get(task.room).map_or(&[][..], Vec::as_slice);
+    let rooms = rooms
+        .iter()
+        .filter(move |_| !(given.is_empty() && borne.is_empty()));
+    rooms.flat_map(move |room| {
+        let lingers = spot.to + slots_for(LINGERS_MIN);
+        let given = given.numbers().map(move |it| (it, true, lingers));
+        let borne = borne.numbers().map(move |it| (it, false, spot.to));
+        let all = given.chain(borne);
+        all.map(move |(effect, is_given, to)| (room * EFFECTS + effect, is_given, spot.from, to))
+    })
 }
 
 fn fill<T: Clone>(row: &mut Vec<T>, len: usize, with: T) {

@@ -7,8 +7,9 @@ use chrono::{DateTime, Duration, FixedOffset, NaiveDate};
 
 use super::Change;
 use super::ahead::ahead;
+use super::beside::{is_told, quantile, simulate_beside};
 use super::movers::{Mover, Tornado};
-use super::order::{SEARCH, order};
+use super::order::{Order, SEARCH, order};
 use super::project::{GRAIN_MIN, Goal, JobAhead, Project};
 use super::simulate::{Runs, simulate};
 use crate::deed::{Promise, Stamp, Work};
@@ -43,8 +44,6 @@ pub struct ForecastAsk<'a> {
     pub runs: u32,
     /// The same seed gives the same answer.
     pub seed: u64,
-    /// What is changed first.
-    pub change: &'a Change,
     /// The offset after tonight where the shop card names no zone.
     pub tomorrow: FixedOffset,
 }
@@ -83,6 +82,30 @@ pub struct Outcome {
     pub walks: usize,
 }
 
+/// Where a date of a changed shop lies beside the one of the shop as it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Shift {
+    /// No difference that can be told from luck.
+    NotTold,
+    /// There; `None` when it is not done within three years.
+    To(Option<DateTime<FixedOffset>>),
+}
+
+/// One figure in a changed shop.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Shifted {
+    /// Figure id.
+    pub figure: String,
+    /// Done by then in nine of ten runs.
+    pub ninety: Shift,
+    /// Done by then in half of the runs.
+    pub fifty: Shift,
+    /// Share of runs that end after the promised day, 0 to 1; `None` without a promise.
+    pub risk: Option<f64>,
+    /// Why it is never done then.
+    pub never: Option<String>,
+}
+
 /// A walk on the way of a figure.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PathStop {
@@ -110,14 +133,68 @@ pub struct Prepared {
     now: DateTime<FixedOffset>,
 }
 
+/// The same luck in every forecast that nobody gives another seed, so that dates move by what
+/// happened and not by chance.
+pub const SEED: u64 = 1;
+
+/// Returns what is asked where nobody asks otherwise: on the floor, on the day page, when a day
+/// is closed, and by `forecast` without flags. So all of them tell the same dates. `tomorrow` is
+/// the offset after tonight.
+pub fn usual(tomorrow: FixedOffset) -> ForecastAsk<'static> {
+    ForecastAsk {
+        figure: None,
+        runs: RUNS,
+        seed: SEED,
+        tomorrow,
+    }
+}
+
+impl Forecast {
+    /// Returns what is noted of it in the journal of the shop.
+    pub fn promises(&self) -> Vec<Promise> {
+        let rows = self.rows.iter().map(|row| {
+            let movers = row.movers.iter().map(|mover| &mover.words);
+            Promise {
+                figure: row.figure.clone(),
+                ninety: row.ninety.map(|at| at.date_naive()),
+                fifty: row.fifty.map(|at| at.date_naive()),
+                risk_percent: row.risk.map(percent),
+                moved_by: row.never.iter().chain(movers).cloned().collect(),
+            }
+        });
+        rows.collect()
+    }
+}
+
+fn percent(risk: f64) -> u32 {
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a share of at most one, as a whole percentage"
+    )]
+    let percent = (risk * 100.0).round() as u32;
+    percent
+}
+
 /// Returns when the figures of a house are done.
 pub fn forecast(house: House<'_>, ask: &ForecastAsk<'_>, now: DateTime<FixedOffset>) -> Forecast {
     prepare(house, ask, now).reckon()
 }
 
+/// Returns when the figures of a house are done, and beside it what `change` would shift: both
+/// with the same luck and the same plan.
+pub fn what_if(
+    house: House<'_>,
+    (ask, change): (&ForecastAsk<'_>, &Change),
+    now: DateTime<FixedOffset>,
+) -> (Forecast, Vec<Shifted>) {
+    let then = ahead(house, (now, ask.tomorrow), change);
+    prepare(house, ask, now).reckon_beside(&then)
+}
+
 /// Takes from a house all that its forecast needs.
 pub fn prepare(house: House<'_>, ask: &ForecastAsk<'_>, now: DateTime<FixedOffset>) -> Prepared {
-    let project = ahead(house, (now, ask.tomorrow), ask.change);
+    let project = ahead(house, (now, ask.tomorrow), &Change::default());
     let is_watched = |goal: &Goal| Some(goal.figure.as_str()) == ask.figure;
     let card = |goal: &Goal| house.cards.figures.get(&goal.figure);
     let promised = |goal: &Goal| card(goal).and_then(|card| card.promised);
@@ -133,20 +210,75 @@ pub fn prepare(house: House<'_>, ask: &ForecastAsk<'_>, now: DateTime<FixedOffse
 }
 
 impl Prepared {
+    /// Returns the same with few runs, for where nobody does its sums elsewhere.
+    #[must_use]
+    pub fn coarsely(self) -> Self {
+        let runs = self.runs.min(COARSE_RUNS);
+        Self { runs, ..self }
+    }
+
     /// Does the long sums: seeks an order of work and runs it over and over.
     pub fn reckon(&self) -> Forecast {
+        let best = self.order();
         let project = &self.project;
+        let runs = simulate(project, &best, (self.runs, self.seed), self.watched);
+        self.told(&runs)
+    }
+
+    /// Does the long sums for this shop and for a changed one beside it.
+    fn reckon_beside(&self, then: &Project) -> (Forecast, Vec<Shifted>) {
+        let best = self.order();
+        let both = (&self.project, then);
+        let (is, other) = simulate_beside(both, &best, (self.runs, self.seed), self.watched);
+        let goals = 0..self.project.goals.len();
+        let shifts = goals.filter_map(|goal| self.shifted(then, goal, (&is, &other)));
+        (self.told(&is), shifts.collect())
+    }
+
+    fn order(&self) -> Order {
         // A coarse forecast may not keep anybody waiting for a better order.
         let search = if self.runs < RUNS {
             SEARCH / 10
         } else {
             SEARCH
         };
-        let best = order(project, self.seed, search);
-        let runs = simulate(project, &best, (self.runs, self.seed), self.watched);
-        let tornado = Tornado::of(project, &runs);
+        order(&self.project, self.seed, search)
+    }
+
+    /// One figure in the changed shop, whose figures are the same in the same order.
+    fn shifted(&self, then: &Project, goal: usize, (is, other): (&Runs, &Runs)) -> Option<Shifted> {
+        let (it, due) = (then.goals.get(goal)?, self.project.goals.get(goal)?.due);
+        let (is, other) = (is.done.get(goal)?, other.done.get(goal)?);
+        let shift = |tenths| {
+            let mut sorted = ends(other);
+            sorted.sort_unstable();
+            if is_told(is, other, tenths) {
+                Shift::To(at(self.now, quantile(&sorted, tenths)))
+            } else {
+                Shift::NotTold
+            }
+        };
+        let (ninety, fifty) = (shift(9), shift(5));
+        // Where no date moved, no share of late runs did.
+        let late = if (ninety, fifty) == (Shift::NotTold, Shift::NotTold) {
+            is
+        } else {
+            other
+        };
+        Some(Shifted {
+            figure: it.figure.clone(),
+            ninety,
+            fifty,
+            risk: due.map(|due| late_share(&ends(late), due)),
+            never: it.never.clone(),
+        })
+    }
+
+    fn told(&self, runs: &Runs) -> Forecast {
+        let project = &self.project;
+        let tornado = Tornado::of(project, runs);
         let mut rows: Vec<Outcome> = (0..project.goals.len())
-            .filter_map(|goal| self.outcome(goal, (&runs, &tornado)))
+            .filter_map(|goal| self.outcome(goal, (runs, &tornado)))
             .collect();
         rows.sort_by(|a, b| {
             let risk = |it: &Outcome| it.risk.unwrap_or(-1.0);
@@ -158,7 +290,7 @@ impl Prepared {
         });
         Forecast {
             rows,
-            path: path(project, &runs, self.now),
+            path: path(project, runs, self.now),
             fixed: self.fixed.clone(),
             runs: self.runs,
         }
@@ -168,13 +300,9 @@ impl Prepared {
         let (project, now) = (&self.project, self.now);
         let it = project.goals.get(goal)?;
         let done = runs.done.get(goal)?;
-        let ends: Vec<u32> = done.iter().map(|end| end.unwrap_or(u32::MAX)).collect();
+        let ends = ends(done);
         let mut sorted = ends.clone();
         sorted.sort_unstable();
-        let late = |due: u32| {
-            let late = ends.iter().filter(|end| due < **end).count();
-            of(late, ends.len())
-        };
         let mut works: Vec<usize> = it
             .blocks
             .iter()
@@ -186,7 +314,7 @@ impl Prepared {
             ninety: at(now, quantile(&sorted, 9)),
             fifty: at(now, quantile(&sorted, 5)),
             promised: self.promised.get(goal).copied().flatten(),
-            risk: it.due.map(late),
+            risk: it.due.map(|due| late_share(&ends, due)),
             movers: tornado.movers(goal, &ends),
             never: it.never.clone(),
             walks: works.len(),
@@ -194,11 +322,14 @@ impl Prepared {
     }
 }
 
-/// The end by which `tenths` of all runs are done; the later one where it lies between two.
-fn quantile(sorted: &[u32], tenths: usize) -> u32 {
-    let place = (sorted.len() * tenths).div_ceil(10);
-    let found = place.checked_sub(1).and_then(|place| sorted.get(place));
-    found.copied().unwrap_or(u32::MAX)
+/// The ends run by run; what is not done within the slots looked at comes last.
+fn ends(done: &[Option<u32>]) -> Vec<u32> {
+    done.iter().map(|end| end.unwrap_or(u32::MAX)).collect()
+}
+
+/// Share of runs that end after the promised slot.
+fn late_share(ends: &[u32], due: u32) -> f64 {
+    of(ends.iter().filter(|end| due < **end).count(), ends.len())
 }
 
 fn at(now: DateTime<FixedOffset>, slot: u32) -> Option<DateTime<FixedOffset>> {
@@ -260,18 +391,4 @@ fn fixed(
     }
     all.sort();
     all
-}
-
-#[cfg(test)]
-mod tests {
-    use super::quantile;
-
-    #[test]
-    fn the_late_end_is_never_taken_too_early() {
-        let ends: Vec<u32> = (1..=10).collect();
-        assert_eq!((quantile(&ends, 9), quantile(&ends, 5)), (9, 5));
-        let ends: Vec<u32> = (1..=11).collect();
-        assert_eq!((quantile(&ends, 9), quantile(&ends, 5)), (10, 6));
-        assert_eq!(quantile(&[], 9), u32::MAX);
-    }
 }

@@ -43,6 +43,24 @@ impl Free {
         }
     }
 
+    /// Gives back the slots from `from` up to, not with, `to`, which were taken.
+    pub(super) fn give(&mut self, from: u32, to: u32) {
+        let [whole, rest @ ..] = &mut self.0;
+        whole.set(from, to);
+        let longest = SIZES.into_iter().max().unwrap_or(1);
+        let back = from.saturating_sub(longest - 1);
+        let mut begin = from;
+        while back < begin && whole.is_set(begin - 1) {
+            begin -= 1;
+        }
+        let end = whole.next_unset(from);
+        for (begins, size) in rest.iter_mut().zip(SIZES.into_iter().skip(1)) {
+            let first = begin.max(from.saturating_sub(size - 1));
+            let last = to.min((end + 1).saturating_sub(size));
+            begins.set(first, last.max(first));
+        }
+    }
+
     /// Returns the first slot from `at` on from which `need` slots are free; one at least.
     pub(super) fn first(&self, at: u32, need: u32) -> Option<u32> {
         let [whole, ..] = &self.0;
@@ -76,6 +94,10 @@ mod tests {
         for (from, to) in [(7, 9), (60, 61), (90, 111), (240, 244)] {
             free.take(from, to);
             there.unset(from, to);
+        }
+        for (from, to) in [(95, 99), (60, 61), (241, 243)] {
+            free.give(from, to);
+            there.set(from, to);
         }
         for need in 1..=60 {
             for at in 0..300 {

@@ -12,9 +12,11 @@
 
 mod ahead;
 mod ahead_job;
+mod beside;
 mod board;
 mod chance;
 mod crew;
+mod follow;
 mod forecast;
 mod free;
 mod hours;
@@ -40,16 +42,17 @@ mod stock;
 mod uses;
 
 pub use ahead::{DAYS, ahead};
+pub use beside::{Beside, is_told, simulate_beside};
 pub use board::{Board, Luck, Placed};
 pub use forecast::{
-    AT_RISK_PERCENT, COARSE_RUNS, Forecast, ForecastAsk, Outcome, PathStop, Prepared, RUNS,
-    forecast, noted, prepare,
+    AT_RISK_PERCENT, COARSE_RUNS, Forecast, ForecastAsk, Outcome, PathStop, Prepared, RUNS, SEED,
+    Shift, Shifted, forecast, noted, prepare, usual, what_if,
 };
 pub use hours::{Present, noon_after, presence};
 pub use leafing::Piece;
 pub use lots::waiting_panels;
 pub use movers::Mover;
-pub use next::{Choice, NextAsk, next};
+pub use next::{Choice, NextAsk, held_back, next};
 pub use night::{LaySpan, Leafing, Night, NightAsk, PlaceSpan, SizeChoice, night};
 pub use order::{Order, SEARCH, cost, order};
 pub use project::{
@@ -59,7 +62,7 @@ pub use project::{
 pub use ruler::Certainty;
 pub use simulate::{Runs, simulate};
 pub use slots::Slots;
-pub use spent::{BLOCKS, Spent, block_of, spent};
+pub use spent::{BLOCKS, Hands, Spent, block_of, hands_when, spent};
 pub use stock::{LotStock, MaterialNeed, Stock, stock};
 pub use uses::{BlockUse, LotUse, Tin, used_by_block, uses};
 

@@ -7,6 +7,8 @@
 //! Scheduling algorithms for multiprogramming in a hard-real-time environment, Journal of the
 //! ACM 20, 1973); the rest is own judgement.
 
+use std::collections::BTreeMap;
+
 use chrono::{DateTime, Duration, FixedOffset, NaiveDate};
 
 use super::ahead::Sittings;
@@ -17,7 +19,7 @@ use crate::deed::Work;
 use crate::reckon::counted;
 use crate::standing::{
     Ask, ClockState, ClockView, House, OpensBy, Prompt, Stage, air_conflicts, clock_views,
-    gates_ahead, hours_between, offers, prompt, shut_in_front,
+    flaws_of, gates_ahead, hours_between, offers, prompt, shut_in_front,
 };
 
 /// How many choices are given (own choice: more is a list, not an answer).
@@ -40,6 +42,19 @@ pub struct NextAsk<'a> {
     pub by: Option<&'a str>,
     /// Minutes at hand; until the doors close without it.
     pub minutes: Option<f64>,
+    /// Figures whose journal is not sound: nothing of them is offered.
+    pub damaged: &'a [String],
+}
+
+/// Returns why work on a figure is held back, by figure: its card has a flaw, so that nothing new
+/// is begun on it, or its journal is not sound; `damaged` says what of those.
+pub fn held_back(
+    house: House<'_>,
+    damaged: impl IntoIterator<Item = (String, String)>,
+) -> BTreeMap<String, String> {
+    let flawed = house.cards.flawed.figures.iter();
+    let flawed = flawed.map(|(figure, flaw)| (figure.clone(), flaw.told()));
+    flawed.chain(damaged).collect()
 }
 
 /// Something to do now.
@@ -84,7 +99,8 @@ pub fn next(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffset>) -> 
         habits: Habits::of(house, ask.by),
     };
     let mut all: Vec<Candidate> = Vec::new();
-    for figure in house.cards.figures.keys() {
+    let figures = house.cards.figures.keys();
+    for figure in figures.filter(|figure| !ask.damaged.contains(figure)) {
         all.extend(look.of_figure(figure));
     }
     all.sort_by(|a, b| {
@@ -145,7 +161,12 @@ impl Look<'_> {
             let Some(list) = self.house.cards.checklists.get(&offer.work.operation) else {
                 continue;
             };
+            let flaws = flaws_of(self.house, figure, Some(&offer.work));
+            let of_list = self.house.cards.flawed.checklists.contains_key(&list.id);
             let choice = match offer.stage {
+                // What runs is finished, but not by a list of which a part could not be read.
+                _ if of_list => None,
+                Stage::Next if !flaws.is_empty() => None,
                 Stage::Open => self.open(figure, &offer.work, list),
                 Stage::Next if self.may(list.trade) => self.begin(figure, &offer.work, list),
                 _ => None,

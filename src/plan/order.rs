@@ -110,7 +110,7 @@ pub fn cost(project: &Project, board: &Board) -> u64 {
 }
 
 /// Blocks that wait for each block.
-fn rows(project: &Project) -> Vec<Vec<usize>> {
+pub(super) fn rows(project: &Project) -> Vec<Vec<usize>> {
     let mut rows = vec![Vec::new(); project.blocks.len()];
     for (place, block) in project.blocks.iter().enumerate() {
         for before in &block.before {
@@ -146,7 +146,7 @@ impl Ord for Ready {
 }
 
 /// Returns the blocks by their keys, each behind its forerunners.
-fn decode(project: &Project, rows: &[Vec<usize>], keys: &[f64]) -> Vec<usize> {
+pub(super) fn decode(project: &Project, rows: &[Vec<usize>], keys: &[f64]) -> Vec<usize> {
     let key = |block: usize| keys.get(block).copied().unwrap_or_default();
     let mut open: Vec<usize> = project.blocks.iter().map(|it| it.before.len()).collect();
     let mut ready: BinaryHeap<Ready> = (0..project.blocks.len())

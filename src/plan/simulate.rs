@@ -3,6 +3,7 @@
 //! or all slowly, for it is the same hand and the same paint; so their luck does not cancel
 //! out and the late date is not promised too early.
 
+use super::beside::Beside;
 use super::board::{Board, Luck};
 use super::chance::{draw, name, seen, triangular};
 use super::order::Order;
@@ -36,33 +37,71 @@ pub fn simulate(
     (runs, seed): (u32, u64),
     watched: Option<usize>,
 ) -> Runs {
-    let mut board = Board::new(project);
-    let names: Vec<u64> = project
-        .causes
-        .iter()
-        .map(|it| cause_name(project, it))
-        .collect();
-    let watched: Vec<usize> = (0..project.jobs.len())
-        .filter(|job| project.jobs.get(*job).map(|job| job.figure) == watched)
-        .collect();
-    let mut all = Runs {
-        done: vec![Vec::new(); project.goals.len()],
-        drawn: vec![Vec::new(); project.causes.len()],
-        jobs: watched.into_iter().map(|job| (job, Vec::new())).collect(),
-    };
-    let mut luck = Luck::default();
+    let mut player = Player::new(project, seed, watched);
     for run in 0..u64::from(runs) {
-        for (drawn, name) in all.drawn.iter_mut().zip(&names) {
-            drawn.push(draw(seed, run, *name));
-        }
-        fill(project, &all.drawn, &mut luck);
-        board.place(project, order, &luck);
-        for (goal, done) in all.done.iter_mut().enumerate() {
-            done.push(board.done(project, goal));
-        }
-        keep_jobs(project, &board, &mut all.jobs);
+        player.play(run, order);
     }
-    all
+    player.all
+}
+
+/// A project that is run over and over.
+pub(super) struct Player<'p> {
+    project: &'p Project,
+    seed: u64,
+    pub(super) board: Board,
+    /// A number for each cause, from its name.
+    names: Vec<u64>,
+    luck: Luck,
+    pub(super) all: Runs,
+}
+
+impl<'p> Player<'p> {
+    pub(super) fn new(project: &'p Project, seed: u64, watched: Option<usize>) -> Self {
+        let causes = project.causes.iter();
+        let jobs = project.jobs.iter().enumerate();
+        let watched = jobs.filter(|(_, job)| Some(job.figure) == watched);
+        Self {
+            project,
+            seed,
+            board: Board::new(project),
+            names: causes.map(|it| cause_name(project, it)).collect(),
+            luck: Luck::default(),
+            all: Runs {
+                done: vec![Vec::new(); project.goals.len()],
+                drawn: vec![Vec::new(); project.causes.len()],
+                jobs: watched.map(|(job, _)| (job, Vec::new())).collect(),
+            },
+        }
+    }
+
+    /// Draws the luck of one run, places all blocks in this order and keeps what came of it.
+    pub(super) fn play(&mut self, run: u64, order: &Order) {
+        self.draw(run);
+        self.board.place(self.project, order, &self.luck);
+        self.keep();
+    }
+
+    /// Draws the luck of one run, follows what lies on the board of another shop and keeps what
+    /// came of it.
+    pub(super) fn follow(&mut self, run: u64, beside: &Beside<'_>, first: &Board) {
+        self.draw(run);
+        beside.follow(first, &mut self.board, &self.luck);
+        self.keep();
+    }
+
+    fn draw(&mut self, run: u64) {
+        for (drawn, name) in self.all.drawn.iter_mut().zip(&self.names) {
+            drawn.push(draw(self.seed, run, *name));
+        }
+        fill(self.project, &self.all.drawn, &mut self.luck);
+    }
+
+    fn keep(&mut self) {
+        for (goal, done) in self.all.done.iter_mut().enumerate() {
+            done.push(self.board.done(self.project, goal));
+        }
+        keep_jobs(self.project, &self.board, &mut self.all.jobs);
+    }
 }
 
 /// A cause has the same luck in every shop that has it, so that two shops differ by what was

@@ -65,32 +65,30 @@ struct Touch<'a> {
     figure: &'a str,
     work: &'a Work,
     by: &'a str,
+    n: u64,
     waited: bool,
+}
+
+/// Hands of one person on one figure in some span of time.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Hands {
+    /// Person id.
+    pub by: String,
+    /// Figure id.
+    pub figure: String,
+    /// Minutes.
+    pub minutes: f64,
+    /// The line of the last act.
+    pub line: u64,
 }
 
 /// Returns the hours of hands on every walk of the shop, by figure, walk and person.
 pub fn spent(house: House<'_>) -> Vec<Spent> {
-    let mut touches = Vec::new();
-    for (figure, standing) in &house.standing.figures {
-        for job in &standing.jobs {
-            let list = house.cards.checklists.get(&job.work.operation);
-            touches.extend(touches_of(figure, job, list));
-        }
-    }
-    touches.sort_by(|a, b| a.by.cmp(b.by).then(a.at.cmp(&b.at)));
     let mut sums: BTreeMap<(&str, &Work, &str), f64> = BTreeMap::new();
-    let mut before: Option<&Touch<'_>> = None;
-    for touch in &touches {
-        let same_day = before.filter(|it| {
-            it.by == touch.by && it.at.date_naive() == touch.at.date_naive() && !touch.waited
-        });
-        let minutes = same_day.map_or(0.0, |it| {
-            minutes_between(it.at, touch.at).clamp(0.0, LONGEST_MIN)
-        });
+    for (touch, minutes) in counted(house) {
         *sums
             .entry((touch.figure, touch.work, touch.by))
             .or_default() += minutes;
-        before = Some(touch);
     }
     let all = sums.into_iter().filter(|(_, minutes)| 0.0 < *minutes);
     all.map(|((figure, work, by), minutes)| Spent {
@@ -100,6 +98,52 @@ pub fn spent(house: House<'_>) -> Vec<Spent> {
         minutes,
     })
     .collect()
+}
+
+/// Returns the hours of hands by person and figure, of the acts whose moment is wanted.
+pub fn hands_when(
+    house: House<'_>,
+    is_wanted: impl Fn(DateTime<FixedOffset>) -> bool,
+) -> Vec<Hands> {
+    let mut sums: BTreeMap<(&str, &str), (f64, u64)> = BTreeMap::new();
+    let wanted = counted(house).into_iter();
+    for (touch, minutes) in wanted.filter(|(touch, _)| is_wanted(touch.at)) {
+        let (sum, line) = sums.entry((touch.by, touch.figure)).or_default();
+        *sum += minutes;
+        *line = touch.n.max(*line);
+    }
+    let all = sums.into_iter().filter(|(_, (minutes, _))| 0.0 < *minutes);
+    all.map(|((by, figure), (minutes, line))| Hands {
+        by: by.to_owned(),
+        figure: figure.to_owned(),
+        minutes,
+        line,
+    })
+    .collect()
+}
+
+/// Every act of a hand with the minutes that belong to it, by person and time.
+fn counted(house: House<'_>) -> Vec<(Touch<'_>, f64)> {
+    let mut touches = Vec::new();
+    for (figure, standing) in &house.standing.figures {
+        for job in &standing.jobs {
+            let list = house.cards.checklists.get(&job.work.operation);
+            touches.extend(touches_of(figure, job, list));
+        }
+    }
+    touches.sort_by(|a, b| a.by.cmp(b.by).then(a.at.cmp(&b.at)));
+    let mut before: Option<(&str, DateTime<FixedOffset>)> = None;
+    let all = touches.into_iter().map(|touch| {
+        let same_day = before.filter(|(by, at)| {
+            *by == touch.by && at.date_naive() == touch.at.date_naive() && !touch.waited
+        });
+        let minutes = same_day.map_or(0.0, |(_, at)| {
+            minutes_between(at, touch.at).clamp(0.0, LONGEST_MIN)
+        });
+        before = Some((touch.by, touch.at));
+        (touch, minutes)
+    });
+    all.collect()
 }
 
 fn touches_of<'a>(
@@ -112,6 +156,7 @@ fn touches_of<'a>(
         figure,
         work: &job.work,
         by: &stamp.by,
+        n: stamp.n,
         waited,
     };
     let acts = job.acts.iter().flat_map(move |(step, act)| {

@@ -32,6 +32,12 @@ pub fn zone_of(shop: &Shop) -> Zone {
     shop.time_zone.parse().map_or(Zone::Local, Zone::Named)
 }
 
+/// Returns the offset of tomorrow: by the next noon it holds, whatever happens to clocks tonight.
+pub fn tomorrow(now: DateTime<FixedOffset>, zone: Zone) -> FixedOffset {
+    let noon = now + TimeDelta::hours(i64::from(36 - chrono::Timelike::hour(&now)));
+    *zone.show(noon.to_utc()).offset()
+}
+
 impl DaySpan {
     /// Returns one day.
     pub fn day(date: NaiveDate, zone: Zone) -> Self {

@@ -6,7 +6,7 @@ use chrono::TimeDelta;
 use super::day::book_name;
 use super::harmless::harmless;
 use super::shown::Shown;
-use super::tell::{coat_words, sentence, work_of};
+use super::tell::{coat_words, sentence, step as said_step, work_of};
 use crate::card::{Cards, Figure, Measure};
 use crate::deed::{Deed, Line, Value, Work};
 use crate::now::Zone;
@@ -151,9 +151,7 @@ fn operation(line: &Line, work: &Work, cards: &Cards) -> String {
     let step = fields.get("step").and_then(serde_json::Value::as_str);
     let step = step.filter(|step| !step.is_empty());
     if let Some(step) = step {
-        let known = list.and_then(|list| list.steps.iter().find(|known| known.id == step));
-        let said = known.map_or(step, |known| known.act.as_str());
-        words.push(format!("step: {said}"));
+        words.push(format!("step: {}", said_step(work, step, cards)));
     }
     words.join(", ")
 }

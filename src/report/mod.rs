@@ -22,13 +22,13 @@ mod shown;
 mod study;
 mod tell;
 
-pub use day::{DaySpan, book_name, day_lines, struck_lines, zone_of};
+pub use day::{DaySpan, book_name, day_lines, struck_lines, tomorrow, zone_of};
 pub use entry::{Entry, entry};
 pub use gather::{gather_day, standing_until};
 pub use harmless::{harmless, harmless_json};
 pub use night::night_page;
 pub use night_scale::{NightScale, Stretch};
-pub use page::{DayPage, PageAsk, PageRow, Point, day_page};
+pub use page::{DayPage, Foreseen, PageAsk, PageRow, Point, day_page};
 pub use recall::{Archive, Recalled, group};
 pub use recall_air::{AirAsk, InAir};
 pub use shelf::{amount, lot_remarks, money};

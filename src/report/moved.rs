@@ -3,6 +3,9 @@
 use chrono::{DateTime, FixedOffset};
 
 use super::day::DaySpan;
+use super::page::Foreseen;
+use super::tell::operation;
+use crate::card::Cards;
 use crate::deed::{Forecasted, Promise};
 use crate::standing::House;
 
@@ -11,33 +14,58 @@ const LEAST_DAYS: i64 = 2;
 
 /// Returns, for each figure whose late end moved by more than two days, its id, words about
 /// it, and the line that noted it: the last forecast noted on these days and up to a moment,
-/// against the last one before them, or against the first of them where nothing was before.
+/// against the last one before them, or against the first of them where nothing was before. A
+/// forecast reckoned for the page stands for the last one; it leads to the line it is held
+/// against.
 pub(super) fn moved(
     house: House<'_>,
     (span, until): (DaySpan, DateTime<FixedOffset>),
+    foreseen: Option<&Foreseen>,
 ) -> Vec<(String, String, u64)> {
     let noted = house.standing.shop.forecasts.iter();
     let noted: Vec<_> = noted.filter(|(_, stamp)| stamp.at <= until).collect();
     let of_span = noted.partition_point(|(_, stamp)| !span.holds(stamp.at));
     let (earlier, ours) = noted.split_at(of_span);
-    let Some((last, stamp)) = ours.last() else {
+    let Some((before, old)) = earlier.last().or(ours.first()) else {
         return Vec::new();
     };
-    let Some((before, _)) = earlier.last().or(ours.first()) else {
-        return Vec::new();
+    let (rows, n) = match (foreseen, ours.last()) {
+        (Some(foreseen), _) => (&foreseen.rows, old.n),
+        (None, Some((last, stamp))) => (&last.rows, stamp.n),
+        (None, None) => return Vec::new(),
     };
-    last.rows
-        .iter()
-        .filter_map(|row| Some((row.figure.clone(), line(row, before)?, stamp.n)))
+    let when = span.zone.show(old.at.to_utc()).format("%-d %b").to_string();
+    rows.iter()
+        .filter_map(|row| {
+            Some((
+                row.figure.clone(),
+                line(row, (before, &when), house.cards)?,
+                n,
+            ))
+        })
         .collect()
 }
 
-fn line(row: &Promise, before: &Forecasted) -> Option<String> {
+/// What moves an end, with the title of the operation for its short name.
+fn plainly(words: &str, cards: &Cards) -> String {
+    let (figure, rest) = words.split_once(": ").unwrap_or(("", words));
+    let Some((operation_id, sort)) = rest.split_once(", ") else {
+        return words.to_owned();
+    };
+    let title = operation(operation_id, cards);
+    match figure {
+        "" => format!("{title}, {sort}"),
+        _ => format!("{figure}: {title}, {sort}"),
+    }
+}
+
+fn line(row: &Promise, (before, when): (&Forecasted, &str), cards: &Cards) -> Option<String> {
     let old = before.rows.iter().find(|old| old.figure == row.figure)?;
     let why = if row.moved_by.is_empty() {
         String::new()
     } else {
-        format!(": {}", row.moved_by.join("; "))
+        let words: Vec<String> = row.moved_by.iter().map(|it| plainly(it, cards)).collect();
+        format!(": {}", words.join("; "))
     };
     let figure = &row.figure;
     match (old.ninety, row.ninety) {
@@ -45,7 +73,7 @@ fn line(row: &Promise, before: &Forecasted) -> Option<String> {
             let days = (new - old).num_days();
             let word = if days < 0 { "sooner" } else { "later" };
             (LEAST_DAYS < days.abs()).then(|| {
-                format!("{figure}: done by {new} in nine of ten runs, {} days {word} than noted before{why}", days.abs())
+                format!("{figure}: done by {new} in nine of ten runs, {} days {word} than noted on {when}{why}", days.abs())
             })
         }
         (Some(old), None) => Some(format!("{figure}: no end in sight, was {old}{why}")),
@@ -79,15 +107,21 @@ mod tests {
         let before = |day| Forecasted {
             rows: vec![row(day, "")],
         };
-        let said = |old, new| line(&row(new, "strip, hands"), &before(old));
+        let said = |old, new| {
+            line(
+                &row(new, "strip, hands"),
+                (&before(old), "9 Nov"),
+                &Cards::default(),
+            )
+        };
         assert_eq!(said(Some(10), Some(12)), None);
         assert_eq!(
             said(Some(10), Some(13)).unwrap(),
-            "hare: done by 2027-05-13 in nine of ten runs, 3 days later than noted before: strip, hands"
+            "hare: done by 2027-05-13 in nine of ten runs, 3 days later than noted on 9 Nov: strip, hands"
         );
         assert_eq!(
             said(Some(10), Some(3)).unwrap(),
-            "hare: done by 2027-05-03 in nine of ten runs, 7 days sooner than noted before: strip, hands"
+            "hare: done by 2027-05-03 in nine of ten runs, 7 days sooner than noted on 9 Nov: strip, hands"
         );
         assert_eq!(
             said(Some(10), None).unwrap(),
@@ -130,7 +164,7 @@ mod tests {
                 for span in [DaySpan::day(date, utc), DaySpan::week(date, utc)] {
                     let says = |standing: &Standing| {
                         let cards = &cards;
-                        moved(House { cards, standing }, (span, until))
+                        moved(House { cards, standing }, (span, until), None)
                     };
                     assert_eq!(says(&short), says(&long), "{n}, {span:?}");
                     told += says(&long).len();

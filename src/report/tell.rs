@@ -445,7 +445,7 @@ pub fn work_name(work: &Work, cards: &Cards) -> String {
     format!("{title}{target}{round}")
 }
 
-fn operation<'a>(id: &'a str, cards: &'a Cards) -> &'a str {
+pub(super) fn operation<'a>(id: &'a str, cards: &'a Cards) -> &'a str {
     cards.checklists.get(id).map_or(id, |list| &list.title)
 }
 

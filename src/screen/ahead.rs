@@ -12,24 +12,34 @@ use super::lists;
 use super::view::{List, Then};
 use crate::deed::{Forecasted, Offered, Picked, Promise};
 use crate::plan::{
-    AT_RISK_PERCENT, COARSE_RUNS, Change, Choice, Forecast, ForecastAsk, NextAsk, Prepared, next,
-    prepare,
+    AT_RISK_PERCENT, Choice, Forecast, NextAsk, Prepared, held_back, next, prepare, usual,
 };
+use crate::report::{tomorrow, zone_of};
 use crate::standing::{House, Intent};
 
-/// The same luck every evening, so that dates move by what happened and not by chance.
-const SEED: u64 = 1;
-
 /// Returns the choices of what to do next for whoever is at the bench.
-pub(super) fn choices(house: House<'_>, by: &str, now: DateTime<FixedOffset>) -> List {
+/// `damaged` are figures whose journal is not sound, and what is to be said of that.
+pub(super) fn choices(
+    house: House<'_>,
+    damaged: Vec<(String, String)>,
+    (by, now): (&str, DateTime<FixedOffset>),
+) -> List {
+    let shut: Vec<String> = damaged.iter().map(|(figure, _)| figure.clone()).collect();
     let ask = NextAsk {
+        damaged: &shut,
         by: (!by.is_empty()).then_some(by),
         minutes: None,
     };
     let choices = next(house, &ask, now);
+    let held = held_back(house, damaged).into_iter();
+    let held = held.map(|(figure, why)| {
+        let words = format!("not offered: {figure}");
+        lists::row(words, why, Then::Close)
+    });
     if choices.is_empty() {
         let words = "nothing fits: all that is open waits, or needs another mark";
-        return lists::list("what next?", vec![lists::row(words, "", Then::Close)]);
+        let nothing = lists::row(words, "", Then::Close);
+        return lists::list("what next?", std::iter::once(nothing).chain(held).collect());
     }
     let offered: Vec<Offered> = choices.iter().map(offered).collect();
     let rows = (1..).zip(&choices).map(|(place, choice)| {
@@ -55,7 +65,7 @@ pub(super) fn choices(house: House<'_>, by: &str, now: DateTime<FixedOffset>) ->
             Then::Do(Box::new(Intent::Pick { picked })),
         )
     });
-    lists::list("what next?", rows.collect())
+    lists::list("what next?", rows.chain(held).collect())
 }
 
 fn offered(choice: &Choice) -> Offered {
@@ -65,64 +75,22 @@ fn offered(choice: &Choice) -> Offered {
     }
 }
 
-/// Takes from the house what a coarse forecast of all figures needs; `None` in a shop without
+/// Takes from the house what a forecast of all figures needs; `None` in a shop without
 /// figures.
 pub(super) fn prepared(house: House<'_>, now: DateTime<FixedOffset>) -> Option<Prepared> {
-    let ask = ForecastAsk {
-        figure: None,
-        runs: COARSE_RUNS,
-        seed: SEED,
-        change: &Change::default(),
-        tomorrow: *now.offset(),
-    };
+    let ask = usual(tomorrow(now, zone_of(&house.cards.shop)));
     (!house.cards.figures.is_empty()).then(|| prepare(house, &ask, now))
 }
 
 /// Returns what is noted about the days ahead when a day is closed.
 pub(super) fn noted(forecast: &Forecast) -> Intent {
-    let rows = forecast.rows.iter().map(|row| {
-        let movers = row.movers.iter().map(|mover| &mover.words);
-        Promise {
-            figure: row.figure.clone(),
-            ninety: row.ninety.map(|at| at.date_naive()),
-            fifty: row.fifty.map(|at| at.date_naive()),
-            risk_percent: row.risk.map(percent),
-            moved_by: row.never.iter().chain(movers).cloned().collect(),
-        }
-    });
-    let forecast = Forecasted {
-        rows: rows.collect(),
-    };
+    let rows = forecast.promises();
+    let forecast = Forecasted { rows };
     Intent::NoteForecast { forecast }
 }
 
-fn percent(risk: f64) -> u32 {
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "a share of at most one, as a whole percentage"
-    )]
-    let percent = (risk * 100.0).round() as u32;
-    percent
-}
-
-/// Returns each promise that a forecast sees at risk, by figure.
-pub(super) fn seen_at_risk(forecast: &Forecast) -> BTreeMap<String, AtRisk> {
-    let rows = forecast.rows.iter().filter_map(|row| {
-        let risk = AtRisk {
-            late_percent: percent(row.risk?),
-            ninety: row.ninety.map(|at| at.date_naive()),
-        };
-        Some((row.figure.clone(), risk))
-    });
-    rows.filter(|(_, risk)| AT_RISK_PERCENT <= risk.late_percent)
-        .collect()
-}
-
-/// Returns each promise at risk, by figure, as it was noted last.
-pub(super) fn at_risk(house: House<'_>) -> BTreeMap<String, AtRisk> {
-    let last = house.standing.shop.forecasts.last();
-    let rows = last.map_or(&[][..], |(forecast, _)| forecast.rows.as_slice());
+/// Returns each promise at risk, by figure.
+pub(super) fn at_risk(rows: &[Promise]) -> BTreeMap<String, AtRisk> {
     let risk = |row: &Promise| {
         let risk = AtRisk {
             late_percent: row.risk_percent?,

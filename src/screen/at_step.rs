@@ -370,7 +370,7 @@ fn reading(air: &mut AirEntry, value: f64) -> Option<Intent> {
             room: room.clone(),
             temp_c: *temp_c,
             humidity_percent: value,
-            source: "hand".to_owned(),
+            source: crate::deed::HAND.to_owned(),
         }),
     }
 }

@@ -3,10 +3,10 @@
 
 use std::sync::Arc;
 
-use chrono::{Days, NaiveDate};
+use chrono::{DateTime, Days, FixedOffset, NaiveDate};
 
 use crate::report::{
-    DayLine, DayPage, DaySpan, Entry, PageAsk, day_lines, day_page, entry, zone_of,
+    DayLine, DayPage, DaySpan, Entry, Foreseen, PageAsk, day_lines, day_page, entry, zone_of,
 };
 use crate::shop::Stop;
 use crate::standing::{Book, House};
@@ -19,10 +19,13 @@ use super::view::{DayLeaf, View};
 #[derive(Debug, Default)]
 pub(super) struct DayKept {
     lines: Option<(NaiveDate, Vec<DayLine>)>,
-    /// The page, and the minute it was made in.
-    page: Option<(i64, Arc<DayPage>)>,
+    /// The page, the minute it was made in, and when the forecast that it tells was begun.
+    page: Option<PageKept>,
     entry: Option<EntryKept>,
 }
+
+/// A page with the minute and the forecast it was made of.
+type PageKept = (i64, Option<DateTime<FixedOffset>>, Arc<DayPage>);
 
 /// A line by its book and number, and what it says, if it is there.
 type EntryKept = ((String, u64), Option<Arc<Entry>>);
@@ -36,6 +39,7 @@ impl DayKept {
         &mut self,
         bench: &dyn Bench,
         (view, sight): (&View, &mut Sight),
+        foreseen: Option<&Foreseen>,
     ) -> Result<(), Stop> {
         let zone = zone_of(&sight.shop);
         let today = zone.show(sight.now.to_utc()).date_naive();
@@ -47,10 +51,13 @@ impl DayKept {
                 self.journal(bench, DaySpan::day(date, zone), sight)?;
                 sight.other_day = (date != today).then_some(date);
             }
-            DayLeaf::Page => self.page(bench, DaySpan::day(before(back), zone), (view, sight))?,
+            DayLeaf::Page => {
+                let span = DaySpan::day(before(back), zone);
+                self.page(bench, span, (view, sight), foreseen)?;
+            }
             DayLeaf::Week => {
                 let span = DaySpan::week(before(7 * back), zone);
-                self.page(bench, span, (view, sight))?;
+                self.page(bench, span, (view, sight), foreseen)?;
             }
         }
         if let Some((book, n)) = &view.day.entry {
@@ -74,6 +81,7 @@ impl DayKept {
         bench: &dyn Bench,
         span: DaySpan,
         (view, sight): (&View, &mut Sight),
+        foreseen: Option<&Foreseen>,
     ) -> Result<(), Stop> {
         let ask = PageAsk {
             span,
@@ -81,7 +89,9 @@ impl DayKept {
             by: view.day.by.clone(),
         };
         let minute = sight.now.timestamp().div_euclid(60);
-        let fits = |(made, page): &(i64, Arc<DayPage>)| *made == minute && page.ask == ask;
+        let at = foreseen.map(|foreseen| foreseen.at);
+        let fits =
+            |(made, told, page): &PageKept| (*made, *told) == (minute, at) && page.ask == ask;
         if !self.page.as_ref().is_some_and(fits) {
             let kept = bench.since(&span)?;
             let ends = span.ends();
@@ -93,13 +103,13 @@ impl DayKept {
                     cards,
                     standing: &standing,
                 };
-                day_page(&kept, house, (&ask, ends))
+                day_page(&kept, house, (&ask, ends), None)
             } else {
-                day_page(&kept, bench.house(), (&ask, sight.now))
+                day_page(&kept, bench.house(), (&ask, sight.now), foreseen)
             };
-            self.page = Some((minute, Arc::new(page)));
+            self.page = Some((minute, at, Arc::new(page)));
         }
-        sight.paper = self.page.as_ref().map(|(_, page)| Arc::clone(page));
+        sight.paper = self.page.as_ref().map(|(_, _, page)| Arc::clone(page));
         Ok(())
     }
 

@@ -135,7 +135,7 @@ fn parts(page: &DayPage, width: u16) -> Parts {
         let none = if point.rows.is_empty() { ": –" } else { "" };
         parts.all.push(Part {
             row: None,
-            words: vec![format!("{:>2}  {}{none}", point.number, point.title)],
+            words: vec![format!("{}{none}", point.head())],
         });
         for row in &point.rows {
             parts.all.push(Part {

@@ -110,6 +110,9 @@ fn counts(pane: &Pane<'_>) -> String {
     if 0 < risk {
         words.push(format!("▲ {} at risk", counted(risk, "promise")));
     }
+    if let Some(at) = pane.sight.risk_noted.filter(|_| 0 < risk) {
+        words.push(format!("promises as noted {}", at.format("%a %-d %b")));
+    }
     if pane.sight.reckoning {
         words.push("promises: reckoning…".to_owned());
     }
@@ -129,7 +132,7 @@ fn position(column: &mut Column<'_, '_>, pane: &Pane<'_>, (skip, seen, of): (usi
     )];
     let sought = sought(pane.view);
     let find = if sought.is_empty() {
-        "seek".to_owned()
+        "seek a figure".to_owned()
     } else {
         format!("sought: {sought}")
     };
@@ -269,7 +272,11 @@ fn heads(row: &FloorRow, risk: Option<AtRisk>) -> Vec<String> {
     let (done, of) = row.route;
     let count = format!("{done} of {of}");
     let Some(day) = row.promised.map(|day| day.format("%d %b").to_string()) else {
-        return vec![format!("{count} operations"), count];
+        return vec![
+            format!("{count} operations done everywhere"),
+            format!("{count} operations"),
+            count,
+        ];
     };
     match risk {
         Some(risk) => vec![

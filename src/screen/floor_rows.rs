@@ -82,7 +82,8 @@ pub(super) fn turn(view: &mut View, sight: &Sight, act: Act) -> bool {
         }
         Act::Find => {
             view.over = Over::Write(Write {
-                title: "seek: name, room, operation, what it waits for".to_owned(),
+                title: "seek a figure: name, room, operation, wait; the past: `knuckle recall`"
+                    .to_owned(),
                 field: Field::default(),
                 make: Make::Find,
             });

@@ -1,16 +1,15 @@
 //! The forecast behind the floor and behind a day that was closed: begun, awaited, and dropped
 //! when a line was kept since. One at a time, never on the thread that draws.
 
-use std::collections::BTreeMap;
+use std::sync::Arc;
 use std::sync::mpsc::Sender;
 use std::thread::{self, JoinHandle};
 
 use chrono::{DateTime, FixedOffset, TimeDelta};
 
-use super::ahead;
 use super::events::{Event, Reckoned, Reckoner};
-use super::floor_rows::AtRisk;
 use crate::plan::{Forecast, Prepared};
+use crate::report::Foreseen;
 
 /// From one beginning to the next pass at least so many times what the last forecast took, so
 /// that a shop of hundreds of figures leaves the machine to the hands (own choice).
@@ -54,7 +53,7 @@ impl Reckoner for InThread {
 /// Which forecast is under way, and what the last one saw.
 #[derive(Default)]
 pub(super) struct Reckoning<'a> {
-    /// Nobody: the sums are done at once.
+    /// Nobody: the sums are done at once, and coarsely.
     worker: Option<&'a mut dyn Reckoner>,
     /// How often the lines have changed: what a forecast was made from.
     lines: u64,
@@ -64,7 +63,7 @@ pub(super) struct Reckoning<'a> {
     tried: Option<(DateTime<FixedOffset>, u64)>,
     /// What the last one took that came.
     took: TimeDelta,
-    risk: Option<BTreeMap<String, AtRisk>>,
+    foreseen: Option<Arc<Foreseen>>,
     /// Who closed a day whose forecast is not noted yet.
     note: Option<String>,
 }
@@ -125,7 +124,7 @@ impl<'a> Reckoning<'a> {
             Some(worker) => worker.begin(self.lines, prepared),
             None => Some(Reckoned {
                 ticket: self.lines,
-                forecast: prepared.reckon(),
+                forecast: prepared.coarsely().reckon(),
             }),
         }
     }
@@ -147,7 +146,9 @@ impl<'a> Reckoning<'a> {
         if reckoned.ticket != self.lines {
             return None;
         }
-        self.risk = Some(ahead::seen_at_risk(&reckoned.forecast));
+        let at = self.tried.map_or(now, |(began, _)| began);
+        let rows = reckoned.forecast.promises();
+        self.foreseen = Some(Arc::new(Foreseen { rows, at }));
         Some((reckoned.forecast, self.note.take()))
     }
 
@@ -168,9 +169,9 @@ impl<'a> Reckoning<'a> {
         self.worker.as_mut()?.wait()
     }
 
-    /// Returns the promises at risk that the last forecast saw, if one came.
-    pub(super) fn risk(&self) -> Option<&BTreeMap<String, AtRisk>> {
-        self.risk.as_ref()
+    /// Returns what the last forecast saw, if one came.
+    pub(super) fn foreseen(&self) -> Option<&Arc<Foreseen>> {
+        self.foreseen.as_ref()
     }
 }
 
@@ -180,7 +181,7 @@ mod tests {
 
     use super::{Reckoned, Reckoner, Reckoning};
     use crate::card::Cards;
-    use crate::plan::{Change, ForecastAsk, Prepared, prepare};
+    use crate::plan::{ForecastAsk, Prepared, prepare};
     use crate::standing::{House, Standing};
 
     /// Somebody whose forecasts come when the trial says so.
@@ -207,7 +208,6 @@ mod tests {
             figure: None,
             runs: 1,
             seed: 1,
-            change: &Change::default(),
             tomorrow: *at(0).offset(),
         };
         let house = House {

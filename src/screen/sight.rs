@@ -54,6 +54,8 @@ pub struct Sight {
     pub floor: Vec<FloorRow>,
     /// Each promise at risk, by figure id.
     pub at_risk: BTreeMap<String, AtRisk>,
+    /// When these were noted, where none was reckoned since the screen opened.
+    pub risk_noted: Option<DateTime<FixedOffset>>,
     /// A newer forecast is being reckoned.
     pub reckoning: bool,
     /// Clocks, what dies first first.

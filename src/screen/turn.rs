@@ -173,9 +173,11 @@ impl<'a> Turn<'a> {
         }
         self.take_floor(now);
         self.take_gates(now);
+        self.reckon_for_page(now);
         if self.view.page == Page::Day {
             let shown = (&self.view, &mut self.sight);
-            if let Err(stop) = self.day.look(&*self.bench, shown) {
+            let foreseen = self.reckoning.foreseen().cloned();
+            if let Err(stop) = self.day.look(&*self.bench, shown, foreseen.as_deref()) {
                 self.stopped(stop);
             }
         }
@@ -404,7 +406,13 @@ impl<'a> Turn<'a> {
     fn act(&mut self, act: Act) -> bool {
         // A ringing alarm takes any key first, this one too.
         if act == Act::WhatNext && self.sight.ringing().is_empty() {
-            let choices = ahead::choices(self.bench.house(), &self.view.by, self.sight.now);
+            let house = self.bench.house();
+            let damaged = house.cards.figures.keys().filter_map(|figure| {
+                let damage = self.bench.damage(Some(figure))?;
+                Some((figure.clone(), damage))
+            });
+            let whose = (self.view.by.as_str(), self.sight.now);
+            let choices = ahead::choices(house, damaged.collect(), whose);
             self.view.over = Over::List(choices);
             return true;
         }

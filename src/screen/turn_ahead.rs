@@ -6,7 +6,7 @@ use chrono::{DateTime, FixedOffset};
 use super::ahead;
 use super::events::Reckoned;
 use super::turn::Turn;
-use super::view::Page;
+use super::view::{DayLeaf, Page};
 use crate::standing::{Intent, Moment, OpenGate, floor, open_gates};
 
 impl Turn<'_> {
@@ -29,8 +29,14 @@ impl Turn<'_> {
         if page == Page::Floor {
             self.reckon(now);
         }
-        let risk = self.reckoning.risk().cloned();
-        self.sight.at_risk = risk.unwrap_or_else(|| ahead::at_risk(self.bench.house()));
+        let last = self.bench.house().standing.shop.forecasts.last();
+        let (rows, noted) = match (self.reckoning.foreseen(), last) {
+            (Some(foreseen), _) => (foreseen.rows.as_slice(), None),
+            (None, Some((noted, stamp))) => (noted.rows.as_slice(), Some(stamp.at)),
+            (None, None) => (&[][..], None),
+        };
+        self.sight.at_risk = ahead::at_risk(rows);
+        self.sight.risk_noted = noted;
         self.sight.reckoning = self.reckoning.is_under_way();
     }
 
@@ -48,6 +54,13 @@ impl Turn<'_> {
         let is_good = |one: &&OpenGate| now < one.evidence.good_until;
         self.sight.open_gates = gates.iter().filter(is_good).cloned().collect();
         self.gates = Some((minute, gates));
+    }
+
+    /// The page of the day tells the promises as the floor does.
+    pub(super) fn reckon_for_page(&mut self, now: DateTime<FixedOffset>) {
+        if self.view.page == Page::Day && self.view.day.leaf != DayLeaf::Journal {
+            self.reckon(now);
+        }
     }
 
     /// A day that was closed is followed by when all will be done, as it stands that evening;

@@ -60,6 +60,8 @@ pub struct HoldWaiting {
     pub sign: String,
     /// Who may sign.
     pub may_sign: Vec<String>,
+    /// The line from which on it waits: its refusal, else the last act of the work before it.
+    pub since: Stamp,
     /// That it was refused before, the last time.
     pub refused: Option<OpenMatter>,
 }
@@ -236,13 +238,16 @@ pub fn holds(house: House<'_>, now: DateTime<FixedOffset>) -> Vec<HoldWaiting> {
                 let refused = standing
                     .unanswered()
                     .filter(|open| is_refusal(open, &job.work));
+                let refused = refused.last().cloned();
+                let since = refused.as_ref().map(|open| &open.stamp);
                 all.push(HoldWaiting {
+                    since: since.unwrap_or(last_act(job)).clone(),
                     figure: figure.clone(),
                     work: job.work.clone(),
                     step: prompt.step,
                     sign,
                     may_sign,
-                    refused: refused.last().cloned(),
+                    refused,
                 });
             }
         }

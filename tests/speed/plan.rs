@@ -6,7 +6,7 @@ use std::hint::black_box;
 use chrono::DateTime;
 use criterion::Criterion;
 use knuckle::card::{Cards, read_checklist, read_figure, read_material, read_shop};
-use knuckle::plan::{COARSE_RUNS, Change, ForecastAsk, NextAsk, RUNS, forecast, next, prepare};
+use knuckle::plan::{ForecastAsk, NextAsk, RUNS, forecast, next, prepare};
 use knuckle::shop::{builtin_checklists, sample_files};
 use knuckle::standing::{FigureStanding, House, Standing, floor};
 
@@ -34,12 +34,10 @@ fn forecast_20x60(criterion: &mut Criterion) {
         standing: &standing,
     };
     let now = DateTime::parse_from_rfc3339("2026-11-25T08:00:00+00:00").unwrap();
-    let change = Change::default();
     let ask = |runs| ForecastAsk {
         figure: None,
         runs,
         seed: 1,
-        change: &change,
         tomorrow: *now.offset(),
     };
     let mut group = criterion.benchmark_group("plan");
@@ -63,18 +61,16 @@ fn forecast_20x60(criterion: &mut Criterion) {
 }
 
 /// What the floor asks of 200 live figures: the overview of a minute, what a forecast needs from
-/// the house, both on the thread that draws; the coarse forecast itself, which is on another;
+/// the house, both on the thread that draws; the forecast itself, which is on another;
 /// and what to do next. Leaves out reading cards and journals.
 fn many(criterion: &mut Criterion) {
     let keeper = keeper(&big_shop(LIVE));
     let house = keeper.house();
     let now = DateTime::parse_from_rfc3339(NOW).unwrap();
-    let change = Change::default();
     let ask = ForecastAsk {
         figure: None,
-        runs: COARSE_RUNS,
+        runs: RUNS,
         seed: 1,
-        change: &change,
         tomorrow: *now.offset(),
     };
     let mut group = criterion.benchmark_group("plan");
@@ -86,11 +82,12 @@ fn many(criterion: &mut Criterion) {
         bencher.iter(|| prepare(house, black_box(&ask), now));
     });
     let prepared = prepare(house, &ask, now);
-    group.bench_function("forecast/200 (coarse)", |bencher| {
+    group.bench_function("forecast/200", |bencher| {
         bencher.iter(|| assert_eq!(black_box(&prepared).reckon().rows.len(), 200));
     });
     group.bench_function("next/200", |bencher| {
         let ask = NextAsk {
+            damaged: &[],
             by: Some("odile"),
             minutes: None,
         };

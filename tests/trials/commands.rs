@@ -50,39 +50,44 @@ fn the_page_tells_its_ten_points() {
 Lantern Quay Carving Rooms
 Wednesday 25 November 2026, as it stood at 18:00
 
- 1  who was in, what moved
-    in: marguerite, odile
+point 1: who was in, what moved
+    in: marguerite, odile  [shop:1]
+    hands of odile: 0.2 h: hare 0.2 h  [hare:4]
     hare: Mix, lay up, clamp, release on J3, begun  [hare:5]
 
- 2  waits for a signature or an answer
+point 2: waits for a signature or an answer
     hare: temperature overruled: 16 °C, below 18 °C: the heater is on (odile)  [hare:3]
     hare: otherwise than planned: closed 2 min after the cup was over (odile)  [hare:5]
 
- 3  gates overruled
+point 3: gates overruled
     13:55 hare: overruled temperature with Marguerite (16 °C, below 18 °C): the heater is on (J3) (odile)  [hare:3]
 
- 4  otherwise than planned
-    14:21 hare: otherwise than planned: closed 2 min after the cup was over (J3) (odile)  [hare:5]
+point 4: otherwise than planned
+    one that waits stands at point 2
 
- 5  readings outside the usual or out of trend
+point 5: readings: chips, unusual, out of trend
     13:52 hare: gap at 200 mm, 1 of 5: 6.5 mm, outside the usual and confirmed (J3) (odile)  [hare:2]
 
- 6  clocks over, cups not reported
+point 6: clocks over, cups not reported
     over since 14:19: hare, cup: J3, medium epoxy  [hare:4]
     left open at closing: hare: left-over cup not reported  [shop:2]
 
- 7  fixed hours until the next day is over
+point 7: fixed hours until the next day is over
     Thu 26 Nov 08:22 ready: hare, clamps off: J3, medium epoxy  [hare:4]
 
- 8  lots opened, small or past their date
-    past its date: lot FH-2409-18 of fast-epoxy, 2026-09-30
-    past its date: lot ZQ-2409-55 of quick-size, 2026-10-31
+point 8: lots opened, small or past their date
+    past its date: lot FH-2409-18 of fast epoxy 100:45 by weight, 2026-09-30, not opened yet, on the card fast-epoxy
+    past its date: lot ZQ-2409-55 of quick oil size, 1 to 3 hours, 2026-10-31, not opened yet, on the card quick-size
 
- 9  promises near, past or moved
-    –
+point 9: promises near, past or moved
+    lion-boss: promised 2027-03-12, in 107 days; 0 walks finished, 42 to go; done by 2027-04-14 in nine of ten runs, late in 60 % (reckoned at 18:00)
+    heron: promised 2027-03-26, in 121 days; 0 walks finished, 163 to go; done by 2027-05-11 in nine of ten runs, late in 72 % (reckoned at 18:00)
+    hare: promised 2027-04-16, in 142 days; 0 walks finished, 244 to go; done by 2027-06-23 in nine of ten runs, late in 99 % (reckoned at 18:00)
+    bandmaster: promised 2027-05-14, in 170 days; 0 walks finished, 106 to go; done by 2027-06-25 in nine of ten runs, late in 81 % (reckoned at 18:00)
 
-10  questions from the bench
+point 10: questions and notes from the bench
     hare: may J4 be opened today? (odile)  [hare:6]
+    23:30 hare: noted: lamp left on (odile)  [hare:9]
 
 This tool reminds; it does not permit. Local codes, the product safety data sheet and label, and qualified or licensed practice win wherever they differ from a card. It measures no air and knows no medical facts about you. In doubt, stop.
 ",
@@ -124,7 +129,7 @@ fn the_page_is_narrowed_to_a_figure_or_a_person_and_widened_to_a_week() {
         &supervisor,
         &[
             "as it stood at 18:00, only marguerite",
-            "    in: marguerite\n",
+            "    in: marguerite  [shop:1]\n",
             // She stood beside when the gate was overruled.
             "overruled temperature with Marguerite",
             "left open at closing: hare",
@@ -155,7 +160,7 @@ fn the_page_is_narrowed_to_a_figure_or_a_person_and_widened_to_a_week() {
         &[
             "Monday 23 November to Sunday 29 November 2026, as it stood at Wed 18:00",
             "Wed 13:55 hare: overruled temperature with Marguerite",
-            " 7  fixed hours of the week to come\n    Thu 08:22 ready: hare, clamps off",
+            "point 7: fixed hours of the week to come\n    Thu 08:22 ready: hare, clamps off",
         ],
     );
 }

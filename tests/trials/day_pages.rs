@@ -2,8 +2,9 @@
 //! person, and the line behind a row; and what was refused.
 
 use knuckle::deed::Deed;
+use knuckle::plan::Prepared;
 use knuckle::screen::look::{Depth, Look};
-use knuckle::screen::{Opening, Silent, Turn};
+use knuckle::screen::{Opening, Reckoned, Reckoner, Silent, Turn};
 use knuckle::standing::{Ask, Book, Intent};
 use ratatui::{buffer::Buffer, layout::Rect};
 
@@ -70,7 +71,9 @@ fn shown(keys: &str, (width, height): (u16, u16), depth: Depth) -> String {
         ..Opening::default()
     };
     let mut behind = Behind(bench);
-    let mut turn = Turn::new(&mut behind, &mut dial, &mut bell, opening);
+    let mut nobody = Nobody;
+    let turn = Turn::new(&mut behind, &mut dial, &mut bell, opening);
+    let mut turn = turn.with_reckoner(&mut nobody);
     for event in events(keys) {
         turn.take(event);
         turn.look();
@@ -112,7 +115,7 @@ fn a_row_leads_to_its_line_and_the_day_before_is_told_as_it_stood() {
     assert_eq!(wide("dv3<esc>"), wide("dv<down><down>"), "Esc leads back");
     let before = wide("dv<left>");
     assert!(
-        before.contains("Monday 23 November 2026, at its end"),
+        before.contains("Monday 23 November 2026, as it stood at its end"),
         "{before}"
     );
     assert!(before.contains("may the strap be washed?"), "{before}");
@@ -148,4 +151,17 @@ fn what_was_refused_stays_until_it_is_accepted() {
     let open = bench.standing.figures["heron"].unanswered();
     let left: Vec<&str> = open.map(|open| open.what.as_str()).collect();
     assert_eq!(left, ["may the strap be washed?"]);
+}
+
+/// Screens of these trials have nobody who reckons, so that no forecast is waited for.
+struct Nobody;
+
+impl Reckoner for Nobody {
+    fn begin(&mut self, _ticket: u64, _prepared: Prepared) -> Option<Reckoned> {
+        None
+    }
+
+    fn wait(&mut self) -> Option<Reckoned> {
+        None
+    }
 }

@@ -5,8 +5,8 @@ use chrono::{DateTime, Datelike, FixedOffset};
 use knuckle::card::{Cards, DaysOff, GateKind, Mark};
 use knuckle::deed::{Attended, Begun, Deed, Done, Line, SentBack, Work};
 use knuckle::plan::{
-    Board, Change, Edge, Forecast, ForecastAsk, Luck, NextAsk, Outcome, ahead, forecast, next,
-    order, spent,
+    Board, Change, Edge, Forecast, ForecastAsk, Luck, NextAsk, Outcome, Shift, ahead, forecast,
+    next, order, spent, what_if,
 };
 use knuckle::standing::{Book, House, Standing};
 
@@ -44,10 +44,22 @@ fn asked(cards: &Cards, standing: &Standing, change: &Change) -> Forecast {
         figure: Some("heron"),
         runs: 30,
         seed: 4,
-        change,
         tomorrow: *now.offset(),
     };
-    forecast(House { cards, standing }, &ask, now)
+    let house = House { cards, standing };
+    if change.is_nothing() {
+        return forecast(house, &ask, now);
+    }
+    let (mut is, then) = what_if(house, (&ask, change), now);
+    let row = &mut is.rows[0];
+    let date = |is, shift| match shift {
+        Shift::NotTold => is,
+        Shift::To(at) => at,
+    };
+    row.ninety = date(row.ninety, then[0].ninety);
+    row.fifty = date(row.fifty, then[0].fifty);
+    row.never.clone_from(&then[0].never);
+    is
 }
 
 fn only(forecast: &Forecast) -> &Outcome {
@@ -459,6 +471,8 @@ fn the_days_ahead_in_json_have_their_keys() {
         "moved_by",
         "then_by_90_percent",
         "then_by_50_percent",
+        "then_90_told",
+        "then_50_told",
         "then_late_percent",
         "then_never",
     ];
@@ -495,7 +509,7 @@ fn questions_that_name_nothing_are_told_what_there_is() {
     );
     refused(
         ["--warmer", "store=40C"],
-        "`store=40C` changes the room by more than 20 °C\n where: --warmer\n    do: ask for a smaller change",
+        "`store=40C` changes the room by more than 20 °C, which is 36 °F\n where: --warmer\n    do: ask for a smaller change",
     );
     refused(
         ["--slower-hardener", "medium-epxy"],
@@ -514,7 +528,11 @@ fn nobody_is_offered_what_has_no_mark_or_no_time() {
         cards: &cards,
         standing: &standing,
     };
-    let ask = |by, minutes| NextAsk { by, minutes };
+    let ask = |by, minutes| NextAsk {
+        by,
+        minutes,
+        damaged: &[],
+    };
     for choice in next(house, &ask(Some("wren"), None), at(NOW)) {
         let mark = cards.checklists[&choice.work.operation].trade;
         assert!(

@@ -6,9 +6,10 @@ use std::fs;
 use std::sync::Arc;
 
 use chrono::{DateTime, Duration, FixedOffset, Timelike};
-use knuckle::deed::{Forecasted, Line, Promise, Value, Work};
+use knuckle::deed::{Forecasted, Line, Value, Work};
 use knuckle::disk::{RealDisk, replace};
-use knuckle::plan::{COARSE_RUNS, Change, ForecastAsk, Outcome, forecast};
+use knuckle::plan::{forecast, usual};
+use knuckle::report::{tomorrow, zone_of};
 use knuckle::shop::{Keeper, load};
 use knuckle::standing::{Ask, AtStep, Book, CLOSING, Intent, OpensBy, Prompt, Refusal};
 
@@ -388,22 +389,9 @@ impl Day {
     /// Notes when the figures are forecast to be done, as the screen does when a day is closed.
     pub(crate) fn note_ahead(&mut self) {
         let now = self.bench.now;
-        let ask = ForecastAsk {
-            figure: None,
-            runs: COARSE_RUNS,
-            seed: 1,
-            change: &Change::default(),
-            tomorrow: *now.offset(),
-        };
+        let ask = usual(tomorrow(now, zone_of(&self.bench.cards.shop)));
         let ahead = forecast(self.bench.house(), &ask, now);
-        let row = |row: &Outcome| Promise {
-            figure: row.figure.clone(),
-            ninety: row.ninety.map(|at| at.date_naive()),
-            fifty: row.fifty.map(|at| at.date_naive()),
-            risk_percent: None,
-            moved_by: row.movers.iter().map(|mover| mover.words.clone()).collect(),
-        };
-        let rows = ahead.rows.iter().map(row).collect();
+        let rows = ahead.promises();
         let forecast = Forecasted { rows };
         self.act("marguerite", &Intent::NoteForecast { forecast })
             .unwrap();

@@ -85,7 +85,7 @@ fn the_supervisor_s_page_says_which_gate_and_how_often() {
     }
     let (now, house) = (gate.bench.now, gate.bench.house());
     let span = DaySpan::day(now.date_naive(), Zone::Named(chrono_tz::Tz::UTC));
-    let page = day_page(&[], house, (&PageAsk::whole(span), now));
+    let page = day_page(&[], house, (&PageAsk::whole(span), now), None);
     let point = &page.points[2];
     assert_eq!(point.title, "gates overruled");
     assert_eq!(

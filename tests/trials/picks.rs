@@ -1,9 +1,11 @@
 //! What was picked of what was offered: counted, told, and used where nothing else decides.
 
 use knuckle::deed::{Deed, Offered, Picked};
+use knuckle::disk::{RealDisk, replace};
 use knuckle::plan::{Choice, NextAsk, next};
 use knuckle::standing::{Book, Intent};
 
+use crate::kit::sealed::Sealed;
 use crate::memory::{self, at, sample_cards};
 
 /// Two figures of the sample cards in an empty shop: none has a promise, so that nothing but a habit can
@@ -20,6 +22,7 @@ fn shop() -> memory::Bench {
 
 fn choices(bench: &memory::Bench) -> Vec<Choice> {
     let ask = NextAsk {
+        damaged: &[],
         by: Some("odile"),
         minutes: None,
     };
@@ -137,4 +140,55 @@ fn a_habit_is_of_one_hand_and_a_struck_pick_never_was() {
     };
     bench.act(&strike).unwrap();
     assert!(!why(&bench, &second).contains("you picked"));
+}
+
+#[test]
+fn nothing_is_offered_on_a_flawed_card_or_a_broken_journal_and_why_is_said() {
+    let sealed = Sealed::new();
+    // The cards of the sample shop stand there without its journals.
+    let sample = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-shop");
+    for book in [
+        "journal.jsonl",
+        "figures/heron/journal.jsonl",
+        "figures/bandmaster/journal.jsonl",
+    ] {
+        std::fs::copy(sample.join(book), sealed.shop().join(book)).unwrap();
+    }
+    let ask = [
+        "next",
+        "--minutes",
+        "600",
+        "--clock",
+        "2026-11-25T08:00:00Z",
+    ];
+    let told = || {
+        let told = sealed.run(&ask);
+        assert_eq!(told.code, 0, "{}", told.err);
+        told.out
+    };
+    let page = told();
+    assert!(
+        page.contains("  heron:") && page.contains("  bandmaster:"),
+        "{page}"
+    );
+    assert!(!page.contains("not offered"), "{page}");
+    let figures = sealed.shop().join("figures");
+    let card = figures.join("heron/figure.yaml");
+    let text = std::fs::read_to_string(&card).unwrap();
+    replace(&RealDisk, &card, format!("{text}colour: red\n").as_bytes()).unwrap();
+    let journal = figures.join("bandmaster/journal.jsonl");
+    let text = std::fs::read_to_string(&journal).unwrap();
+    let mut lines: Vec<&str> = text.lines().collect();
+    lines.remove(20);
+    replace(&RealDisk, &journal, (lines.join("\n") + "\n").as_bytes()).unwrap();
+    let page = told();
+    assert!(
+        !page.contains("  heron: Begin") && !page.contains("  bandmaster:"),
+        "{page}"
+    );
+    assert!(page.contains("not offered: heron: card flawed: "), "{page}");
+    assert!(
+        page.contains("not offered: bandmaster: lines of its book are missing"),
+        "{page}"
+    );
 }

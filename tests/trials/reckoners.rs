@@ -35,7 +35,7 @@ impl Reckoner for Later {
 
 fn take(begun: &Begun) -> Option<Reckoned> {
     let (ticket, prepared) = begun.borrow_mut().pop_front()?;
-    let forecast = prepared.reckon();
+    let forecast = prepared.coarsely().reckon();
     Some(Reckoned { ticket, forecast })
 }
 

@@ -10,6 +10,7 @@ use chrono::{DateTime, FixedOffset};
 
 use super::day::DaySpan;
 use super::harmless::harmless;
+use crate::deed::Promise;
 
 pub use points::day_page;
 
@@ -22,6 +23,15 @@ pub struct PageAsk {
     pub figure: Option<String>,
     /// Only what this person did, wrote or may sign.
     pub by: Option<String>,
+}
+
+/// A forecast that was reckoned for a page of today.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Foreseen {
+    /// Its rows.
+    pub rows: Vec<Promise>,
+    /// As of when.
+    pub at: DateTime<FixedOffset>,
 }
 
 /// The supervisor's page.
@@ -93,15 +103,20 @@ impl DayPage {
         )
     }
 
-    /// Returns as of when it is told: `at 18:00`, `at Thu 18:00` within a week, `at its end`.
+    /// Returns as of when it is told: `as it stood at 18:00`, `at Thu 18:00` within a week, `at its
+    /// end`; of days to come, that they have not been.
     pub fn stood(&self) -> String {
-        let (first, last) = (self.ask.span.first, self.ask.span.date);
-        if !self.ask.span.holds(self.as_of) {
-            return "at its end".to_owned();
+        let (span, zone) = (self.ask.span, self.ask.span.zone);
+        let local = zone.show(self.as_of.to_utc());
+        if local.date_naive() < span.first {
+            let now = local.format("%a %-d %b %H:%M");
+            return format!("not yet; what waits is told as of {now}");
         }
-        let hour = if first == last { "%H:%M" } else { "%a %H:%M" };
-        let local = self.ask.span.zone.show(self.as_of.to_utc());
-        format!("at {}", local.format(hour))
+        if !span.holds(self.as_of) {
+            return "as it stood at its end".to_owned();
+        }
+        let hour = if span.is_long() { "%a %H:%M" } else { "%H:%M" };
+        format!("as it stood at {}", local.format(hour))
     }
 
     /// Returns as of when and how far it is told: `as it stood at 18:00, only hare`.
@@ -110,7 +125,7 @@ impl DayPage {
             only if only.is_empty() => only,
             only => format!(", {only}"),
         };
-        format!("as it stood {}{only}", self.stood())
+        format!("{}{only}", self.stood())
     }
 
     /// Returns what it is narrowed to, in words: empty for the whole page.
@@ -137,7 +152,7 @@ impl DayPage {
             harmless(&head).into_owned(),
         ];
         for point in &self.points {
-            lines.push(format!("\n{:>2}  {}", point.number, point.title));
+            lines.push(format!("\n{}", point.head()));
             let rows = point.rows.iter();
             lines.extend(rows.map(|row| format!("    {}", harmless(&row.told()))));
             if point.rows.is_empty() {
@@ -146,6 +161,13 @@ impl DayPage {
         }
         lines.push(String::new());
         lines.join("\n")
+    }
+}
+
+impl Point {
+    /// Returns its title with its number: `point 3: gates overruled`.
+    pub fn head(&self) -> String {
+        format!("point {}: {}", self.number, self.title)
     }
 }
 

@@ -1,35 +1,35 @@
-//! The rows of the ten points: what was kept on these days, and what stood at their end.
+//! The rows of the ten points: what was kept on these days, and what stood at their end. `work`
+//! makes those of the first point, `promises` those of the ninth.
 
-use std::collections::{BTreeMap, BTreeSet};
+mod promises;
+mod work;
+
+use std::collections::BTreeSet;
 
 use chrono::{DateTime, Days, FixedOffset, NaiveDate};
 
-use super::{DayPage, PageAsk, PageRow, Point};
-use crate::card::{ClockName, Mark};
-use crate::deed::{Deed, Work};
+use super::{DayPage, Foreseen, PageAsk, PageRow, Point};
+use crate::card::{ClockName, Mark, SHOP_BOOK};
+use crate::deed::Deed;
 use crate::plan::stock;
-use crate::reckon::counted;
 use crate::report::day::{DaySpan, book_name, struck_lines};
-use crate::report::moved::moved;
 use crate::report::shelf::amount;
 use crate::report::shown::clock_name;
-use crate::report::tell::{gate_name, tell, work_name, work_of};
+use crate::report::tell::{gate_name, material, room, tell, work_name};
 use crate::shop::KeptLine;
 use crate::standing::{
-    Book, ClockState, ClockView, HoldWaiting, House, Matter, OpenMatter, OutOfTrend, all_matters,
-    clock_views, floor, holds, out_of_trend, overrules,
+    ClockState, ClockView, HoldWaiting, House, Matter, OpenMatter, OutOfTrend, all_matters,
+    clock_views, holds, out_of_trend, overrules,
 };
 
-/// Days ahead of a promise from which on the page names it. Chosen here: a month is about
-/// what is left to move when a coat has to be laid anew.
-const PROMISE_DAYS: i64 = 30;
-
 /// Returns the page of a day or of several. `kept` are the lines of these days and after them,
-/// `house` is what stood at `as_of`, which is now, or the end of days that are over.
+/// `house` is what stood at `as_of`, which is now, or the end of days that are over. Of today
+/// the promises are told as `foreseen`, where a forecast was reckoned; else as they were noted.
 pub fn day_page(
     kept: &[KeptLine],
     house: House<'_>,
     (ask, as_of): (&PageAsk, DateTime<FixedOffset>),
+    foreseen: Option<&Foreseen>,
 ) -> DayPage {
     let struck = struck_lines(kept);
     let counts = |one: &&KeptLine| {
@@ -41,6 +41,7 @@ pub fn day_page(
         house,
         span: ask.span,
         as_of,
+        foreseen,
     };
     let ahead = if ask.span.is_long() {
         "fixed hours of the week to come"
@@ -52,12 +53,12 @@ pub fn day_page(
         ("waits for a signature or an answer", day.waiting()),
         ("gates overruled", day.overruled()),
         ("otherwise than planned", day.deviations()),
-        ("readings outside the usual or out of trend", day.readings()),
+        ("readings: chips, unusual, out of trend", day.readings()),
         ("clocks over, cups not reported", day.overdue()),
         (ahead, day.fixed_hours()),
         ("lots opened, small or past their date", day.lots()),
         ("promises near, past or moved", day.promises()),
-        ("questions from the bench", day.questions()),
+        ("questions and notes from the bench", day.questions()),
     ];
     let points = (1u8..).zip(points).map(|(number, (title, mut rows))| {
         rows.retain(|row| ask.wants(row));
@@ -67,12 +68,33 @@ pub fn day_page(
             rows,
         }
     });
+    let mut points: Vec<Point> = points.collect();
+    say_once(&mut points);
     DayPage {
         shop: house.cards.shop.name.clone(),
         ask: ask.clone(),
         as_of,
-        points: points.collect(),
+        points,
     }
+}
+
+/// What was done otherwise and waits for an answer stands at the second point and is only
+/// counted at the fourth.
+fn say_once(points: &mut [Point]) {
+    let [_, waiting, _, otherwise, ..] = points else {
+        return;
+    };
+    let waiting = waiting.rows.iter().filter_map(|row| row.line.as_ref());
+    let waiting: BTreeSet<&(String, u64)> = waiting.collect();
+    let before = otherwise.rows.len();
+    let is_told = |row: &PageRow| row.line.as_ref().is_some_and(|line| waiting.contains(line));
+    otherwise.rows.retain(|row| !is_told(row));
+    let words = match before - otherwise.rows.len() {
+        0 => return,
+        1 => "one that waits stands at point 2".to_owned(),
+        many => format!("{many} that wait stand at point 2"),
+    };
+    otherwise.rows.push(plain(words));
 }
 
 /// What the points are made of.
@@ -84,77 +106,10 @@ struct Day<'a> {
     house: House<'a>,
     span: DaySpan,
     as_of: DateTime<FixedOffset>,
+    foreseen: Option<&'a Foreseen>,
 }
 
 impl Day<'_> {
-    fn moved(&self, ask: &PageAsk) -> Vec<PageRow> {
-        let mut rows = Vec::new();
-        let mut present: BTreeSet<&str> = BTreeSet::new();
-        for one in &self.kept {
-            if let Deed::DayOpened(deed) = &one.line.deed {
-                present.extend(deed.present.iter().map(String::as_str));
-            }
-        }
-        let wrote = self.kept.iter().map(|one| one.line.by.as_str());
-        let mut others: BTreeSet<&str> = wrote.filter(|by| !present.contains(by)).collect();
-        if let Some(by) = &ask.by {
-            present.retain(|name| name == by);
-            others.retain(|name| name == by);
-        }
-        for (words, names) in [("in", present), ("wrote lines", others)] {
-            if !names.is_empty() {
-                rows.push(PageRow {
-                    text: format!("{words}: {}", joined(&names)),
-                    who: names.into_iter().map(str::to_owned).collect(),
-                    ..PageRow::default()
-                });
-            }
-        }
-        rows.extend(self.walks(ask.by.as_deref()));
-        rows.extend(self.told(|deed| matches!(deed, Deed::Moved(_))));
-        rows
-    }
-
-    /// What was walked on each figure, from where to where; by one person, where one is named.
-    fn walks(&self, by: Option<&str>) -> Vec<PageRow> {
-        let mut walks: BTreeMap<(&str, &Work), Walk<'_>> = BTreeMap::new();
-        let walked = self.kept.iter();
-        for one in walked.filter(|one| by.is_none_or(|by| by == one.line.by)) {
-            let (Book::Figure(figure), Some(work)) = (&one.book, work_of(&one.line.deed)) else {
-                continue;
-            };
-            let walk = walks.entry((figure.as_str(), work)).or_default();
-            walk.last = one.line.n;
-            walk.who.insert(&one.line.by);
-            match &one.line.deed {
-                Deed::Begun(_) => walk.begun = true,
-                Deed::Done(_) => walk.done += 1,
-                Deed::Finished(_) => ", finished".clone_into(&mut walk.ending),
-                Deed::SentBack(deed) => walk.ending = format!(", sent back to {}", deed.back_to),
-                _ => {}
-            }
-        }
-        walks
-            .into_iter()
-            .map(|((figure, work), walk)| self.walk(figure, work, &walk))
-            .collect()
-    }
-
-    fn walk(&self, figure: &str, work: &Work, walk: &Walk<'_>) -> PageRow {
-        let begun = if walk.begun { "begun" } else { "gone on with" };
-        let done = match walk.done {
-            0 => String::new(),
-            steps => format!(", {} done", counted(steps, "step")),
-        };
-        let name = work_name(work, self.house.cards);
-        PageRow {
-            text: format!("{figure}: {name}, {begun}{done}{}", walk.ending),
-            line: Some((figure.to_owned(), walk.last)),
-            book: Some(figure.to_owned()),
-            who: walk.who.iter().map(|by| (*by).to_owned()).collect(),
-        }
-    }
-
     fn waiting(&self) -> Vec<PageRow> {
         let waiting = holds(self.house, self.as_of);
         let matters = self.matters(&waiting, |matter| matter != Matter::Question);
@@ -162,23 +117,24 @@ impl Day<'_> {
         signatures.chain(matters).collect()
     }
 
-    /// A hold point leads to the line after which it waits.
+    /// A hold point leads to the line from which on it waits.
     fn hold(&self, hold: HoldWaiting) -> PageRow {
         let name = work_name(&hold.work, self.house.cards);
         let job = self
             .house
             .figure(&hold.figure)
             .and_then(|it| it.job(&hold.work));
-        let n = job.map(|job| {
-            let done = job.acts.values().filter_map(|act| act.done.as_ref());
-            done.map(|stamp| stamp.n).fold(job.begun.n, u64::max)
-        });
         let hands = job.map(|job| job.hands()).unwrap_or_default();
         let by = hold.may_sign.join(" or ");
         let hands = hands.into_iter().map(str::to_owned);
+        let since = self.hour(hold.since.at);
         PageRow {
-            text: format!("{}: {name}: {} (by {by})", hold.figure, hold.told()),
-            line: n.map(|n| (hold.figure.clone(), n)),
+            text: format!(
+                "{}: {name}: {} (since {since}, by {by})",
+                hold.figure,
+                hold.told()
+            ),
+            line: Some((hold.figure.clone(), hold.since.n)),
             who: hands.chain(hold.may_sign).collect(),
             book: Some(hold.figure),
         }
@@ -237,9 +193,14 @@ impl Day<'_> {
         })
     }
 
-    /// Readings that somebody had to confirm, and those out of the trend of their own series.
+    /// Readings of chips, those that somebody had to confirm, and those out of the trend of their
+    /// own series.
     fn readings(&self) -> Vec<PageRow> {
-        let mut rows = self.told(|deed| matches!(deed, Deed::Recorded(deed) if deed.asked_again));
+        let mut rows = self.told(|deed| match deed {
+            Deed::ChipRead(_) => true,
+            Deed::Recorded(deed) => deed.asked_again,
+            _ => false,
+        });
         let strays = out_of_trend(self.house, self.span.surely_before());
         let strays = strays.into_iter().filter(|one| self.span.holds(one.at));
         rows.extend(strays.map(|one| self.stray(one)));
@@ -249,8 +210,12 @@ impl Day<'_> {
     fn stray(&self, one: OutOfTrend) -> PageRow {
         let book = one.figure.unwrap_or_else(|| "shop".to_owned());
         let line = one.line.or_else(|| self.air_line(&one.room, one.at));
+        let words = one.words.replace(
+            &format!(" in {},", one.room),
+            &format!(" in {},", room(&one.room, self.house.cards)),
+        );
         PageRow {
-            text: format!("{} {book}: {}", self.hour(one.at), one.words),
+            text: format!("{} {book}: {words}", self.hour(one.at)),
             line: line.as_ref().map(|(n, _)| (book.clone(), *n)),
             who: line.map(|(_, by)| by).into_iter().collect(),
             book: Some(book),
@@ -355,69 +320,45 @@ impl Day<'_> {
         });
         let date = self.last_seen();
         for lot in stock(self.house, date).lots {
+            let name = material(&lot.material, self.house.cards);
             let why = match (lot.past_date, lot.expires, lot.left) {
-                (true, Some(expires), _) => format!(
-                    "past its date: lot {} of {}, {expires}",
-                    lot.lot, lot.material
-                ),
+                (true, Some(expires), _) => {
+                    format!("past its date: lot {} of {name}, {expires}", lot.lot)
+                }
                 (_, _, Some(left)) if lot.under_one_job => format!(
-                    "under one job's worth: lot {} of {}, {} left",
+                    "under one job's worth: lot {} of {name}, {} left",
                     lot.lot,
-                    lot.material,
                     amount(left, lot.unit)
                 ),
                 _ => continue,
             };
+            let line = lot.last_use.or_else(|| self.opened(&lot.lot));
+            // A lot that no journal knows has no line: its card alone names it.
+            let card = match &line {
+                Some(_) => String::new(),
+                None => format!(", not opened yet, on the card {}", lot.material),
+            };
             rows.push(PageRow {
-                line: lot.last_use,
+                line,
                 book: Some("shop".to_owned()),
-                ..plain(why)
+                ..plain(format!("{why}{card}"))
             });
         }
         rows
     }
 
-    fn promises(&self) -> Vec<PageRow> {
-        let mut near: Vec<(NaiveDate, PageRow)> = floor(self.house, self.as_of)
-            .into_iter()
-            .filter_map(|figure| {
-                let promised = figure.promised?;
-                let (done, of) = figure.route;
-                let days = (promised - self.span.date).num_days();
-                (days <= PROMISE_DAYS && done < of).then(|| {
-                    let when = match days {
-                        past if past < 0 => format!("{} ago", counted(-past, "day")),
-                        0 => "today".to_owned(),
-                        ahead => format!("in {}", counted(ahead, "day")),
-                    };
-                    let text = format!(
-                        "{}: promised {promised}, {when}; {done} of {of} operations finished",
-                        figure.figure
-                    );
-                    let book = Some(figure.figure);
-                    (
-                        promised,
-                        PageRow {
-                            book,
-                            ..plain(text)
-                        },
-                    )
-                })
-            })
-            .collect();
-        near.sort_by_key(|(promised, _)| *promised);
-        let mut rows: Vec<PageRow> = near.into_iter().map(|(_, row)| row).collect();
-        let moved = moved(self.house, (self.span, self.as_of)).into_iter();
-        rows.extend(moved.map(|(figure, text, n)| PageRow {
-            line: Some(("shop".to_owned(), n)),
-            book: Some(figure),
-            ..plain(text)
-        }));
-        rows
+    /// The line in which a lot was opened.
+    fn opened(&self, lot: &str) -> Option<(String, u64)> {
+        let mut opened = self.house.standing.shop.lots.iter().rev();
+        let (_, stamp) = opened.find(|(deed, _)| deed.lot == lot)?;
+        Some((SHOP_BOOK.to_owned(), stamp.n))
     }
 
+    /// Questions without an answer, and what the day noted besides.
     fn questions(&self) -> Vec<PageRow> {
-        self.matters(&[], |matter| matter == Matter::Question)
+        let mut rows = self.matters(&[], |matter| matter == Matter::Question);
+        rows.extend(self.told(|deed| matches!(deed, Deed::Jotted(_))));
+        rows
     }
 
     /// The lines of the day with a deed of this kind, in their own words.
@@ -470,16 +411,6 @@ impl Day<'_> {
     }
 }
 
-/// What these days did to one walk.
-#[derive(Debug, Default)]
-struct Walk<'a> {
-    begun: bool,
-    done: usize,
-    ending: String,
-    last: u64,
-    who: BTreeSet<&'a str>,
-}
-
 fn plain(text: String) -> PageRow {
     PageRow {
         text,
@@ -500,8 +431,4 @@ fn row(one: &KeptLine, text: String) -> PageRow {
         book: Some(book),
         who: std::iter::once(one.line.by.clone()).chain(second).collect(),
     }
-}
-
-fn joined(names: &BTreeSet<&str>) -> String {
-    names.iter().copied().collect::<Vec<_>>().join(", ")
 }

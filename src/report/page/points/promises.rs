@@ -1,0 +1,107 @@
+//! The ninth point: promises that are near, past, at risk or moved, by the forecast of today or
+//! by the one that was noted last.
+
+use chrono::NaiveDate;
+
+use super::{Day, PageRow, plain};
+use crate::card::SHOP_BOOK;
+use crate::deed::Promise;
+use crate::plan::AT_RISK_PERCENT;
+use crate::reckon::counted;
+use crate::report::moved::moved;
+use crate::standing::{FloorRow, JobState, Stage, floor, offers};
+
+/// Days ahead of a promise from which on the page names it. Chosen here: a month is about
+/// what is left to move when a coat has to be laid anew.
+const PROMISE_DAYS: i64 = 30;
+
+impl Day<'_> {
+    pub(super) fn promises(&self) -> Vec<PageRow> {
+        let rows = floor(self.house, self.as_of).into_iter();
+        let mut near: Vec<(NaiveDate, PageRow)> =
+            rows.filter_map(|row| self.promise(&row)).collect();
+        near.sort_by_key(|(promised, _)| *promised);
+        let mut rows: Vec<PageRow> = near.into_iter().map(|(_, row)| row).collect();
+        let until = (self.span, self.as_of);
+        let moved = moved(self.house, until, self.foreseen).into_iter();
+        rows.extend(moved.map(|(figure, text, n)| PageRow {
+            line: Some((SHOP_BOOK.to_owned(), n)),
+            book: Some(figure),
+            ..plain(text)
+        }));
+        rows
+    }
+
+    fn promise(&self, row: &FloorRow) -> Option<(NaiveDate, PageRow)> {
+        let promised = row.promised?;
+        let all = offers(self.house, &row.figure);
+        let done = all.iter().filter(|it| it.stage == Stage::Done).count();
+        let left = all.len() - done;
+        let seen = self.seen(&row.figure);
+        let late = seen.as_ref().and_then(|(seen, ..)| seen.risk_percent);
+        let is_at_risk = late.is_some_and(|late| AT_RISK_PERCENT <= late);
+        let days = (promised - self.span.date).num_days();
+        if left == 0 || (PROMISE_DAYS < days && !is_at_risk) {
+            return None;
+        }
+        let when = match days {
+            past if past < 0 => format!("{} ago", counted(-past, "day")),
+            0 => "today".to_owned(),
+            ahead => format!("in {}", counted(ahead, "day")),
+        };
+        let end = seen.as_ref().map_or_else(String::new, |(seen, source, _)| {
+            format!("; {} ({source})", end_words(seen))
+        });
+        let text = format!(
+            "{}: promised {promised}, {when}; {} finished, {left} to go{end}",
+            row.figure,
+            counted(done, "walk")
+        );
+        // A forecast of this minute has no line: the last finished walk is what it starts from.
+        let finished = || {
+            let jobs = self.house.figure(&row.figure)?.jobs.iter();
+            let ends = jobs.filter_map(|job| match &job.state {
+                JobState::Finished(stamp) => Some(stamp.n),
+                _ => None,
+            });
+            Some((row.figure.clone(), ends.max()?))
+        };
+        let page = PageRow {
+            line: seen
+                .and_then(|(_, _, noted)| noted)
+                .map(|n| (SHOP_BOOK.to_owned(), n))
+                .or_else(finished),
+            book: Some(row.figure.clone()),
+            ..plain(text)
+        };
+        Some((promised, page))
+    }
+
+    /// What a forecast saw of a figure, where it comes from in words, and the line that noted it.
+    fn seen(&self, figure: &str) -> Option<(&Promise, String, Option<u64>)> {
+        if let Some(foreseen) = self.foreseen {
+            let row = foreseen.rows.iter().find(|row| row.figure == figure)?;
+            let source = format!("reckoned at {}", self.hour(foreseen.at));
+            return Some((row, source, None));
+        }
+        let noted = self.house.standing.shop.forecasts.iter().rev();
+        let mut noted = noted.filter(|(_, stamp)| stamp.at <= self.as_of);
+        noted.find_map(|(forecast, stamp)| {
+            let row = forecast.rows.iter().find(|row| row.figure == figure)?;
+            let local = self.span.zone.show(stamp.at.to_utc());
+            let source = format!("forecast noted on {}", local.format("%-d %b %Y"));
+            Some((row, source, Some(stamp.n)))
+        })
+    }
+}
+
+/// The late end, and how often it comes after the promise.
+fn end_words(seen: &Promise) -> String {
+    let end = seen.ninety.map_or_else(
+        || "no end in sight".to_owned(),
+        |day| format!("done by {day} in nine of ten runs"),
+    );
+    let late = seen.risk_percent;
+    let late = late.map_or_else(String::new, |late| format!(", late in {late} %"));
+    format!("{end}{late}")
+}
