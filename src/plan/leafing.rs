@@ -2,10 +2,8 @@
 //! the leaf. All of it on the long side, for it has to fit between ready and dead.
 
 use crate::card::{Cards, Panel};
-use crate::reckon::{
-    Ground, Hours, LeafJob, LeafPlace, Millimetres, Percent, SquareMetres, count_leaves,
-    laying_time,
-};
+use crate::reckon::{Hours, LeafPlace, count_leaves, laying_time};
+use crate::standing::leaf_job;
 
 /// What one panel asks.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,13 +26,6 @@ pub struct Piece {
 
 /// Up to this surface factor a panel has no hollows (*common practice*: a flat is 1.0).
 const FLAT_RELIEF: f64 = 1.0;
-
-/// Up to these a panel is laid at the pace of flats (*common practice*: low relief 1.15, flats
-/// waste 10 %).
-const FLATS: (f64, f64) = (1.15, 10.0);
-
-/// Lap over carving, mm: the wide end of 5–6 (*common practice*).
-const CARVED_LAP: f64 = 6.0;
 
 /// How much surface is sized in an hour, m², carving followed (own judgement, slow end; no
 /// source).
@@ -60,25 +51,8 @@ impl Piece {
                 panel.leaf
             ));
         };
-        let carved = FLATS.0 < panel.relief;
-        let lap = if carved {
-            Millimetres(CARVED_LAP)
-        } else {
-            crate::reckon::leaf::USUAL_LAP
-        };
-        let count = count_leaves(&LeafJob {
-            area: SquareMetres(panel.area_m2),
-            leaf: Millimetres(side),
-            lap,
-            waste: Percent(panel.waste_percent),
-            relief: panel.relief,
-        })
-        .map_err(|trouble| trouble.to_string())?;
-        let ground = if carved || FLATS.1 < panel.waste_percent {
-            Ground::Ornament
-        } else {
-            Ground::Flats
-        };
+        let (job, ground) = leaf_job(panel, side);
+        let count = count_leaves(&job).map_err(|trouble| trouble.to_string())?;
         let sheets = u32::try_from(count.leaves).unwrap_or(u32::MAX);
         let slow = laying_time(sheets, ground).wait_until();
         let laying = match leaves_per_h.filter(|pace| 0.0 < *pace) {

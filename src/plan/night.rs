@@ -16,6 +16,10 @@ use super::ruler::{
 use crate::reckon::{Hours, LeafPlace, Minutes};
 use crate::standing::{Damp, House, Traces, after, damp, damp_held, hours_between, latest, traces};
 
+/// From the closing of the doors to their next opening it is no longer than this, minutes, where
+/// no day is left out (own choice).
+const NIGHT_MIN: f64 = 20.0 * 60.0;
+
 /// What the ruler is asked.
 #[derive(Debug, Clone, Copy)]
 pub struct NightAsk<'a> {
@@ -305,6 +309,15 @@ impl<'a> Evening<'a> {
     /// The humidity of the room if a heating keeps it from falling below a temperature.
     pub(super) fn damp_held(&self, celsius: f64) -> Damp {
         damp_held(self.house, self.room, (self.now, self.now), Some(celsius))
+    }
+
+    /// Returns when somebody is there again after tonight, minutes, where that is longer away
+    /// than a night; nothing within where nobody is there on the days that a night looks at.
+    pub(super) fn nobody_till(&self) -> Option<Option<f64>> {
+        let (_, shut) = self.present.first()?;
+        let back = self.present.get(1).map(|(from, _)| *from);
+        let is_long = back.is_none_or(|back| shut + NIGHT_MIN < back);
+        is_long.then_some(back)
     }
 
     /// When the room was read last.

@@ -4,7 +4,7 @@
 use super::lots::Shelf;
 use super::night::Evening;
 use super::ruler::{MARGIN_MIN, Snag};
-use crate::reckon::{Hours, Trace};
+use crate::reckon::{Hours, Percent, Trace};
 use crate::standing::OUTLOOK_DAYS;
 
 /// The longest outlook that a plan of one night looks at, hours.
@@ -38,6 +38,11 @@ pub(super) fn why(evening: &Evening<'_>, snag: Option<&Snag>, open: bool) -> Str
             "each panel alone would fit, all together take {}: some die before their turn",
             late_span(*laying)
         ),
+    };
+    let why = match evening.nobody_till() {
+        Some(Some(back)) => format!("{why}. Nobody is there till {}", clock(back)),
+        Some(None) => format!("{why}. Nobody is there on the next days"),
+        None => why,
     };
     if open {
         why
@@ -87,6 +92,15 @@ pub(super) fn because(evening: &Evening<'_>, shelf: &Shelf<'_>) -> String {
         }
         Some(_) => format!("{span} as in the last seven days"),
     };
+    let percent = |damp: Option<Percent>| damp.map_or(0.0, |damp| damp.0);
+    let (driest, dampest) = (percent(evening.damp.driest), percent(evening.damp.dampest));
+    let (driest, dampest) = (format!("{driest:.0}"), format!("{dampest:.0}"));
+    let percent = if driest == dampest {
+        driest
+    } else {
+        format!("{driest}–{dampest}")
+    };
+    let air = format!("{air}, {percent} % humidity");
     let (times, at_c) = shelf.sheet.times();
     let [[ready, _, ready_late], [dead, _, dead_late]] = [times.ready(), times.dead()];
     format!(

@@ -113,6 +113,7 @@ pub use shelf::{lot_on_tin, tins};
 pub use shelf_life::{ShelfLife, shelf_lives};
 pub(crate) use size::{Damp, SizeSheet};
 pub use strike::STRIKE_S;
+pub use sums::leaf::leaf_job;
 pub use sums::shelf::lacks as shelf_lacks;
 pub use sums::{Figured, StepSum, Weight};
 pub use target::targets;

@@ -148,7 +148,7 @@ size: slow oil size, about 12 hours, lot ZS-2607-19
 lay the size: Wed 16:30 to 20:30 (sure), best Wed 20:00
 come in: Thu 08:30; first test of the chip: Thu 08:30
 least margin before dead: 240 min
-because: from sheet: ready 10–12 h, dead 20–24 h at 20 °C; 20 °C as in the last seven days; 30 min kept free before dead
+because: from sheet: ready 10–12 h, dead 20–24 h at 20 °C; 20 °C as in the last seven days, 50 % humidity; 30 min kept free before dead
 
                       |     |     |     |     |     |     |     |
                       18    21    00    03    06    09    12    15

@@ -13,14 +13,39 @@ use crate::standing::clock::{ClockState, view};
 use crate::standing::size::SizeSheet;
 use crate::standing::starts;
 
-/// Lap over broken carving, mm (*common practice*: 5–6).
+/// Lap over broken carving, mm: the wide end of 5–6 (*common practice*).
 const CARVED_LAP_MM: f64 = 6.0;
 
 /// Relief from which carving counts as broken (*common practice*: deep relief is 1.6).
 const BROKEN_RELIEF: f64 = 1.6;
 
-/// Relief up to which a panel is laid at the pace of flats (*common practice*: low is 1.15).
-const FLAT_RELIEF: f64 = 1.15;
+/// Up to these a panel is laid at the pace of flats: relief, and waste in percent (*common
+/// practice*: low relief 1.15, flats waste 10 %).
+const FLATS: (f64, f64) = (1.15, 10.0);
+
+/// Returns what is to be covered on a panel with leaf of this side, mm, and at whose pace: bench
+/// and night reckon with the same.
+pub fn leaf_job(panel: &Panel, leaf_mm: f64) -> (LeafJob, Ground) {
+    let (low, little) = FLATS;
+    let is_carved = low < panel.relief;
+    let job = LeafJob {
+        area: SquareMetres(panel.area_m2),
+        leaf: Millimetres(leaf_mm),
+        lap: if BROKEN_RELIEF <= panel.relief {
+            Millimetres(CARVED_LAP_MM)
+        } else {
+            USUAL_LAP
+        },
+        waste: Percent(panel.waste_percent),
+        relief: panel.relief,
+    };
+    let ground = if is_carved || little < panel.waste_percent {
+        Ground::Ornament
+    } else {
+        Ground::Flats
+    };
+    (job, ground)
+}
 
 /// Returns how much leaf a panel takes, and the pace against its window, from the choice of the
 /// size until the leaf is counted.
@@ -40,14 +65,14 @@ pub(super) fn at(here: &Here<'_>) -> Vec<StepSum> {
     let Some(panel) = panel(here) else {
         return Vec::new();
     };
-    let job = match job(here, panel) {
-        Ok(job) => job,
+    let (job, ground) = match job(here, panel) {
+        Ok(found) => found,
         Err(lacking) => return vec![StepSum::missing("leaf", lacking)],
     };
     match amount(here, panel, &job) {
         Ok((amount, leaves)) => {
             let mut sums = vec![amount];
-            sums.extend(pace(here, (panel, &job), leaves));
+            sums.extend(pace(here, (&job, ground), leaves));
             sums
         }
         Err(refusal) => vec![StepSum::missing("leaf", refusal)],
@@ -64,7 +89,7 @@ fn leaf_card<'a>(here: &Here<'a>, panel: &Panel) -> Option<&'a Material> {
     here.case.house.cards.materials.get(&panel.leaf)
 }
 
-fn job(here: &Here<'_>, panel: &Panel) -> Result<LeafJob, String> {
+fn job(here: &Here<'_>, panel: &Panel) -> Result<(LeafJob, Ground), String> {
     let place = format!("figures/{}/figure.yaml", here.case.figure);
     if panel.area_m2 <= 0.0 {
         return Err(format!(
@@ -80,17 +105,7 @@ fn job(here: &Here<'_>, panel: &Panel) -> Result<LeafJob, String> {
                 panel.leaf
             )
         })?;
-    Ok(LeafJob {
-        area: SquareMetres(panel.area_m2),
-        leaf: Millimetres(leaf_mm),
-        lap: if BROKEN_RELIEF <= panel.relief {
-            Millimetres(CARVED_LAP_MM)
-        } else {
-            USUAL_LAP
-        },
-        waste: Percent(panel.waste_percent),
-        relief: panel.relief,
-    })
+    Ok(leaf_job(panel, leaf_mm))
 }
 
 fn amount(here: &Here<'_>, panel: &Panel, job: &LeafJob) -> Result<(StepSum, u32), String> {
@@ -126,12 +141,7 @@ struct Window {
     words: String,
 }
 
-fn pace(here: &Here<'_>, (panel, job): (&Panel, &LeafJob), leaves: u32) -> Option<StepSum> {
-    let ground = if panel.relief <= FLAT_RELIEF {
-        Ground::Flats
-    } else {
-        Ground::Ornament
-    };
+fn pace(here: &Here<'_>, (job, ground): (&LeafJob, Ground), leaves: u32) -> Option<StepSum> {
     let laying = laying_time(leaves, ground);
     let takes = laying.wait_until().0;
     let window = match laid(here) {
@@ -146,7 +156,7 @@ fn pace(here: &Here<'_>, (panel, job): (&Panel, &LeafJob), leaves: u32) -> Optio
     let tail = if fits {
         "it fits".to_owned()
     } else if most == 0 {
-        "no time to lay it: another hour, another size".to_owned()
+        "no sure time to lay it: Night (t) plans it, the knuckle decides".to_owned()
     } else {
         format!(
             "lay {} m² of it at most, {}",

@@ -8,7 +8,7 @@ mod coat;
 mod colour;
 pub(super) mod dry;
 mod joint;
-mod leaf;
+pub(super) mod leaf;
 pub(super) mod shelf;
 mod vapour;
 mod wood;
