@@ -210,10 +210,10 @@ impl<'p> Beside<'p> {
         if !goals.any(is_later) {
             return;
         }
-        let followed = cost(self.then, second);
+        let followed = (second.clone(), cost(self.then, second));
         let places = self.places.iter().map(|place| as_key(*place));
         let ordered = self.plan(&places.collect::<Vec<_>>());
-        let mut best = (followed, None);
+        let mut best = (followed.1, None);
         for plan in [&ordered, &begun] {
             second.place(self.then, plan, luck);
             let cost = cost(self.then, second);
@@ -223,7 +223,7 @@ impl<'p> Beside<'p> {
         }
         match best.1 {
             Some(plan) => second.place(self.then, plan, luck),
-            None => second.follow(self.then, (&begun, self.lying(first)), luck),
+            None => *second = followed.0,
         }
     }
 
