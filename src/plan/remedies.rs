@@ -57,12 +57,20 @@ pub(super) fn ways(
             certainty,
             rulers: BTreeMap::new(),
         };
-        let ways = search.alone(&groups);
+        // What lays all of it comes before what lays less.
+        let less = |one: &Remedy| matches!(one, Remedy::Keep(_) | Remedy::Flats);
+        let parts = groups.iter().cloned();
+        let (less, whole): (Vec<Vec<Remedy>>, Vec<Vec<Remedy>>) =
+            parts.partition(|group| group.iter().any(less));
+        let mut ways = search.alone(&whole);
         if ways.is_empty() {
-            search.together(&groups)
-        } else {
-            ways
+            ways = search.together(&whole);
         }
+        ways.extend(search.alone(&less));
+        if ways.is_empty() {
+            ways = search.together(&groups);
+        }
+        ways
     };
     let mut ways = find(Certainty::Sure);
     if ways.is_empty() && !has_likely {

@@ -10,7 +10,7 @@ use super::intent::{Late, Said};
 use super::walk::{self, FlatStep};
 use super::{House, Moment, Refusal, Written};
 use crate::card::{Measure, Record, WordScale};
-use crate::deed::{Deed, Recorded, Stamp, Tested, Value};
+use crate::deed::{ClockRule, Deed, Recorded, Stamp, Tested, Value};
 
 /// Where something that is entered belongs.
 struct Slot<'a> {
@@ -107,7 +107,7 @@ fn asking(
     (late, moment): (&Late, &Moment),
 ) -> Option<FlatStep> {
     let mut steps = walk::steps(house, figure, job);
-    if let Some(front) = walk::in_front(&steps, job) {
+    if let Some(front) = walk::in_front(&steps, job).filter(|_| !lies_there(house, figure, job)) {
         steps.truncate(front + 1);
     }
     steps.retain(|flat| takes(flat, late));
@@ -118,6 +118,16 @@ fn asking(
     let place = steps.iter().position(open_then);
     let place = place.or(steps.len().checked_sub(1))?;
     Some(steps.swap_remove(place))
+}
+
+/// Whether size lies on the target: whoever comes by may try it before the step that asks.
+fn lies_there(house: House<'_>, figure: &str, job: &Job) -> bool {
+    let clocks = house.figure(figure).map(|standing| &standing.clocks);
+    let mut clocks = clocks.into_iter().flatten();
+    clocks.any(|clock| {
+        let is_tack = matches!(clock.rule, ClockRule::Tack { .. });
+        is_tack && clock.ended.is_none() && clock.work == job.work
+    })
 }
 
 fn takes(flat: &FlatStep, late: &Late) -> bool {

@@ -40,8 +40,8 @@ impl Desk<'_> {
                 },
                 Value::Number(number),
             ) => {
-                let again = in_range(*number, *plausible, *usual, (*measure, again))
-                    .map_err(|no| self.warm_first(no, (*measure, *number)))?;
+                self.warm_first((*measure, *number))?;
+                let again = in_range(*number, *plausible, *usual, (*measure, again))?;
                 let mut written =
                     self.recorded(record, (station.clone(), Some(*measure)), value, again);
                 written.extend(self.air_of_room(*measure, *number)?);
@@ -230,18 +230,19 @@ pub(super) fn in_range(
 }
 
 impl Desk<'_> {
-    /// A resin that no batch will be given with is said as it is read, not steps later.
-    fn warm_first(&self, no: Refusal, (measure, read): (Measure, f64)) -> Refusal {
+    /// A resin that no batch will be given with is not taken down as brought to its warmth: it
+    /// is warmed, or cooled, and read again.
+    fn warm_first(&self, (measure, read): (Measure, f64)) -> Result<(), Refusal> {
         let front = &self.front;
         let allowed = mixing::sheets_range(front.case, front.job, front.list);
-        let refused = allowed.filter(|[low, high]| {
-            measure == Measure::ResinTemperature && !(*low..=*high).contains(&read)
-        });
-        match refused {
-            Some([low, high]) => no.remedy(format!(
-                "no batch is given outside {low} to {high} °C, its sheet: bring it there, then read it"
-            )),
-            None => no,
+        match allowed {
+            Some([low, high])
+                if measure == Measure::ResinTemperature && !(low..=high).contains(&read) =>
+            {
+                let why = format!("{read} °C: its sheet gives no batch outside {low} to {high} °C");
+                Err(Refusal::new(why).remedy("bring the resin there, then read it"))
+            }
+            _ => Ok(()),
         }
     }
 }

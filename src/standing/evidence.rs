@@ -3,12 +3,13 @@
 
 use chrono::{DateTime, Duration, FixedOffset};
 
+use super::clock::view;
 use super::front::Front;
 use super::gate::{Case, evidence_hours, fresh, judge, last_by_point, readings, title};
 use super::gate_size::last_words;
 use super::prompt::Verdict;
 use super::{House, air};
-use crate::card::{GateAsk, GateKind, Measure};
+use crate::card::{ClockName, GateAsk, GateKind, Measure};
 use crate::deed::Work;
 
 /// An open gate whose evidence grows old.
@@ -117,12 +118,29 @@ fn good(case: Case<'_>, ask: &GateAsk) -> Option<Evidence> {
     }
     // Most gates rest on nothing yet; that is known sooner than a verdict.
     let since = since(case, ask)?;
+    let good_until = super::after(since, hours);
+    let worn_out = spent(case, ask.gate).into_iter();
     judge(case, ask).open.then(|| Evidence {
         gate: ask.gate,
         name: title(ask.gate).0,
         since,
-        good_until: super::after(since, hours),
+        good_until: worn_out.chain([good_until]).min().unwrap_or(good_until),
     })
+}
+
+/// When the first gloves or cartridge of this work are spent: no word about the air outlasts
+/// them.
+fn spent(case: Case<'_>, gate: GateKind) -> Option<DateTime<FixedOffset>> {
+    if gate != GateKind::AirAndGloves {
+        return None;
+    }
+    let worn = case.standing.clocks.iter().filter(|clock| {
+        matches!(clock.clock, ClockName::Glove | ClockName::Cartridge)
+            && clock.ended.is_none()
+            && clock.work == *case.work
+    });
+    worn.filter_map(|clock| view(case.house, case.figure, clock, case.now).closes)
+        .min()
 }
 
 /// The moment of what grows old first among all that a gate rests on.

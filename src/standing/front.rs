@@ -489,7 +489,10 @@ impl<'a> Front<'a> {
         }
         Some(Ask::Choice {
             record: GLOVE.to_owned(),
-            ask: format!("Which gloves, against {}?", material.name),
+            ask: match starts::picked(self.case, self.job, material.kind) {
+                Some(picked) => format!("Which gloves, against {}?", picked.name),
+                None => format!("Which gloves, against any {}?", starts::kind_word(material)),
+            },
             options: material
                 .gloves
                 .iter()

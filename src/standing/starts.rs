@@ -98,6 +98,11 @@ fn clock(
     })
 }
 
+/// The word for what a material is, where none of its kind has been picked yet.
+pub(super) fn kind_word(material: &Material) -> String {
+    as_written(material.kind).replace('_', " ")
+}
+
 /// Whether no other card of the shop is of the same kind.
 fn is_alone(case: Case<'_>, material: &Material) -> bool {
     let mut cards = case.house.cards.materials.values();

@@ -7,7 +7,7 @@ use knuckle::deed::{Deed, DeviationKind, Line, Value, Work};
 use knuckle::standing::{Ask, AtStep, Intent, Late, Said, open_gates};
 
 use crate::clocks::{MORNING, Wall};
-use crate::memory::at;
+use crate::memory::{Bench, at, sample_cards};
 
 const COAT: &str = "
 id: coat
@@ -293,4 +293,31 @@ fn what_has_no_place_is_refused_with_what_helps() {
     } else {
         panic!("{refused:?}");
     }
+}
+
+/// Whoever comes by tries the size that lies there, before the step that asks for it.
+#[test]
+fn a_word_of_laid_size_is_always_taken() {
+    let mut bench = Bench::new(sample_cards(), at("2026-11-23T08:00:00+00:00"));
+    let panel = "breast-strap";
+    let work = bench.walk_until("heron", "size-and-leaf", Some(panel), &mut |prompt| {
+        prompt.step == "note"
+    });
+    bench.wait(120);
+    let word = Intent::EnterLater {
+        figure: "heron".into(),
+        late: Late {
+            target: Some(panel.into()),
+            station: Some("edge".into()),
+            said: Said::Word {
+                scale: WordScale::Tack,
+                word: "sticky".into(),
+            },
+            again: false,
+        },
+    };
+    let lines = bench.act(&word).unwrap();
+    assert!(matches!(&lines[0].deed, Deed::Tested(test) if test.step == "knuckle"));
+    assert_eq!(bench.prompt("heron", &work).step, "note");
+    bench.assert_live_is_replayed();
 }

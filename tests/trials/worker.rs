@@ -2,7 +2,7 @@
 //! rehearsal, a gap map, a clamp and a nail, and what stays visible of it.
 
 use chrono::Duration;
-use knuckle::card::ClockName;
+use knuckle::card::{ClockName, Measure};
 use knuckle::deed::{Deed, DeviationKind, Pouring, Use, Value, Work};
 use knuckle::standing::{
     Ask, AtStep, HoldWaiting, Intent, JobState, Matter, OpensBy, Prompt, Stage, holds, matters,
@@ -580,4 +580,30 @@ fn a_deviation_is_answered_once_by_another_with_the_mark() {
     );
     assert_eq!(bench.standing.figures["hare"].unanswered().count(), 0);
     assert_eq!(deviations(&bench).len(), 1, "answered, it stays on record");
+}
+
+/// A resin that no batch will be given with is not taken down as brought to its warmth.
+#[test]
+fn a_cold_resin_is_warmed_at_the_step_that_brings_it_there() {
+    let mut bench = rehearsed(6.0);
+    let work = bench.begin("hare", MIX, Some("J3"));
+    let resin = Measure::ResinTemperature;
+    until(
+        &mut bench,
+        &work,
+        &|prompt| matches!(&prompt.ask, Ask::Reading { measure, .. } if *measure == resin),
+    );
+    let read = |value: f64, again| AtStep::Enter {
+        value: Value::Number(value),
+        again,
+    };
+    for again in [false, true] {
+        let no = bench.at_step("hare", &work, read(12.0, again)).unwrap_err();
+        assert_eq!(
+            no.why,
+            "12 °C: its sheet gives no batch outside 15 to 27 °C"
+        );
+        assert!(!no.ask_again);
+    }
+    bench.at_step("hare", &work, read(20.0, false)).unwrap();
 }
