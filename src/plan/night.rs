@@ -312,12 +312,11 @@ impl<'a> Evening<'a> {
     }
 
     /// Returns when somebody is there again after tonight, minutes, where that is longer away
-    /// than a night; nothing within where nobody is there on the days that a night looks at.
-    pub(super) fn nobody_till(&self) -> Option<Option<f64>> {
+    /// than a night; infinite where nobody is there on the days that a night looks at.
+    pub(super) fn nobody_till(&self) -> Option<f64> {
         let (_, shut) = self.present.first()?;
-        let back = self.present.get(1).map(|(from, _)| *from);
-        let is_long = back.is_none_or(|back| shut + NIGHT_MIN < back);
-        is_long.then_some(back)
+        let back = self.present.get(1).map_or(f64::INFINITY, |(from, _)| *from);
+        (shut + NIGHT_MIN < back).then_some(back)
     }
 
     /// When the room was read last.

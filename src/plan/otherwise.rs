@@ -40,8 +40,10 @@ pub(super) fn why(evening: &Evening<'_>, snag: Option<&Snag>, open: bool) -> Str
         ),
     };
     let why = match evening.nobody_till() {
-        Some(Some(back)) => format!("{why}. Nobody is there till {}", clock(back)),
-        Some(None) => format!("{why}. Nobody is there on the next days"),
+        Some(back) if back.is_finite() => {
+            format!("{why}. Nobody is there till {}", clock(back))
+        }
+        Some(_) => format!("{why}. Nobody is there on the next days"),
         None => why,
     };
     if open {
