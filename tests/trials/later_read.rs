@@ -304,7 +304,7 @@ fn a_word_of_laid_size_is_always_taken() {
         prompt.step == "note"
     });
     bench.wait(120);
-    let word = Intent::EnterLater {
+    let said = Intent::EnterLater {
         figure: "heron".into(),
         late: Late {
             target: Some(panel.into()),
@@ -316,7 +316,7 @@ fn a_word_of_laid_size_is_always_taken() {
             again: false,
         },
     };
-    let lines = bench.act(&word).unwrap();
+    let lines = bench.act(&said).unwrap();
     assert!(matches!(&lines[0].deed, Deed::Tested(test) if test.step == "knuckle"));
     assert_eq!(bench.prompt("heron", &work).step, "note");
     bench.assert_live_is_replayed();
