@@ -244,8 +244,12 @@ impl<'a> Told<'a> {
                 row.promised
                     .map_or_else(String::new, |day| day.format("%-d %b %Y").to_string()),
                 row.risk.map_or_else(String::new, percent),
-                then.map_or_else(String::new, |then| self.shift(row, then, then.ninety)),
-                then.map_or_else(String::new, |then| self.shift(row, then, then.fifty)),
+                then.map_or_else(String::new, |then| {
+                    self.shift((row, row.ninety), then, then.ninety)
+                }),
+                then.map_or_else(String::new, |then| {
+                    self.shift((row, row.fifty), then, then.fifty)
+                }),
             ]
         }));
         paper.columns(&rows)?;
@@ -271,7 +275,7 @@ impl<'a> Told<'a> {
             .any(|(_, then)| then == Shift::NotTold)
         {
             paper.line(&format!(
-                "{AS_NOW}: no difference that can be told from luck over {}",
+                "{AS_NOW}: no difference of a day that can be told from luck over {}",
                 counted(self.is.runs, "run")
             ))?;
         }
@@ -282,11 +286,19 @@ impl<'a> Told<'a> {
         Ok(())
     }
 
-    fn shift(&self, row: &Outcome, then: &Shifted, shift: Shift) -> String {
+    fn shift(
+        &self,
+        (row, is): (&Outcome, Option<DateTime<FixedOffset>>),
+        then: &Shifted,
+        shift: Shift,
+    ) -> String {
+        let same_day =
+            |at: DateTime<FixedOffset>| is.is_some_and(|is| self.day(is) == self.day(at));
         match shift {
             _ if then.never.is_some() => "never".to_owned(),
             _ if row.walks == 0 => "done".to_owned(),
             Shift::NotTold => AS_NOW.to_owned(),
+            Shift::To(Some(at)) if same_day(at) => AS_NOW.to_owned(),
             Shift::To(Some(at)) => self.day(at),
             Shift::To(None) => "after 3 years".to_owned(),
         }

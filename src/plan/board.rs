@@ -74,11 +74,12 @@ pub struct Board {
     pub(super) kept: Option<Kept>,
 }
 
-/// Stretches that shut an air, by room and effect: to givers and to bearers.
+/// How many tasks shut each slot of an air, by room and effect: to givers and to bearers. So
+/// that one of them can be lifted off, and the others still shut what they shut.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Kept {
-    pub(super) to_givers: Vec<Vec<(u32, u32)>>,
-    pub(super) to_bearers: Vec<Vec<(u32, u32)>>,
+    pub(super) to_givers: Vec<Vec<u16>>,
+    pub(super) to_bearers: Vec<Vec<u16>>,
 }
 
 /// A task of the block that is being placed.
@@ -442,14 +443,23 @@ impl Board {
             if let Some(kept) = &mut self.kept
                 && let Some(kept) = kept.at(place, is_given)
             {
-                kept.push((from, to));
+                stretch(kept, (from, to)).for_each(|(_, count)| *count = count.saturating_add(1));
             }
         }
     }
 }
 
+/// The counts of a stretch, with their slots.
+pub(super) fn stretch(
+    counts: &mut [u16],
+    (from, to): (u32, u32),
+) -> impl Iterator<Item = (u32, &mut u16)> {
+    let skipped = usize::try_from(from).unwrap_or(usize::MAX);
+    (from..to).zip(counts.iter_mut().skip(skipped))
+}
+
 impl Kept {
-    pub(super) fn at(&mut self, place: usize, is_given: bool) -> Option<&mut Vec<(u32, u32)>> {
+    pub(super) fn at(&mut self, place: usize, is_given: bool) -> Option<&mut Vec<u16>> {
         if is_given {
             self.to_bearers.get_mut(place)
         } else {

@@ -6,7 +6,7 @@
 //! later than there. So hands that nobody needs make nothing later, and what comes later does
 //! so because it lasts longer or its window closes sooner.
 
-use super::board::{Board, Kept, Luck, Placed, Spot, stretches};
+use super::board::{Board, Kept, Luck, Placed, Spot, stretch, stretches};
 use super::order::Order;
 use super::project::{Edge, Link, Project, Task, slots_within};
 use crate::deed::Attended;
@@ -24,10 +24,11 @@ impl Board {
         (order, mut lying): (&Order, Lying),
         luck: &Luck,
     ) {
-        let airs = self.shut_to_givers.len();
+        let slots = usize::try_from(project.slots).unwrap_or_default();
+        let none = vec![vec![0; slots]; self.shut_to_givers.len()];
         self.kept = Some(Kept {
-            to_givers: vec![Vec::new(); airs],
-            to_bearers: vec![Vec::new(); airs],
+            to_givers: none.clone(),
+            to_bearers: none,
         });
         self.begin(project, order);
         for &block in &order.blocks {
@@ -152,12 +153,12 @@ impl Board {
             let (Some(shut), Some(kept)) = (shut.get_mut(place), kept) else {
                 continue;
             };
-            if let Some(found) = kept.iter().rposition(|it| *it == (from, to)) {
-                kept.swap_remove(found);
+            for (slot, count) in stretch(kept, (from, to)) {
+                *count = count.saturating_sub(1);
+                if *count == 0 {
+                    shut.unset(slot, slot + 1);
+                }
             }
-            shut.unset(from, to);
-            let others = kept.iter().filter(|it| it.0 < to && from < it.1);
-            others.for_each(|other| shut.set(other.0.max(from), other.1.min(to)));
         }
     }
 }

@@ -3,13 +3,21 @@
 use chrono::{DateTime, FixedOffset, NaiveDate};
 
 use super::ahead::in_route_order;
+use super::hours::Present;
 use super::leafing::Piece;
 use super::night::{NightAsk, SizeChoice};
 use crate::card::{ClockName, Figure, Lot, Material, MaterialKind, Panel};
-use crate::standing::{House, Offer, SizeSheet, Stage, offers, sized_by_lot, tins};
+use crate::standing::{House, Offer, SizeSheet, Stage, clock_views, offers, sized_by_lot, tins};
 
 /// The operation that sizes and leafs a panel.
 const LEAFING: &str = "size-and-leaf";
+
+/// The clocks of size that lies somewhere.
+const TACK: [ClockName; 3] = [
+    ClockName::TackEdge,
+    ClockName::TackFlat,
+    ClockName::TackHollow,
+];
 
 /// A size that could be laid tonight.
 #[derive(Debug, Clone)]
@@ -93,11 +101,49 @@ fn on_shelf<'a>(house: House<'a>, material: &'a Material, lot: &Lot) -> Result<S
     })
 }
 
+/// When to come to size that lies on a panel: from when it is likely at the earliest, while
+/// somebody is there; what dies first and comes last stands beside it.
+fn lying(
+    house: House<'_>,
+    (card, panel): (&Figure, &Panel),
+    now: DateTime<FixedOffset>,
+    present: &[Present],
+) -> String {
+    let mut views = clock_views(house, now);
+    views.retain(|view| {
+        let here = view.figure == card.id && view.work.target.as_ref() == Some(&panel.id);
+        here && TACK.contains(&view.clock)
+    });
+    let hour = |at: DateTime<FixedOffset>| at.with_timezone(now.offset()).format("%a %H:%M");
+    let likely = views.iter().filter_map(|view| view.likely).min();
+    let dead = views.iter().filter_map(|view| view.closes).min();
+    let ready = views.iter().filter_map(|view| view.opens).max();
+    let (Some(likely), Some(dead), Some(ready)) = (likely, dead, ready) else {
+        return "its size is laid already: see its clocks".to_owned();
+    };
+    let there = present.iter().find(|span| likely < span.to);
+    let come = there.map(|span| span.from.max(likely).max(now));
+    let come = match come {
+        Some(come) if come < dead => format!("come in {}", hour(come)),
+        Some(come) => format!(
+            "the doors open {}, too late: come in {}",
+            hour(come),
+            hour(likely)
+        ),
+        None => format!("come in {}", hour(likely)),
+    };
+    format!(
+        "its size lies there: {come} and try it; edges may be dead from {}, all of it is surely ready {}",
+        hour(dead),
+        hour(ready)
+    )
+}
+
 /// Returns what the panels of tonight ask, and which panels were left out and why.
 pub(super) fn pieces(
     house: House<'_>,
     card: &Figure,
-    ask: &NightAsk<'_>,
+    (ask, now, present): (&NightAsk<'_>, DateTime<FixedOffset>, &[Present]),
 ) -> (Vec<Piece>, Vec<(String, String)>) {
     let mut left_out: Vec<(String, String)> = ask
         .panels
@@ -117,7 +163,7 @@ pub(super) fn pieces(
             continue;
         }
         let piece = if is_sized(house, card, panel) {
-            Err("its size is laid already: see its clocks".to_owned())
+            Err(lying(house, (card, panel), now, present))
         } else {
             ground(&route, panel).and_then(|()| Piece::of(house.cards, panel, ask.leaves_per_h))
         };
@@ -195,15 +241,10 @@ fn ground(route: &[Offer], panel: &Panel) -> Result<(), String> {
 }
 
 fn is_sized(house: House<'_>, card: &Figure, panel: &Panel) -> bool {
-    let tack = [
-        ClockName::TackEdge,
-        ClockName::TackFlat,
-        ClockName::TackHollow,
-    ];
     house.figure(&card.id).is_some_and(|standing| {
         standing.clocks.iter().any(|clock| {
             clock.ended.is_none()
-                && tack.contains(&clock.clock)
+                && TACK.contains(&clock.clock)
                 && clock.work.target.as_ref() == Some(&panel.id)
         })
     })

@@ -188,10 +188,10 @@ fn evening<'a>(
 ) -> Result<Evening<'a>, String> {
     let card = house.cards.figures.get(ask.figure);
     let card = card.ok_or_else(|| format!("no figure is called `{}`", ask.figure))?;
-    let (pieces, left_out) = pieces(house, card, ask);
+    page.present = next_nights(&house.cards.shop, now, ask.tomorrow);
+    let (pieces, left_out) = pieces(house, card, (ask, now, &page.present));
     page.left_out = left_out;
     page.pieces.clone_from(&pieces);
-    page.present = next_nights(&house.cards.shop, now, ask.tomorrow);
     if pieces.is_empty() {
         let how = if page.left_out.is_empty() {
             "waits"
