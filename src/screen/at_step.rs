@@ -1,5 +1,6 @@
 //! The hand at the step in front: what the one next act, a figure or a letter means there.
 
+use crate::card::GateKind;
 use crate::deed::{Value, Work};
 use crate::standing::{
     Ask, AtStep, CHANGED, Cup, Intent, Offer, OpensBy, Prompt, TestPlace, Verdict,
@@ -231,6 +232,14 @@ impl At<'_> {
                 clock: clock.clone(),
                 how: CHANGED.to_owned(),
             }]),
+            OpensBy::Wait(_) if verdict.gate == GateKind::MixLive => {
+                view.over = Over::List(problems::discard(&self.figure, &self.work));
+                Reply::Nothing
+            }
+            OpensBy::Wait(_) if verdict.gate == GateKind::OpenTime => hint(
+                view,
+                "p sends it back: open, clean, glue anew; or o overrules it",
+            ),
             OpensBy::Wait(_) => hint(
                 view,
                 "nothing to press: it opens by itself, or o overrules it",

@@ -1,6 +1,6 @@
 //! Gates and cautions as a step shows them.
 
-use crate::card::{Caution, DEFERRAL_SHORT};
+use crate::card::{Caution, DEFERRAL_SHORT, GateKind};
 use crate::standing::{Ask, OpensBy, Prompt, Verdict};
 
 use super::ask::{self, number};
@@ -164,6 +164,10 @@ pub(super) fn gate(column: &mut Column<'_, '_>, pane: &Pane<'_>, verdict: &Verdi
                 .find(|known| known.figure == *figure && known.id == *clock)
                 .map_or("it", |known| times::clock_name(known.clock));
             column.next_key("Space", &format!("changed: {name}"), Act::Next);
+        }
+        OpensBy::Wait(what) if verdict.gate == GateKind::MixLive => {
+            column.wrap(&format!("◇ waits for: {what}"), Tone::Gilt, 3);
+            column.next_key("Space", "throw it away", Act::Next);
         }
         OpensBy::Wait(what) => column.wrap(&format!("◇ waits for: {what}"), Tone::Gilt, 3),
         OpensBy::Nothing => {}

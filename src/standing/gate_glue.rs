@@ -110,7 +110,7 @@ pub(super) fn mix_live(case: Case<'_>) -> Found {
             let since = view.closes.unwrap_or(case.now).format("%a %H:%M");
             shut(
                 format!("the cup is over since {since}: nothing of it goes on wood"),
-                OpensBy::Wait("x throws the cup away; then a new one is weighed".to_owned()),
+                OpensBy::Wait("a new cup: x throws this one away".to_owned()),
             )
         }
     }
@@ -139,7 +139,7 @@ pub(super) fn open_time(case: Case<'_>) -> Found {
                 "the film is over since {}, past the {late:.0} min of its sheet: do not force it",
                 dead.format("%a %H:%M")
             ),
-            OpensBy::Wait("p sends it back: open it, clean both faces, glue anew".to_owned()),
+            OpensBy::Wait("the joint opened, cleaned, glued anew: p sends it back".to_owned()),
         ),
     }
 }

@@ -138,6 +138,7 @@ fn ringing() -> (Sight, View) {
 fn the_bench_says_what_to_do() {
     check("bench-act", scenes::bench(Ask::Act));
     check("bench-gate", scenes::bench(scenes::gate()));
+    check("bench-dead-cup", scenes::bench(scenes::dead_cup()));
     check(
         "bench-cautions",
         scenes::bench(Ask::Cautions(scenes::cautions())),

@@ -338,6 +338,18 @@ pub(crate) fn gate() -> Ask {
     })
 }
 
+/// A cup that has gone off before it was on the wood.
+pub(crate) fn dead_cup() -> Ask {
+    Ask::Gate(Verdict {
+        gate: GateKind::MixLive,
+        name: "mix live",
+        hard: true,
+        open: false,
+        why: "the cup is over since Tue 13:51: nothing of it goes on wood".to_owned(),
+        opens_by: OpensBy::Wait("a new cup: x throws this one away".to_owned()),
+    })
+}
+
 /// Batches to choose from.
 pub(crate) fn batches() -> Ask {
     let offer = |material: &str, name: &str, refused: Option<&str>| BatchOffer {
