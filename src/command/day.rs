@@ -8,7 +8,7 @@ use super::opened::Opened;
 use super::paper::Paper;
 use super::{DayArgs, Outside, names};
 use crate::journal::Damage;
-use crate::plan::{forecast, usual};
+use crate::plan::usual_forecast;
 use crate::report::dossier::day_sheet;
 use crate::report::tomorrow;
 use crate::report::{
@@ -202,7 +202,7 @@ fn page_of(
     // The promises of today are told by the same forecast as everywhere; days that are over keep
     // to the one that was noted.
     let foreseen = ask.span.holds(as_of).then(|| Foreseen {
-        rows: forecast(house, &usual(tomorrow(as_of, shop.zone)), as_of).promises(),
+        rows: usual_forecast(house, tomorrow(as_of, shop.zone), as_of).promises(),
         at: as_of,
     });
     Ok(day_page(kept, house, (ask, as_of), foreseen.as_ref()))

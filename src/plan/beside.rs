@@ -22,24 +22,28 @@ const SECTIONS: usize = 10;
 /// A shift by no more than so many standard errors is not told.
 const ERRORS: f64 = 2.0;
 
-/// Runs two shops with the same luck and the same plan: `order` is that of the first. The jobs
-/// of `watched`, a figure of the first, are kept one by one.
+/// Runs two shops with the same luck and the same plan: `orders` are those of the first, in turn.
+/// The jobs of `watched`, a figure of the first, are kept one by one.
 pub fn simulate_beside(
     (is, then): (&Project, &Project),
-    order: &Order,
+    orders: &[Order],
     (runs, seed): (u32, u64),
     watched: Option<usize>,
 ) -> (Runs, Runs) {
     let mut first = Player::new(is, seed, watched);
     if is == then {
-        (0..u64::from(runs)).for_each(|run| first.play(run, order));
+        let in_turn = (0..u64::from(runs)).zip(orders.iter().cycle());
+        in_turn.for_each(|(run, order)| first.play(run, order));
         return (first.all.clone(), first.all);
     }
     let mut second = Player::new(then, seed, None);
-    let beside = Beside::of((is, then), order, seed);
-    for run in 0..u64::from(runs) {
+    let beside = orders
+        .iter()
+        .map(|order| (order, Beside::of((is, then), order, seed)));
+    let beside: Vec<_> = beside.collect();
+    for (run, (order, beside)) in (0..u64::from(runs)).zip(beside.iter().cycle()) {
         first.play(run, order);
-        second.follow(run, &beside, &first.board);
+        second.follow(run, beside, &first.board);
     }
     (first.all, second.all)
 }

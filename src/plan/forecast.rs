@@ -35,6 +35,13 @@ pub fn noted<'a>(house: House<'a>, figure: &str) -> Option<(&'a Promise, &'a Sta
     })
 }
 
+/// Plans over which the runs of a forecast are shared out (own choice).
+const PLANS: usize = 16;
+
+/// So many walks ahead are run through as often as is usual: 20 figures of 60 each take a second
+/// or two (own choice; above it a look would take minutes).
+const MOST_WALKS: usize = 4_000;
+
 /// What a forecast is asked.
 #[derive(Debug, Clone, Copy)]
 pub struct ForecastAsk<'a> {
@@ -181,6 +188,16 @@ pub fn forecast(house: House<'_>, ask: &ForecastAsk<'_>, now: DateTime<FixedOffs
     prepare(house, ask, now).reckon()
 }
 
+/// As [`forecast`], as it is asked where nobody asks otherwise.
+pub fn usual_forecast(
+    house: House<'_>,
+    tomorrow: FixedOffset,
+    now: DateTime<FixedOffset>,
+) -> Forecast {
+    let prepared = prepare(house, &usual(tomorrow), now);
+    prepared.as_far_as_can_be_waited().reckon()
+}
+
 /// Returns when the figures of a house are done, and beside it what `change` would shift: both
 /// with the same luck and the same plan.
 pub fn what_if(
@@ -219,30 +236,49 @@ impl Prepared {
 
     /// Does the long sums: seeks an order of work and runs it over and over.
     pub fn reckon(&self) -> Forecast {
-        let best = self.order();
+        let plans = self.plans();
         let project = &self.project;
-        let runs = simulate(project, &best, (self.runs, self.seed), self.watched);
+        let runs = simulate(project, &plans, (self.runs, self.seed), self.watched);
         self.told(&runs)
     }
 
     /// Does the long sums for this shop and for a changed one beside it.
     fn reckon_beside(&self, then: &Project) -> (Forecast, Vec<Shifted>) {
-        let best = self.order();
+        let plans = self.plans();
         let both = (&self.project, then);
-        let (is, other) = simulate_beside(both, &best, (self.runs, self.seed), self.watched);
+        let (is, other) = simulate_beside(both, &plans, (self.runs, self.seed), self.watched);
         let goals = 0..self.project.goals.len();
         let shifts = goals.filter_map(|goal| self.shifted(then, goal, (&is, &other)));
         (self.told(&is), shifts.collect())
     }
 
-    fn order(&self) -> Order {
+    /// Several good plans, for nobody knows which one a shop will keep to: of one alone a look an
+    /// hour later, that finds another, would move dates by weeks.
+    fn plans(&self) -> Vec<Order> {
         // A coarse forecast may not keep anybody waiting for a better order.
         let search = if self.runs < RUNS {
             SEARCH / 10
         } else {
             SEARCH
         };
-        order(&self.project, self.seed, search)
+        let plan = |nth| {
+            order(
+                &self.project,
+                self.seed.wrapping_add(nth * 1_000_003),
+                search / PLANS,
+            )
+        };
+        (0..PLANS as u64).map(plan).collect()
+    }
+
+    /// Returns the same as far as it can be waited for: a shop with very much ahead is run
+    /// through fewer times.
+    #[must_use]
+    pub fn as_far_as_can_be_waited(self) -> Self {
+        if self.project.jobs.len() <= MOST_WALKS {
+            return self;
+        }
+        self.coarsely()
     }
 
     /// One figure in the changed shop, whose figures are the same in the same order.

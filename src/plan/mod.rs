@@ -46,7 +46,7 @@ pub use beside::{Beside, is_told, simulate_beside};
 pub use board::{Board, Luck, Placed};
 pub use forecast::{
     AT_RISK_PERCENT, COARSE_RUNS, Forecast, ForecastAsk, Outcome, PathStop, Prepared, RUNS, SEED,
-    Shift, Shifted, forecast, noted, prepare, usual, what_if,
+    Shift, Shifted, forecast, noted, prepare, usual, usual_forecast, what_if,
 };
 pub use hours::{Present, noon_after, presence};
 pub use leafing::Piece;

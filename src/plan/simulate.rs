@@ -29,16 +29,17 @@ pub struct Runs {
     pub jobs: Vec<(usize, Vec<(u32, u32)>)>,
 }
 
-/// Runs a project in a given order of blocks. Jobs of `watched`, the place of a figure, are
-/// kept one by one.
+/// Runs a project in given orders of blocks, one after the other in turn. Jobs of `watched`, the
+/// place of a figure, are kept one by one.
 pub fn simulate(
     project: &Project,
-    order: &Order,
+    orders: &[Order],
     (runs, seed): (u32, u64),
     watched: Option<usize>,
 ) -> Runs {
     let mut player = Player::new(project, seed, watched);
-    for run in 0..u64::from(runs) {
+    let in_turn = orders.iter().cycle();
+    for (run, order) in (0..u64::from(runs)).zip(in_turn) {
         player.play(run, order);
     }
     player.all

@@ -79,7 +79,7 @@ fn offered(choice: &Choice) -> Offered {
 /// figures.
 pub(super) fn prepared(house: House<'_>, now: DateTime<FixedOffset>) -> Option<Prepared> {
     let ask = usual(tomorrow(now, zone_of(&house.cards.shop)));
-    (!house.cards.figures.is_empty()).then(|| prepare(house, &ask, now))
+    (!house.cards.figures.is_empty()).then(|| prepare(house, &ask, now).as_far_as_can_be_waited())
 }
 
 /// Returns what is noted about the days ahead when a day is closed.
