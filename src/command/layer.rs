@@ -137,7 +137,7 @@ pub struct ChipArgs {
     /// The chip is varnished, and the varnish dry
     #[arg(long)]
     pub varnished: bool,
-    /// By eye it matches under this light
+    /// By eye it matches under this light: daylight, lamp, cool lamp, LED, tube
     #[arg(long, value_name = "LIGHT")]
     pub matches: Vec<String>,
     /// By eye it does not match under this light

@@ -2,6 +2,7 @@
 //! a figure is; it only has to be about something that is there.
 
 use super::decide::{known_figure, one, said};
+use super::repaint::{light_kind, light_words};
 use super::{House, Intent, Refusal, Written};
 use crate::card::Figure;
 use crate::deed::{ChipRead, Deed, LayerPlace, LayerRead, LayersTied, PhotoKept};
@@ -112,6 +113,12 @@ fn chip_read(card: &Figure, chip: &ChipRead) -> Result<(), Refusal> {
     zone(card, &chip.zone)?;
     placed(card, &chip.wanted)?;
     lab(&chip.lab)?;
+    if let Some(seen) = chip.lights.iter().find(|it| light_kind(&it.light).is_none()) {
+        return Err(
+            Refusal::new(format!("`{}` is no kind of light known here", seen.light))
+                .remedy(format!("say one of: {}", light_words())),
+        );
+    }
     if chip.lab.is_empty() {
         return Err(Refusal::new("the chip was not read: a word is no measure"));
     }

@@ -361,6 +361,31 @@ fn a_repaint_is_judged_on_a_dry_varnished_chip_under_two_lights_only() {
     assert!(no(|chip| chip.lab.truncate(2)).contains("not read three times"));
     assert!(no(|chip| chip.lab[0][0] = 70.0).contains("lie"));
     assert!(no(|chip| chip.wanted.layer = 9).starts_with("nobody has read"));
+    // Two words for one kind of light are one light, and no word makes a kind of its own.
+    for [one, other] in [
+        ["daylight", "Daylight "],
+        ["daylight", "daylight  LAMP"],
+        ["lamp", "Warm-Lamp"],
+        ["x", "y"],
+        ["lamp", "my lamp"],
+        ["daylight", "my lamp"],
+    ] {
+        let lit = |chip: &mut ChipRead| {
+            chip.lights[0].light = one.into();
+            chip.lights[1].light = other.into();
+        };
+        let judged = chip(&bench, lit);
+        let Repaint::NoVerdict { why } = judged else {
+            panic!("{one} and {other}: {judged:?}");
+        };
+        assert!(why.starts_with("seen under one light only"), "{why}");
+    }
+    assert!(
+        no(|chip| chip.lights[0].light = "LED".into()).starts_with("not seen in daylight"),
+        "two lamps are no daylight"
+    );
+    let cool = chip(&bench, |chip| chip.lights[1].light = "Cool  LED".into());
+    assert!(matches!(cool, Repaint::Judged { passes: true, .. }));
     let missed = chip(&bench, |chip| chip.lights[1].matches = false);
     assert!(
         matches!(missed, Repaint::Judged { passes: false, words, .. }
