@@ -33,6 +33,9 @@ pub struct LayerArgs {
     /// It was laid in the same act as this one
     #[arg(long, value_name = "PLACE", value_parser = place, requires = "place")]
     pub same_as: Vec<LayerPlace>,
+    /// Why a zone that the scheme leaves or keeps is cut into all the same
+    #[arg(long, value_name = "REASON", requires = "place")]
+    pub why: Option<String>,
     /// By what it is tied: gold leaf, a fat varnish, a dated coat
     #[arg(
         long = "by",
@@ -143,6 +146,9 @@ pub struct ChipArgs {
     /// By eye it does not match under this light
     #[arg(long, value_name = "LIGHT")]
     pub no_match: Vec<String>,
+    /// Why a zone that the scheme leaves is painted all the same
+    #[arg(long, value_name = "REASON")]
+    pub why: Option<String>,
     /// The difference agreed with the owner, CIEDE2000
     #[arg(long, value_name = "N")]
     pub agreed: Option<f64>,
@@ -203,7 +209,8 @@ pub(super) fn run(
     let mut ended = ExitKind::Well;
     if read != LayerRead::at(place.clone()) {
         let figure = args.figure.clone();
-        ended = shop.act(&Intent::ReadLayer { figure, read }, &moment, paper)?;
+        let study = despite(Intent::ReadLayer { figure, read }, args.why.as_ref());
+        ended = shop.act(&study, &moment, paper)?;
     }
     for tie in ties {
         let figure = args.figure.clone();
@@ -215,6 +222,17 @@ pub(super) fn run(
         paper.note(&line);
     }
     Ok(ended)
+}
+
+/// A reason given makes a study of a zone that the scheme leaves possible.
+fn despite(study: Intent, why: Option<&String>) -> Intent {
+    match why {
+        Some(why) => Intent::StudyDespite {
+            study: Box::new(study),
+            why: why.clone(),
+        },
+        None => study,
+    }
 }
 
 fn read(place: &LayerPlace, said: &ReadArgs) -> LayerRead {
@@ -449,7 +467,7 @@ pub(super) fn chip(
         figure,
         chip: chip.clone(),
     };
-    shop.act(&intent, &moment, paper)?;
+    shop.act(&despite(intent, args.why.as_ref()), &moment, paper)?;
     let keeper = shop.keeper()?;
     let verdict = repaint(&layers(keeper.house(), &args.figure), &chip);
     paper.note(&verdict_words(&verdict));

@@ -179,6 +179,13 @@ impl<'a> House<'a> {
         self.standing.figures.get(id)
     }
 
+    /// Returns whether the scheme of a figure was approved: before that nobody has decided the
+    /// paths that its card begins with.
+    pub fn is_decided(&self, figure: &str) -> bool {
+        let standing = self.figure(figure);
+        standing.is_some_and(|it| it.finished(frozen::SCHEME, None).is_some())
+    }
+
     /// Returns the room a figure stands in now: where a line moved it, else its card's.
     pub fn room_of(&self, figure: &str) -> &'a str {
         let moved = self.figure(figure).and_then(|f| f.room.as_deref());

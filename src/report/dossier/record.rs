@@ -62,6 +62,9 @@ pub(super) enum Stretch {
     After,
 }
 
+/// What is said of the path of a zone before there is an approved scheme.
+pub(super) const NOT_DECIDED: &str = "not decided yet; no scheme is approved";
+
 /// The record of a gate's gloves; worn by people, so no part of a figure's record.
 pub(super) const GLOVE: &str = "glove";
 
@@ -135,6 +138,11 @@ impl<'a> Record<'a> {
             23 | 24 => Stretch::After,
             _ => Stretch::Treatment,
         }
+    }
+
+    /// Returns whether a scheme was approved: before that the paths of the card are no decision.
+    pub(super) fn is_decided(&self) -> bool {
+        self.ask.house.is_decided(&self.ask.figure.id)
     }
 
     /// Returns the walks of a stretch in the order they began, each with its lines.
