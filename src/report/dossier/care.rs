@@ -230,7 +230,11 @@ pub(super) fn witness(record: &Record<'_>) -> Vec<Block> {
         rows: rows.collect(),
     };
     let shown = record.stepped("hand-over", "patches");
-    let mut blocks = vec![Block::Table(table)];
+    let mut blocks = if table.rows.is_empty() {
+        vec![Block::Words(format!("{}: none.", table.caption))]
+    } else {
+        vec![Block::Table(table)]
+    };
     let worked = left().filter_map(|zone| {
         let done = touched(record, zone);
         (!done.is_empty()).then(|| format!("{}: {}", zone.name, done.join(", ")))

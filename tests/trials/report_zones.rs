@@ -1,0 +1,170 @@
+//! What the report may say of a zone: that lead was found there, that it is untouched, that
+//! its path is decided.
+
+use knuckle::deed::{Begun, Deed, Finished, LayerPlace, LayerRead, Recorded, Value, Work};
+
+use crate::kit::sealed::{Sealed, at_evening};
+
+/// The report of a figure as text, every run of spaces and line ends as one space.
+fn told(sealed: &Sealed, figure: &str) -> String {
+    let told = sealed.run(&at_evening(&["report", figure, "--json"]));
+    assert_eq!((told.code, told.err.as_str()), (0, ""), "{}", told.out);
+    told.out.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// A part of the report from its heading to the next words.
+fn between<'a>(told: &'a str, [from, to]: [&str; 2]) -> &'a str {
+    let (_, rest) = told.split_once(from).unwrap_or_else(|| panic!("{from} in {told}"));
+    rest.split_once(to).unwrap_or_else(|| panic!("{to} in {rest}")).0
+}
+
+fn work(operation: &str, target: Option<&str>) -> Work {
+    Work {
+        operation: operation.into(),
+        target: target.map(str::to_owned),
+        round: 1,
+    }
+}
+
+fn said(operation: &str, zone: &str, [record, word]: [&str; 2]) -> Deed {
+    Deed::Recorded(Recorded {
+        work: work(operation, Some(zone)),
+        step: "decide".into(),
+        record: record.into(),
+        value: Value::Text(word.into()),
+        measure: None,
+        station: None,
+        asked_again: false,
+    })
+}
+
+fn read(zone: &str) -> Deed {
+    let (zone, exposure) = (zone.into(), "1".into());
+    Deed::LayerRead(LayerRead {
+        word: Some("blue".into()),
+        ..LayerRead::at(LayerPlace {
+            zone,
+            exposure,
+            layer: 1,
+        })
+    })
+}
+
+/// Lines of one day for the hare, the scheme approved before them.
+fn after_the_scheme(deeds: Vec<Deed>) -> Sealed {
+    let work = work("scheme", None);
+    let begun = Deed::Begun(Begun { work: work.clone() });
+    let scheme = [begun, Deed::Finished(Finished { work })];
+    let lines: Vec<_> = scheme
+        .into_iter()
+        .chain(deeds)
+        .map(|deed| ("2026-11-03T09:00:00Z", "odile", deed))
+        .collect();
+    let sealed = Sealed::new();
+    sealed.write("figures/hare", &lines);
+    sealed
+}
+
+fn stripped(zone: &str) -> [Deed; 2] {
+    let work = work("strip", Some(zone));
+    [
+        Deed::Begun(Begun { work: work.clone() }),
+        Deed::Finished(Finished { work }),
+    ]
+}
+
+#[test]
+fn a_zone_with_proved_lead_stays_on_the_care_sheet_and_only_bare_wood_ends_the_warning() {
+    let bare = ["rest-lead", "bare wood only"];
+    let mut deeds = vec![
+        said("lead-test", "body-near", ["lead", "yes"]),
+        read("body-near"),
+        said("lead-test", "ears", ["lead", "no"]),
+        said("sand", "ears", bare),
+        read("strap"),
+        said("sand", "strap", bare),
+        said("sand", "bridle", ["rest-lead", "paint left here"]),
+        said("sand", "belly", bare),
+    ];
+    deeds.extend(["body-near", "ears", "strap", "bridle"].into_iter().flat_map(stripped));
+    deeds.extend(stripped("saddle-seat"));
+    let told = told(&after_the_scheme(deeds), "hare");
+    assert!(
+        told.contains("Lead was found here: body near side. It stands here whatever"),
+        "{told}"
+    );
+    let left = between(&told, ["Old paint is left at: ", ". There lead must be assumed"]);
+    let left: Vec<&str> = left.split("; ").collect();
+    for name in [
+        "body near side",     // stripped, an exposure is kept
+        "saddle seat",        // stripped, nobody said that it is bare
+        "carved breast strap", // bare but for its exposure
+        "bridle",             // stripped in part
+        "belly and pole hole", // covered by its path
+    ] {
+        assert!(left.contains(&name), "{name} in {left:?}");
+    }
+    assert!(!left.contains(&"ears"), "{left:?}");
+}
+
+#[test]
+fn a_witness_patch_that_was_cut_into_is_not_said_to_be_untouched() {
+    let whole = told(&after_the_scheme(Vec::new()), "hare");
+    let row = r#""text":"witness-belly | witness patch beside the pole hole | 10 cm²""#;
+    assert!(whole.contains(row), "{whole}");
+    assert!(whole.contains("leave: untouched"), "{whole}");
+    let cut = told(&after_the_scheme(vec![read("witness-belly")]), "hare");
+    assert!(!cut.contains("leave: untouched"), "{cut}");
+    assert!(!cut.contains(row), "{cut}");
+    for words in [
+        "Zones left untouched, with all their layers: none.",
+        r#""text":"Left by the scheme, but no longer untouched""#,
+        r#""text":"witness patch beside the pole hole: exposure 1""#,
+    ] {
+        assert!(cut.contains(words), "{words} in {cut}");
+    }
+}
+
+#[test]
+fn before_a_scheme_no_zone_is_said_to_be_left() {
+    let sealed = Sealed::new();
+    let made = sealed.run(&["take-in", "ox", "--carving", "animal"]);
+    assert_eq!(made.code, 0, "{}", made.err);
+    let told = told(&sealed, "ox");
+    assert!(!told.contains("leave: untouched"), "{told}");
+    assert!(told.contains("with all their layers: not decided yet; no scheme is approved."));
+    assert!(told.contains("no zone is said to be left untouched"), "{told}");
+}
+
+#[test]
+fn a_zone_that_the_scheme_leaves_is_cut_or_painted_with_a_reason_only() {
+    let sealed = after_the_scheme(vec![read("ears"), read("witness-belly")]);
+    let cut = |zone: &str, more: &[&str]| {
+        let place = format!("{zone}/2/1");
+        let words = ["--as", "tobias", "layer", "hare", &place, "--word", "cut"];
+        sealed.run(&[&words[..], more].concat())
+    };
+    for zone in ["witness-belly", "cantle-back"] {
+        let told = cut(zone, &[]);
+        assert_ne!(told.code, 0, "{zone}");
+        assert!(told.err.contains("by the approved scheme"), "{}", told.err);
+        assert!(told.err.contains("--why"), "{}", told.err);
+    }
+    let again = sealed.run(&[
+        "--as", "tobias", "layer", "hare", "witness-belly/1/1", "--gloss", "flat",
+    ]);
+    assert_eq!(again.code, 0, "what is open already may be read: {}", again.err);
+    assert_eq!(cut("ears", &[]).code, 0);
+    let why = cut("witness-belly", &["--why", "the owner asks for the first colour"]);
+    assert_eq!(why.code, 0, "{}", why.err);
+    let chip = |more: &[&str]| {
+        let words = [
+            "--as", "tobias", "chip", "hare", "witness-belly", "ears/1/1", "--lab", "50,0,0",
+        ];
+        sealed.run(&[&words[..], more].concat())
+    };
+    assert!(chip(&[]).err.contains("no new colour goes onto it"));
+    assert_eq!(chip(&["--why", "asked for"]).code, 1, "kept, and no verdict");
+    let told = told(&sealed, "hare");
+    assert!(told.contains("all the same: the owner asks for the first colour"), "{told}");
+}
