@@ -10,7 +10,9 @@ use super::paper::Paper;
 use crate::deed::{
     ChipRead, LayerPlace, LayerRead, LayersTied, LightSeen, Marker, Metal, Relation, Spot,
 };
-use crate::standing::{Intent, Layer, Layers, Repaint, layers, marker_word, metal_word, repaint};
+use crate::standing::{
+    Book, Intent, Layer, Layers, Repaint, layers, marker_word, metal_word, place_words, repaint,
+};
 use crate::trouble::{ExitKind, Trouble};
 
 /// The arguments of `layer`.
@@ -33,7 +35,10 @@ pub struct LayerArgs {
     /// It was laid in the same act as this one
     #[arg(long, value_name = "PLACE", value_parser = place, requires = "place")]
     pub same_as: Vec<LayerPlace>,
-    /// Why a zone that the scheme leaves or keeps is cut into all the same
+    /// It is not tied to this one after all: the tie is struck, with --why
+    #[arg(long, value_name = "PLACE", value_parser = place, requires_all = ["place", "why"])]
+    pub untie: Vec<LayerPlace>,
+    /// Why a tie is struck, or a zone that the scheme leaves or keeps is cut into all the same
     #[arg(long, value_name = "REASON", requires = "place")]
     pub why: Option<String>,
     /// By what it is tied: gold leaf, a fat varnish, a dated coat
@@ -199,7 +204,8 @@ pub(super) fn run(
     let moment = shop.moment()?;
     let read = read(place, &args.read);
     let ties = ties(place, args);
-    if read == LayerRead::at(place.clone()) && ties.is_empty() {
+    let untied = !args.untie.is_empty();
+    if read == LayerRead::at(place.clone()) && ties.is_empty() && !untied {
         return Err(
             Trouble::new(ExitKind::Misuse, "nothing is said of this layer")
                 .at("ZONE/EXPOSURE/LAYER")
@@ -207,6 +213,9 @@ pub(super) fn run(
         );
     }
     let mut ended = ExitKind::Well;
+    for strike in untie(shop, place, args)? {
+        ended = shop.act(&strike, &moment, paper)?;
+    }
     if read != LayerRead::at(place.clone()) {
         let figure = args.figure.clone();
         let study = despite(Intent::ReadLayer { figure, read }, args.why.as_ref());
@@ -222,6 +231,35 @@ pub(super) fn run(
         paper.note(&line);
     }
     Ok(ended)
+}
+
+/// All that was ever said of two layers is struck, so that no earlier word on them counts again.
+fn untie(shop: &Opened, place: &LayerPlace, args: &LayerArgs) -> Result<Vec<Intent>, Trouble> {
+    let mut strikes = Vec::new();
+    let keeper = shop.keeper()?;
+    let standing = keeper.house().figure(&args.figure);
+    for other in &args.untie {
+        let ties = standing.into_iter().flat_map(|it| &it.ties);
+        let ours = ties.filter(|(said, _)| {
+            (&said.one == place && &said.other == other)
+                || (&said.one == other && &said.other == place)
+        });
+        let before = strikes.len();
+        strikes.extend(ours.map(|(_, stamp)| Intent::Strike {
+            book: Book::Figure(args.figure.clone()),
+            line: stamp.n,
+            why: args.why.clone().unwrap_or_default(),
+        }));
+        if strikes.len() == before {
+            let [one, other] = [place, other].map(place_words);
+            return Err(
+                Trouble::new(ExitKind::Misuse, format!("{one} is not tied to {other}"))
+                    .at("--untie")
+                    .remedy(format!("`knuckle report {}` lists the ties", args.figure)),
+            );
+        }
+    }
+    Ok(strikes)
 }
 
 /// A reason given makes a study of a zone that the scheme leaves possible.
@@ -378,7 +416,11 @@ fn table(shop: &Opened, args: &LayerArgs, paper: &mut Paper<'_>) -> Result<ExitK
             let campaign = campaign(&found, layer);
             [
                 format!("{}/{}/{}", exposure.zone, exposure.exposure, layer.number),
-                campaign.map_or_else(|| "wood".to_owned(), |nth| format!("campaign {nth}")),
+                match (campaign, layer.unplaced) {
+                    (Some(nth), _) => format!("campaign {nth}"),
+                    (None, Some(why)) => why.words().to_owned(),
+                    (None, None) => "wood".to_owned(),
+                },
                 layer.word.clone(),
                 colour_words(layer),
                 marks(layer),

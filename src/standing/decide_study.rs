@@ -159,10 +159,14 @@ fn tied(
     let read = house.figure(figure).map(|it| &it.layers);
     for place in [&tie.one, &tie.other] {
         placed(card, place)?;
-        let known = read
-            .into_iter()
-            .flatten()
-            .any(|(read, _)| read.place == *place);
+        let mut last = read.into_iter().flatten().rev();
+        let last = last.find(|(read, _)| read.place == *place);
+        if last.is_some_and(|(read, _)| read.void) {
+            let words = super::place_words(place);
+            return Err(Refusal::new(format!("{words} was made void"))
+                .remedy("note the layer anew, then tie it"));
+        }
+        let known = last.is_some();
         if place.layer == 0 || !known {
             return Err(
                 Refusal::new(format!("{} was never read", super::place_words(place)))
@@ -180,7 +184,11 @@ fn chip_read(card: &Figure, chip: &ChipRead) -> Result<(), Refusal> {
     zone(card, &chip.zone)?;
     placed(card, &chip.wanted)?;
     lab(&chip.lab)?;
-    if let Some(seen) = chip.lights.iter().find(|it| light_kind(&it.light).is_none()) {
+    if let Some(seen) = chip
+        .lights
+        .iter()
+        .find(|it| light_kind(&it.light).is_none())
+    {
         return Err(
             Refusal::new(format!("`{}` is no kind of light known here", seen.light))
                 .remedy(format!("say one of: {}", light_words())),

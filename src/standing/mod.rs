@@ -87,8 +87,8 @@ pub use joints::{ClampPlan, CupUsed, GapMap, Hollow, JointSeen, JointState, holl
 pub use journey::Leg;
 pub use layers::{
     Campaign, Contradiction, Coverage, DRIFT_DAYS, Drift, Exposure, Layer, LayerColour, Layers,
-    Observation, SPREAD_DELTA_E, Seen, layers, marker_word, metal_word, place_words,
-    relation_words,
+    Observation, SPREAD_DELTA_E, Seen, TieSeen, Unplaced, layers, marker_word, metal_word,
+    place_words, relation_words,
 };
 pub(crate) use learning::sized_by_lot;
 pub use learning::{OwnTimes, own_times};

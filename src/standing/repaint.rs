@@ -51,7 +51,9 @@ pub fn light_kind(word: &str) -> Option<LightKind> {
         .collect();
     let plain = parts.join(" ");
     let mut known = LIGHT_WORDS.iter();
-    known.find(|(name, _)| *name == plain).map(|(_, kind)| *kind)
+    known
+        .find(|(name, _)| *name == plain)
+        .map(|(_, kind)| *kind)
 }
 
 /// Returns the words for lights, in one line.

@@ -568,7 +568,11 @@ fn a_chip_under_one_light_gets_no_verdict_by_command_either() {
     );
     let own = sealed.run(&[&one[..], &["--matches", "my lamp"]].concat());
     assert_eq!(own.code, 2, "{}", own.err);
-    assert!(own.err.contains("`my lamp` is no kind of light"), "{}", own.err);
+    assert!(
+        own.err.contains("`my lamp` is no kind of light"),
+        "{}",
+        own.err
+    );
     assert!(own.err.contains("say one of: daylight, "), "{}", own.err);
     let both = [&one[..], &["--matches", "lamp"]].concat();
     let told = sealed.run(&both);

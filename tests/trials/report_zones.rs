@@ -14,8 +14,12 @@ fn told(sealed: &Sealed, figure: &str) -> String {
 
 /// A part of the report from its heading to the next words.
 fn between<'a>(told: &'a str, [from, to]: [&str; 2]) -> &'a str {
-    let (_, rest) = told.split_once(from).unwrap_or_else(|| panic!("{from} in {told}"));
-    rest.split_once(to).unwrap_or_else(|| panic!("{to} in {rest}")).0
+    let (_, rest) = told
+        .split_once(from)
+        .unwrap_or_else(|| panic!("{from} in {told}"));
+    rest.split_once(to)
+        .unwrap_or_else(|| panic!("{to} in {rest}"))
+        .0
 }
 
 fn work(operation: &str, target: Option<&str>) -> Work {
@@ -86,20 +90,27 @@ fn a_zone_with_proved_lead_stays_on_the_care_sheet_and_only_bare_wood_ends_the_w
         said("sand", "bridle", ["rest-lead", "paint left here"]),
         said("sand", "belly", bare),
     ];
-    deeds.extend(["body-near", "ears", "strap", "bridle"].into_iter().flat_map(stripped));
+    deeds.extend(
+        ["body-near", "ears", "strap", "bridle"]
+            .into_iter()
+            .flat_map(stripped),
+    );
     deeds.extend(stripped("saddle-seat"));
     let told = told(&after_the_scheme(deeds), "hare");
     assert!(
         told.contains("Lead was found here: body near side. It stands here whatever"),
         "{told}"
     );
-    let left = between(&told, ["Old paint is left at: ", ". There lead must be assumed"]);
+    let left = between(
+        &told,
+        ["Old paint is left at: ", ". There lead must be assumed"],
+    );
     let left: Vec<&str> = left.split("; ").collect();
     for name in [
-        "body near side",     // stripped, an exposure is kept
-        "saddle seat",        // stripped, nobody said that it is bare
+        "body near side",      // stripped, an exposure is kept
+        "saddle seat",         // stripped, nobody said that it is bare
         "carved breast strap", // bare but for its exposure
-        "bridle",             // stripped in part
+        "bridle",              // stripped in part
         "belly and pole hole", // covered by its path
     ] {
         assert!(left.contains(&name), "{name} in {left:?}");
@@ -133,7 +144,10 @@ fn before_a_scheme_no_zone_is_said_to_be_left() {
     let told = told(&sealed, "ox");
     assert!(!told.contains("leave: untouched"), "{told}");
     assert!(told.contains("with all their layers: not decided yet; no scheme is approved."));
-    assert!(told.contains("no zone is said to be left untouched"), "{told}");
+    assert!(
+        told.contains("no zone is said to be left untouched"),
+        "{told}"
+    );
 }
 
 #[test]
@@ -151,20 +165,101 @@ fn a_zone_that_the_scheme_leaves_is_cut_or_painted_with_a_reason_only() {
         assert!(told.err.contains("--why"), "{}", told.err);
     }
     let again = sealed.run(&[
-        "--as", "tobias", "layer", "hare", "witness-belly/1/1", "--gloss", "flat",
+        "--as",
+        "tobias",
+        "layer",
+        "hare",
+        "witness-belly/1/1",
+        "--gloss",
+        "flat",
     ]);
-    assert_eq!(again.code, 0, "what is open already may be read: {}", again.err);
+    assert_eq!(
+        again.code, 0,
+        "what is open already may be read: {}",
+        again.err
+    );
     assert_eq!(cut("ears", &[]).code, 0);
-    let why = cut("witness-belly", &["--why", "the owner asks for the first colour"]);
+    let why = cut(
+        "witness-belly",
+        &["--why", "the owner asks for the first colour"],
+    );
     assert_eq!(why.code, 0, "{}", why.err);
     let chip = |more: &[&str]| {
         let words = [
-            "--as", "tobias", "chip", "hare", "witness-belly", "ears/1/1", "--lab", "50,0,0",
+            "--as",
+            "tobias",
+            "chip",
+            "hare",
+            "witness-belly",
+            "ears/1/1",
+            "--lab",
+            "50,0,0",
         ];
         sealed.run(&[&words[..], more].concat())
     };
     assert!(chip(&[]).err.contains("no new colour goes onto it"));
-    assert_eq!(chip(&["--why", "asked for"]).code, 1, "kept, and no verdict");
+    assert_eq!(
+        chip(&["--why", "asked for"]).code,
+        1,
+        "kept, and no verdict"
+    );
     let told = told(&sealed, "hare");
-    assert!(told.contains("all the same: the owner asks for the first colour"), "{told}");
+    assert!(
+        told.contains("all the same: the owner asks for the first colour"),
+        "{told}"
+    );
+}
+
+#[test]
+fn a_tie_stands_in_the_report_until_it_is_struck_with_its_reason() {
+    let sealed = Sealed::new();
+    let layer =
+        |words: &[&str]| sealed.run(&[&["--as", "tobias", "layer", "hare"], words].concat());
+    for place in ["ears/1/1", "tail/1/1"] {
+        assert_eq!(layer(&[place, "--word", "brown"]).code, 0);
+    }
+    let none = layer(&["ears/1/1", "--untie", "tail/1/1", "--why", "a slip"]);
+    assert!(
+        none.err.contains("is not tied to tail 1, layer 1"),
+        "{}",
+        none.err
+    );
+    for how in ["--below", "--same-as"] {
+        assert_eq!(
+            layer(&["tail/1/1", how, "ears/1/1", "--by", "fat varnish"]).code,
+            0
+        );
+    }
+    let report = |folder: &str| {
+        let words = ["report", "hare", "--folder", folder];
+        let made = sealed.run(&words);
+        assert_eq!(made.code, 0, "{}", made.err);
+        let read =
+            |name: &str| std::fs::read_to_string(sealed.shop().join(folder).join(name)).unwrap();
+        (told(&sealed, "hare"), read("ties.csv"))
+    };
+    let (told, csv) = report("tied");
+    let row = "tail 1, layer 1 | is the same as | ears 1, layer 1 | fat varnish | painter | 4";
+    assert!(told.contains(row), "{told}");
+    assert!(
+        csv.contains("tail,1,1,is the same as,ears,1,1,fat varnish,"),
+        "{csv}"
+    );
+    assert_ne!(
+        layer(&["ears/1/1", "--untie", "tail/1/1"]).code,
+        0,
+        "no reason given"
+    );
+    let struck = layer(&[
+        "ears/1/1",
+        "--untie",
+        "tail/1/1",
+        "--why",
+        "the varnish is not the same",
+    ]);
+    assert_eq!(struck.code, 0, "{}", struck.err);
+    let (told, csv) = report("untied");
+    assert_eq!(csv.lines().count(), 1, "no earlier word comes back: {csv}");
+    assert!(told.contains("the varnish is not the same"), "{told}");
+    assert!(told.contains("| not tied"), "{told}");
 }
