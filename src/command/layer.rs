@@ -11,7 +11,8 @@ use crate::deed::{
     ChipRead, LayerPlace, LayerRead, LayersTied, LightSeen, Marker, Metal, Relation, Spot,
 };
 use crate::standing::{
-    Book, Intent, Layer, Layers, Repaint, layers, marker_word, metal_word, place_words, repaint,
+    Book, Intent, Layer, Layers, Repaint, layers, limit_words, marker_word, metal_word,
+    place_words, repaint,
 };
 use crate::trouble::{ExitKind, Trouble};
 
@@ -525,11 +526,13 @@ fn verdict_words(verdict: &Repaint) -> String {
         Repaint::Judged {
             delta_e_2000,
             limit,
+            agreed,
             passes,
             words,
         } => {
             let word = if *passes { "passes" } else { "does not pass" };
-            format!("{word}: {delta_e_2000:.1} apart, at most {limit}; {words}")
+            let limit = limit_words(*limit, *agreed);
+            format!("{word}: {delta_e_2000:.1} apart, {limit}; {words}")
         }
     }
 }

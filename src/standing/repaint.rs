@@ -74,13 +74,24 @@ pub enum Repaint {
     Judged {
         /// CIEDE2000 between the middles.
         delta_e_2000: f64,
-        /// What was agreed.
+        /// What it is held against.
         limit: f64,
+        /// Whether the owner agreed to it; else it is common practice.
+        agreed: bool,
         /// Whether it passes: by number and under every light.
         passes: bool,
         /// How it differs, in a painter's words.
         words: String,
     },
+}
+
+/// Returns the limit in words; one that nobody agreed to says so.
+pub fn limit_words(limit: f64, agreed: bool) -> String {
+    if agreed {
+        format!("at most {limit}, as agreed")
+    } else {
+        format!("at most {limit} (common practice, not agreed with the owner)")
+    }
 }
 
 /// Returns what can be said of a chip.
@@ -102,6 +113,7 @@ fn judged(chip: &ChipRead, wanted: Colour, found: Colour) -> Repaint {
     Repaint::Judged {
         delta_e_2000: apart.delta_e_2000,
         limit,
+        agreed: chip.agreed.is_some(),
         passes: apart.delta_e_2000 <= limit && missed.is_none(),
         words,
     }

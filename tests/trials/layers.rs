@@ -125,7 +125,7 @@ fn dirt_and_varnish_part_campaigns_and_ties_carry_them_across_zones() {
     assert_eq!(ears.layers[0].unplaced, Some(Unplaced::NotTied));
     assert_eq!(
         (layers.ties.len(), layers.ties[0].stamp.by.as_ref()),
-        (3, "tobias")
+        (4, "odile")
     );
     let first = &layers.campaigns[0];
     assert_eq!((first.coverage.zones, first.coverage.studied), (2, 3));
@@ -266,7 +266,7 @@ fn what_was_tied_to_a_void_layer_fell_with_it() {
     bench.read(again);
     let layers = bench.layers();
     assert_eq!(layers.contradictions, [], "the old tie does not come back");
-    assert_eq!(layers.ties.len(), 3);
+    assert_eq!(layers.ties.len(), 4);
     bench.assert_live_is_replayed();
 }
 

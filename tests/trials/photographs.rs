@@ -576,6 +576,7 @@ fn a_chip_under_one_light_gets_no_verdict_by_command_either() {
     assert!(own.err.contains("say one of: daylight, "), "{}", own.err);
     let both = [&one[..], &["--matches", "lamp"]].concat();
     let told = sealed.run(&both);
-    let words = "passes: 0.0 apart, at most 3; no difference worth a word\n";
+    let words = "passes: 0.0 apart, at most 3 (common practice, not agreed with the owner); no \
+                 difference worth a word\n";
     assert_eq!((told.code, told.err.as_str()), (0, words));
 }

@@ -1,7 +1,7 @@
 //! What the report may say of a zone: that lead was found there, that it is untouched, that
 //! its path is decided.
 
-use knuckle::deed::{Begun, Deed, Finished, LayerPlace, LayerRead, Recorded, Value, Work};
+use knuckle::deed::{Begun, Deed, Finished, LayerPlace, LayerRead, Recorded, Signed, Value, Work};
 
 use crate::kit::sealed::{Sealed, at_evening};
 
@@ -262,4 +262,46 @@ fn a_tie_stands_in_the_report_until_it_is_struck_with_its_reason() {
     assert_eq!(csv.lines().count(), 1, "no earlier word comes back: {csv}");
     assert!(told.contains("the varnish is not the same"), "{told}");
     assert!(told.contains("| not tied"), "{told}");
+}
+
+/// What stands as not recorded anywhere stands in the last part too.
+#[test]
+fn the_last_part_gathers_cells_and_pictures_that_lack() {
+    let work = work("photograph", Some("ears"));
+    let begun = Deed::Begun(Begun { work });
+    let told = told(&after_the_scheme(vec![read("ears"), begun]), "hare");
+    let (_, last) = told.split_once(r#""title":"Not recorded""#).unwrap();
+    for gap in [
+        "Evidence: Layers at ears, exposure 1, from the wood outward, colours as first read: \
+         material, in 1 of 1 rows",
+        "Zones and joints: Joints and how they stand: glued with, in 6 of 6 rows",
+        "Pictures: asked for, ears: ",
+    ] {
+        assert!(last.contains(gap), "{gap} in {last}");
+    }
+}
+
+#[test]
+fn who_signed_is_shown_with_the_mark_that_entitles_to_it() {
+    let signed = Deed::Signed(Signed {
+        work: work("scheme", None),
+        step: "shop".into(),
+        said: "scheme and targets".into(),
+        accepted: true,
+        why: String::new(),
+    });
+    let sealed = after_the_scheme(Vec::new());
+    sealed.write(
+        "figures/heron",
+        &[
+            ("2026-11-03T09:00:00Z", "tobias", signed.clone()),
+            ("2026-11-03T09:01:00Z", "odile", signed),
+        ],
+    );
+    let told = told(&sealed, "heron");
+    assert!(told.contains("| painter, may sign hold points |"), "{told}");
+    assert!(
+        told.contains("| joiner, no mark to sign hold points"),
+        "{told}"
+    );
 }

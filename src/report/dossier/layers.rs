@@ -12,7 +12,7 @@ use crate::reckon::counted;
 use crate::report::study::{lights_words, spot_word, state_words};
 use crate::standing::{
     Campaign, Contradiction, DRIFT_DAYS, Layer, LayerColour, Repaint, TieSeen, Unplaced, find,
-    layers, marker_word, metal_word, relation_words, repaint,
+    layers, limit_words, marker_word, metal_word, relation_words, repaint,
 };
 
 /// The layers of one exposure.
@@ -389,11 +389,13 @@ fn verdict(verdict: &Repaint) -> String {
         Repaint::Judged {
             delta_e_2000,
             limit,
+            agreed,
             passes,
             words,
         } => {
             let word = if *passes { "passes" } else { "does not pass" };
-            format!("{word}: CIEDE2000 {delta_e_2000:.1}, at most {limit}; {words}")
+            let limit = limit_words(*limit, *agreed);
+            format!("{word}: CIEDE2000 {delta_e_2000:.1}, {limit}; {words}")
         }
     }
 }

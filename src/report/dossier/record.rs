@@ -209,7 +209,10 @@ impl<'a> Record<'a> {
                 }
                 _ => false,
             };
-            let who = self.voice.who(&line.by);
+            let who = match &line.deed {
+                Deed::Signed(_) => self.voice.signer(&line.by),
+                _ => self.voice.who(&line.by),
+            };
             is_it.then(|| format!("{}, {who}", self.day(line.at)))
         })
     }
@@ -354,7 +357,10 @@ impl<'a> Record<'a> {
         let rows = lines.map(|line| {
             vec![
                 Cell::of(self.when(line.at)),
-                Cell::of(self.voice.who(&line.by)),
+                Cell::of(match &line.deed {
+                    Deed::Signed(_) => self.voice.signer(&line.by),
+                    _ => self.voice.who(&line.by),
+                }),
                 Cell::of(self.sentence(line)),
                 Cell::of(line.n.to_string()),
             ]

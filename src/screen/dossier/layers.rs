@@ -4,8 +4,8 @@
 use ratatui::layout::Rect;
 
 use crate::standing::{
-    Campaign, Exposure, Layer, LayerColour, Layers, Repaint, Unplaced, marker_word, metal_word,
-    place_words,
+    Campaign, Exposure, Layer, LayerColour, Layers, Repaint, Unplaced, limit_words, marker_word,
+    metal_word, place_words,
 };
 
 use super::super::column::Column;
@@ -377,6 +377,7 @@ fn chips(roll: &mut Roll, dossier: &Dossier) {
             Repaint::Judged {
                 delta_e_2000,
                 limit,
+                agreed,
                 passes,
                 words,
             } => {
@@ -385,7 +386,10 @@ fn chips(roll: &mut Roll, dossier: &Dossier) {
                 } else {
                     ("✕", "does not pass", Tone::Bole)
                 };
-                let apart = format!("{delta_e_2000:.1} apart of at most {limit}");
+                let apart = {
+                    let limit = limit_words(*limit, *agreed);
+                    format!("{delta_e_2000:.1} apart, {limit}")
+                };
                 (format!("{sign} {word}, {apart}: {words}"), tone)
             }
         };
