@@ -232,7 +232,7 @@ pub fn layers(house: House<'_>, figure: &str) -> Layers {
         contradictions = order.parted();
     }
     // With one exposure there is nothing to tie: its own order is all there is.
-    let tied = (1 < exposures.len()).then(|| runs.tied(&ties));
+    let joined = (1 < exposures.len()).then(|| runs.tied(&ties));
     let mut count = 0;
     for group in &order.groups {
         let mut is_campaign = false;
@@ -241,7 +241,7 @@ pub fn layers(house: House<'_>, figure: &str) -> Layers {
                 let unplaced = if circled.contains(unit) || order.circled.contains(run) {
                     Some(Unplaced::Contradicts)
                 } else {
-                    let is_loose = tied.as_ref().is_some_and(|tied| !tied.contains(run));
+                    let is_loose = joined.as_ref().is_some_and(|runs| !runs.contains(run));
                     is_loose.then_some(Unplaced::NotTied)
                 };
                 is_campaign |= unplaced.is_none();

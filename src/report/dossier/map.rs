@@ -99,14 +99,14 @@ fn draw(
         .iter()
         .map(|(number, name)| format!("{number} {name}"))
         .collect();
-    let crossed = if crosses.is_empty() {
+    let remark = if crosses.is_empty() {
         "no zone is said to be left untouched"
     } else {
         "a cross marks what is left untouched"
     };
     Some(Drawing {
         title: format!("Zones, {} side", side.side),
-        says: format!("{}; {crossed}", said.join(", ")),
+        says: format!("{}; {remark}", said.join(", ")),
         size: [WIDEST, fit.high],
         strokes,
         letters: Vec::new(),

@@ -191,6 +191,9 @@ fn labels(
         if let Some(one) = taken.iter().find(|one| one.intersects(place)) {
             place.x = one.right().min(area.right().saturating_sub(place.width));
         }
+        if taken.iter().any(|one| one.intersects(place)) {
+            return;
+        }
         taken.push(place);
         let x = place.x;
         let used = ink.put((x, area.y + at.1), &words, tone, cells(&words));
