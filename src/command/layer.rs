@@ -10,7 +10,10 @@ use super::paper::Paper;
 use crate::deed::{
     ChipRead, LayerPlace, LayerRead, LayersTied, LightSeen, Marker, Metal, Relation, Spot,
 };
-use crate::standing::{Intent, Layer, Layers, Repaint, layers, marker_word, metal_word, repaint};
+use crate::standing::{
+    Book, Intent, Layer, Layers, Repaint, layers, limit_words, marker_word, metal_word,
+    place_words, repaint,
+};
 use crate::trouble::{ExitKind, Trouble};
 
 /// The arguments of `layer`.
@@ -33,6 +36,12 @@ pub struct LayerArgs {
     /// It was laid in the same act as this one
     #[arg(long, value_name = "PLACE", value_parser = place, requires = "place")]
     pub same_as: Vec<LayerPlace>,
+    /// It is not tied to this one after all: the tie is struck, with --why
+    #[arg(long, value_name = "PLACE", value_parser = place, requires_all = ["place", "why"])]
+    pub untie: Vec<LayerPlace>,
+    /// Why a tie is struck, or a zone that the scheme leaves or keeps is cut into all the same
+    #[arg(long, value_name = "REASON", requires = "place")]
+    pub why: Option<String>,
     /// By what it is tied: gold leaf, a fat varnish, a dated coat
     #[arg(
         long = "by",
@@ -137,12 +146,15 @@ pub struct ChipArgs {
     /// The chip is varnished, and the varnish dry
     #[arg(long)]
     pub varnished: bool,
-    /// By eye it matches under this light
+    /// By eye it matches under this light: daylight, lamp, cool lamp, LED, tube
     #[arg(long, value_name = "LIGHT")]
     pub matches: Vec<String>,
     /// By eye it does not match under this light
     #[arg(long, value_name = "LIGHT")]
     pub no_match: Vec<String>,
+    /// Why a zone that the scheme leaves is painted all the same
+    #[arg(long, value_name = "REASON")]
+    pub why: Option<String>,
     /// The difference agreed with the owner, CIEDE2000
     #[arg(long, value_name = "N")]
     pub agreed: Option<f64>,
@@ -193,7 +205,8 @@ pub(super) fn run(
     let moment = shop.moment()?;
     let read = read(place, &args.read);
     let ties = ties(place, args);
-    if read == LayerRead::at(place.clone()) && ties.is_empty() {
+    let untied = !args.untie.is_empty();
+    if read == LayerRead::at(place.clone()) && ties.is_empty() && !untied {
         return Err(
             Trouble::new(ExitKind::Misuse, "nothing is said of this layer")
                 .at("ZONE/EXPOSURE/LAYER")
@@ -201,9 +214,13 @@ pub(super) fn run(
         );
     }
     let mut ended = ExitKind::Well;
+    for strike in untie(shop, place, args)? {
+        ended = shop.act(&strike, &moment, paper)?;
+    }
     if read != LayerRead::at(place.clone()) {
         let figure = args.figure.clone();
-        ended = shop.act(&Intent::ReadLayer { figure, read }, &moment, paper)?;
+        let study = despite(Intent::ReadLayer { figure, read }, args.why.as_ref());
+        ended = shop.act(&study, &moment, paper)?;
     }
     for tie in ties {
         let figure = args.figure.clone();
@@ -215,6 +232,46 @@ pub(super) fn run(
         paper.note(&line);
     }
     Ok(ended)
+}
+
+/// All that was ever said of two layers is struck, so that no earlier word on them counts again.
+fn untie(shop: &Opened, place: &LayerPlace, args: &LayerArgs) -> Result<Vec<Intent>, Trouble> {
+    let mut strikes = Vec::new();
+    let keeper = shop.keeper()?;
+    let standing = keeper.house().figure(&args.figure);
+    for other in &args.untie {
+        let ties = standing.into_iter().flat_map(|it| &it.ties);
+        let ours = ties.filter(|(said, _)| {
+            (&said.one == place && &said.other == other)
+                || (&said.one == other && &said.other == place)
+        });
+        let before = strikes.len();
+        strikes.extend(ours.map(|(_, stamp)| Intent::Strike {
+            book: Book::Figure(args.figure.clone()),
+            line: stamp.n,
+            why: args.why.clone().unwrap_or_default(),
+        }));
+        if strikes.len() == before {
+            let [one, other] = [place, other].map(place_words);
+            return Err(
+                Trouble::new(ExitKind::Misuse, format!("{one} is not tied to {other}"))
+                    .at("--untie")
+                    .remedy(format!("`knuckle report {}` lists the ties", args.figure)),
+            );
+        }
+    }
+    Ok(strikes)
+}
+
+/// A reason given makes a study of a zone that the scheme leaves possible.
+fn despite(study: Intent, why: Option<&String>) -> Intent {
+    match why {
+        Some(why) => Intent::StudyDespite {
+            study: Box::new(study),
+            why: why.clone(),
+        },
+        None => study,
+    }
 }
 
 fn read(place: &LayerPlace, said: &ReadArgs) -> LayerRead {
@@ -360,7 +417,11 @@ fn table(shop: &Opened, args: &LayerArgs, paper: &mut Paper<'_>) -> Result<ExitK
             let campaign = campaign(&found, layer);
             [
                 format!("{}/{}/{}", exposure.zone, exposure.exposure, layer.number),
-                campaign.map_or_else(|| "wood".to_owned(), |nth| format!("campaign {nth}")),
+                match (campaign, layer.unplaced) {
+                    (Some(nth), _) => format!("campaign {nth}"),
+                    (None, Some(why)) => why.words().to_owned(),
+                    (None, None) => "wood".to_owned(),
+                },
                 layer.word.clone(),
                 colour_words(layer),
                 marks(layer),
@@ -449,7 +510,7 @@ pub(super) fn chip(
         figure,
         chip: chip.clone(),
     };
-    shop.act(&intent, &moment, paper)?;
+    shop.act(&despite(intent, args.why.as_ref()), &moment, paper)?;
     let keeper = shop.keeper()?;
     let verdict = repaint(&layers(keeper.house(), &args.figure), &chip);
     paper.note(&verdict_words(&verdict));
@@ -465,11 +526,13 @@ fn verdict_words(verdict: &Repaint) -> String {
         Repaint::Judged {
             delta_e_2000,
             limit,
+            agreed,
             passes,
             words,
         } => {
             let word = if *passes { "passes" } else { "does not pass" };
-            format!("{word}: {delta_e_2000:.1} apart, at most {limit}; {words}")
+            let limit = limit_words(*limit, *agreed);
+            format!("{word}: {delta_e_2000:.1} apart, {limit}; {words}")
         }
     }
 }

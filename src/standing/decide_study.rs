@@ -1,10 +1,14 @@
 //! What may be written of old paint, of chips and of photographs. None of it changes how far
 //! a figure is; it only has to be about something that is there.
 
-use super::decide::{known_figure, one, said};
+use super::decide::{known_figure, one, path_of, said};
+use super::frozen::STUDY;
+use super::repaint::{light_kind, light_words};
 use super::{House, Intent, Refusal, Written};
-use crate::card::Figure;
-use crate::deed::{ChipRead, Deed, LayerPlace, LayerRead, LayersTied, PhotoKept};
+use crate::card::{Figure, Path};
+use crate::deed::{
+    ChipRead, Deed, Deviated, DeviationKind, LayerPlace, LayerRead, LayersTied, PhotoKept, Work,
+};
 use crate::reckon::colour::Colour;
 
 /// Highest number of a layer that can be believed (count, *common practice*: the thickest
@@ -16,6 +20,10 @@ const MOST_LAYERS: u32 = 60;
 const MOST_READINGS: usize = 30;
 
 pub(super) fn decide(house: House<'_>, intent: &Intent) -> Option<Result<Vec<Written>, Refusal>> {
+    let (intent, despite) = match intent {
+        Intent::StudyDespite { study, why } => (study.as_ref(), Some(why.as_str())),
+        intent => (intent, None),
+    };
     let (figure, deed) = match intent {
         Intent::ReadLayer { figure, read } => (figure, Deed::LayerRead(read.clone())),
         Intent::TieLayers { figure, tie } => (figure, Deed::LayersTied(tie.clone())),
@@ -23,7 +31,67 @@ pub(super) fn decide(house: House<'_>, intent: &Intent) -> Option<Result<Vec<Wri
         Intent::KeepPhoto { figure, photo } => (figure, Deed::PhotoKept(photo.clone())),
         _ => return None,
     };
-    Some(judged(house, figure, &deed).map(|()| one(figure, deed)))
+    Some(judged(house, figure, &deed).and_then(|()| written(house, figure, deed, despite)))
+}
+
+/// A zone that the approved scheme leaves is not cut into or painted by the way, and one that
+/// it keeps is not cut into: that takes a reason, which the supervisor answers.
+fn written(
+    house: House<'_>,
+    figure: &str,
+    deed: Deed,
+    despite: Option<&str>,
+) -> Result<Vec<Written>, Refusal> {
+    let Some((zone, what)) = against(house, figure, &deed) else {
+        return Ok(one(figure, deed));
+    };
+    let Some(why) = despite.map(str::trim).filter(|why| !why.is_empty()) else {
+        return Err(Refusal::new(what).remedy(
+            "read an exposure that is there already or one on another zone; if it must be here, \
+             say why with --why: it is kept as a deviation and the report shows it",
+        ));
+    };
+    let rounds = house.figure(figure).map(|it| it.rounds(STUDY, Some(&zone)));
+    let work = Work {
+        operation: STUDY.to_owned(),
+        target: Some(zone),
+        round: rounds.unwrap_or_default().max(1),
+    };
+    let mut written = one(figure, deed);
+    let deviated = Deviated {
+        work,
+        step: String::new(),
+        kind: DeviationKind::Other,
+        what: format!("{what}; done all the same: {why}"),
+    };
+    written.extend(one(figure, Deed::Deviated(deviated)));
+    Ok(written)
+}
+
+/// The zone, and what speaks against a deed there; nothing before there is a scheme, for the
+/// study comes before it.
+fn against(house: House<'_>, figure: &str, deed: &Deed) -> Option<(String, String)> {
+    let path = |zone: &str| path_of(house, figure, Some(zone));
+    let (zone, what) = match deed {
+        Deed::LayerRead(read) if !read.void => {
+            let place = &read.place;
+            let is_kept = matches!(path(&place.zone)?, Path::Leave | Path::Keep);
+            let mut known = house.figure(figure)?.layers.iter();
+            let is_cut = known.any(|(other, _)| {
+                other.place.zone == place.zone && other.place.exposure == place.exposure
+            });
+            (is_kept && !is_cut).then_some((&place.zone, "a new exposure cuts into it"))?
+        }
+        Deed::ChipRead(chip) => (path(&chip.zone)? == Path::Leave)
+            .then_some((&chip.zone, "no new colour goes onto it"))?,
+        _ => return None,
+    };
+    let is_said = match path(zone)? {
+        Path::Leave => "left as found by the approved scheme",
+        _ => "shown as an old layer by the approved scheme",
+    };
+    let words = format!("`{zone}` is {is_said}: {what}");
+    house.is_decided(figure).then(|| (zone.clone(), words))
 }
 
 fn judged(house: House<'_>, figure: &str, deed: &Deed) -> Result<(), Refusal> {
@@ -91,10 +159,14 @@ fn tied(
     let read = house.figure(figure).map(|it| &it.layers);
     for place in [&tie.one, &tie.other] {
         placed(card, place)?;
-        let known = read
-            .into_iter()
-            .flatten()
-            .any(|(read, _)| read.place == *place);
+        let mut last = read.into_iter().flatten().rev();
+        let last = last.find(|(read, _)| read.place == *place);
+        if last.is_some_and(|(read, _)| read.void) {
+            let words = super::place_words(place);
+            return Err(Refusal::new(format!("{words} was made void"))
+                .remedy("note the layer anew, then tie it"));
+        }
+        let known = last.is_some();
         if place.layer == 0 || !known {
             return Err(
                 Refusal::new(format!("{} was never read", super::place_words(place)))
@@ -112,6 +184,16 @@ fn chip_read(card: &Figure, chip: &ChipRead) -> Result<(), Refusal> {
     zone(card, &chip.zone)?;
     placed(card, &chip.wanted)?;
     lab(&chip.lab)?;
+    if let Some(seen) = chip
+        .lights
+        .iter()
+        .find(|it| light_kind(&it.light).is_none())
+    {
+        return Err(
+            Refusal::new(format!("`{}` is no kind of light known here", seen.light))
+                .remedy(format!("say one of: {}", light_words())),
+        );
+    }
     if chip.lab.is_empty() {
         return Err(Refusal::new("the chip was not read: a word is no measure"));
     }

@@ -186,6 +186,14 @@ pub enum Intent {
         /// What was read.
         chip: ChipRead,
     },
+    /// Note a layer or chip at a zone that the scheme leaves or keeps: with the reason, kept as
+    /// a deviation.
+    StudyDespite {
+        /// What is noted.
+        study: Box<Intent>,
+        /// Why.
+        why: String,
+    },
     /// Note a photograph that was copied in.
     KeepPhoto {
         /// Figure.

@@ -7,10 +7,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::{DateTime, FixedOffset};
 
 use super::facts::FigureStanding;
-use super::layers_tied::{Runs, Units, misread, ties};
+use super::layers_tied::{Runs, Tie, Units, misread, ties};
 use super::{House, air};
 use crate::card::Figure;
-use crate::deed::{LayerPlace, LayerRead, Marker, Metal, Relation, Spot, Stamp};
+use crate::deed::{LayerPlace, LayerRead, LayersTied, Marker, Metal, Relation, Spot, Stamp};
 use crate::reckon::colour::{Colour, ColourDifference, difference, middle_colour};
 
 /// Three readings further apart than this are asked for again, CIEDE2000 (*common practice*).
@@ -32,10 +32,40 @@ pub struct Layers {
     pub campaigns: Vec<Campaign>,
     /// Readings that cannot all be right.
     pub contradictions: Vec<Contradiction>,
+    /// The ties that count, in the order in which they were said.
+    pub ties: Vec<TieSeen>,
     /// Zones of the card without an exposure: nobody looked, which is not "nothing there".
     pub not_studied: Vec<String>,
     /// Ties that a metal suggests and nobody has said yet.
     pub hints: Vec<String>,
+}
+
+/// A tie that counts: what the campaigns rest on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TieSeen {
+    /// What was said.
+    pub said: LayersTied,
+    /// By whom and when; the line that it stands in.
+    pub stamp: Stamp,
+}
+
+/// Why a layer of paint stands in no campaign.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Unplaced {
+    /// What was said of it cannot all be right.
+    Contradicts,
+    /// Nothing ties it to another exposure, so it may be of any campaign.
+    NotTied,
+}
+
+impl Unplaced {
+    /// Returns the words for it.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Contradicts => "contradicts",
+            Self::NotTied => "not tied",
+        }
+    }
 }
 
 /// One opening through the paint.
@@ -78,8 +108,10 @@ pub struct Layer {
     pub on_top: Option<Vec<Marker>>,
     /// It came out of the dark.
     pub dug_out: bool,
-    /// Place in [`Layers::campaigns`]; `None` for the wood.
+    /// Place in [`Layers::campaigns`]; `None` for the wood and for what stands in none.
     pub campaign: Option<usize>,
+    /// Why it stands in none; `None` for the wood.
+    pub unplaced: Option<Unplaced>,
     /// Who read it last and when; the line that it stands in.
     pub stamp: Stamp,
 }
@@ -193,28 +225,44 @@ pub fn layers(house: House<'_>, figure: &str) -> Layers {
     let mut exposures = exposures(card, standing);
     let units = Units::of(&exposures);
     let ties = ties(standing, &units);
-    let mut contradictions = misread(&exposures, &units, &ties);
+    let (mut contradictions, circled) = misread(&exposures, &units, &ties);
     let runs = Runs::of(&exposures);
     let order = runs.order(&ties);
     if contradictions.is_empty() {
         contradictions = order.parted();
     }
-    for (place, group) in order.groups.iter().enumerate() {
-        let members = group.iter().filter_map(|run| runs.units.get(*run));
-        for unit in members.flatten() {
-            if let Some(layer) = units.layer_mut(&mut exposures, *unit) {
-                layer.campaign = Some(place);
+    // With one exposure there is nothing to tie: its own order is all there is.
+    let joined = (1 < exposures.len()).then(|| runs.tied(&ties));
+    let mut count = 0;
+    for group in &order.groups {
+        let mut is_campaign = false;
+        for run in group {
+            for unit in runs.units.get(*run).into_iter().flatten() {
+                let unplaced = if circled.contains(unit) || order.circled.contains(run) {
+                    Some(Unplaced::Contradicts)
+                } else {
+                    let is_loose = joined.as_ref().is_some_and(|runs| !runs.contains(run));
+                    is_loose.then_some(Unplaced::NotTied)
+                };
+                is_campaign |= unplaced.is_none();
+                if let Some(layer) = units.layer_mut(&mut exposures, *unit) {
+                    layer.unplaced = unplaced;
+                    layer.campaign = unplaced.is_none().then_some(count);
+                }
             }
         }
+        count += usize::from(is_campaign);
     }
-    let campaigns: Vec<Campaign> = (0..order.groups.len())
+    let ties = ties.iter().map(Tie::seen).collect();
+    let campaigns: Vec<Campaign> = (0..count)
         .map(|place| campaign(card, &exposures, place))
         .collect();
     let studied: BTreeSet<&str> = exposures.iter().map(|it| it.zone.as_str()).collect();
     let zones = card.zones.iter().map(|zone| zone.id.clone());
     Layers {
         not_studied: zones.filter(|id| !studied.contains(id.as_str())).collect(),
-        hints: hints(&campaigns),
+        hints: hints(&campaigns, &exposures),
+        ties,
         exposures,
         campaigns,
         contradictions,
@@ -282,6 +330,7 @@ fn layer(kept: &[&Kept]) -> Option<Layer> {
         on_top: latest(kept, |read| read.on_top.clone()),
         dug_out: kept.iter().any(|(read, _)| read.dug_out),
         campaign: None,
+        unplaced: None,
         stamp: stamp.clone(),
     })
 }
@@ -406,21 +455,42 @@ fn coverage(card: &Figure, exposures: &[Exposure], seen: &[Seen]) -> Coverage {
     }
 }
 
-/// Two campaigns with the same metal that share no zone may be one. Only a hand can say so.
-fn hints(campaigns: &[Campaign]) -> Vec<String> {
+/// What shows a metal: a campaign, or a layer in none.
+struct Metallic {
+    name: String,
+    zones: BTreeSet<String>,
+    metals: Vec<Metal>,
+}
+
+/// Two with the same metal that share no zone may be one painting. Only a hand can say so.
+fn hints(campaigns: &[Campaign], exposures: &[Exposure]) -> Vec<String> {
+    let numbered = campaigns.iter().map(|one| Metallic {
+        name: format!("campaign {}", one.number),
+        zones: one.seen.iter().map(|seen| seen.zone.clone()).collect(),
+        metals: one.metals.clone(),
+    });
+    let loose = exposures.iter().flat_map(|exposure| {
+        let layers = exposure.layers.iter();
+        let layers = layers.filter(|it| it.unplaced == Some(Unplaced::NotTied));
+        layers.map(|layer| Metallic {
+            name: format!(
+                "{} {}, layer {}",
+                exposure.zone, exposure.exposure, layer.number
+            ),
+            zones: BTreeSet::from([exposure.zone.clone()]),
+            metals: layer.metal.into_iter().collect(),
+        })
+    });
+    let all: Vec<Metallic> = numbered.chain(loose).collect();
     let mut hints = Vec::new();
-    for (nth, one) in campaigns.iter().enumerate() {
-        for other in campaigns.iter().skip(nth + 1) {
-            let apart = !one
-                .seen
-                .iter()
-                .any(|here| other.seen.iter().any(|there| here.zone == there.zone));
+    for (nth, one) in all.iter().enumerate() {
+        for other in all.iter().skip(nth + 1) {
             let shared = one.metals.iter().find(|metal| other.metals.contains(metal));
-            if let (true, Some(metal)) = (apart, shared) {
+            if let (true, Some(metal)) = (one.zones.is_disjoint(&other.zones), shared) {
                 hints.push(format!(
-                    "campaigns {} and {} both show {}: one painting? tie them if the wood says so",
-                    one.number,
-                    other.number,
+                    "{} and {} both show {}: one painting? tie them if the wood says so",
+                    one.name,
+                    other.name,
                     metal_word(*metal)
                 ));
             }

@@ -2,14 +2,14 @@
 //! zones, parted by what lies on them. Start reading at [`Units`], then `misread`, then
 //! [`Runs`].
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::facts::FigureStanding;
 use super::layers::{
-    Contradiction, Exposure, Layer, Observation, marker_word, place_words, relation_words,
+    Contradiction, Exposure, Layer, Observation, TieSeen, marker_word, place_words, relation_words,
 };
 use super::strata::{Link, Strata, strata};
-use crate::deed::{LayerPlace, LayersTied, Relation};
+use crate::deed::{LayerPlace, LayersTied, Relation, Stamp};
 
 /// The layers of all exposures, numbered through; the wood is none.
 pub(super) struct Units {
@@ -70,30 +70,46 @@ pub(super) struct Tie<'a> {
     one: usize,
     other: usize,
     said: &'a LayersTied,
-    line: u64,
+    stamp: &'a Stamp,
 }
 
-/// Only the last word on two layers counts; an earlier one was looked at again.
+/// Only the last word on two layers counts; an earlier one was looked at again. What was tied
+/// to a layer that was then made void fell with it, also when the place is read anew.
 pub(super) fn ties<'a>(standing: &'a FigureStanding, units: &Units) -> Vec<Tie<'a>> {
     let mut last: BTreeMap<(usize, usize), Tie<'a>> = BTreeMap::new();
     for (said, stamp) in &standing.ties {
         let (Some(one), Some(other)) = (units.of.get(&said.one), units.of.get(&said.other)) else {
             continue;
         };
+        let fell = standing.layers.iter().any(|(read, voided)| {
+            let is_of_it = read.place == said.one || read.place == said.other;
+            read.void && is_of_it && stamp.n < voided.n
+        });
+        if fell {
+            continue;
+        }
         let tie = Tie {
             one: *one,
             other: *other,
             said,
-            line: stamp.n,
+            stamp,
         };
         last.insert(((*one).min(*other), (*one).max(*other)), tie);
     }
     let mut ties: Vec<Tie<'a>> = last.into_values().collect();
-    ties.sort_by_key(|tie| tie.line);
+    ties.sort_by_key(|tie| tie.stamp.n);
     ties
 }
 
 impl Tie<'_> {
+    /// The tie as it is shown.
+    pub(super) fn seen(&self) -> TieSeen {
+        TieSeen {
+            said: self.said.clone(),
+            stamp: self.stamp.clone(),
+        }
+    }
+
     /// The lower and the upper of the two; `None` where they are level.
     fn below(&self) -> Option<(usize, usize)> {
         match self.said.relation {
@@ -113,7 +129,7 @@ impl Tie<'_> {
             format!(", by {by}")
         };
         Observation {
-            line: self.line,
+            line: self.stamp.n,
             words: format!("{one} {relation} {other}{by}"),
         }
     }
@@ -134,6 +150,15 @@ impl Said {
         strata(units, &pairs(&self.below), &pairs(&self.level))
     }
 
+    /// The things that stand on any of the circles.
+    fn circled(&self, circles: &[Vec<Link>]) -> BTreeSet<usize> {
+        let pairs = circles.iter().flatten().filter_map(|link| match link {
+            Link::Below(at) => self.below.get(*at),
+            Link::Level(at) => self.level.get(*at),
+        });
+        pairs.flat_map(|((one, other), _)| [*one, *other]).collect()
+    }
+
     fn told(&self, circle: &[Link]) -> Vec<Observation> {
         let told = circle.iter().filter_map(|link| match link {
             Link::Below(at) => self.below.get(*at),
@@ -143,12 +168,13 @@ impl Said {
     }
 }
 
-/// Circles of single layers: above, below and same as lead back to where they began.
+/// Circles of single layers: above, below and same as lead back to where they began; and the
+/// layers on them.
 pub(super) fn misread(
     exposures: &[Exposure],
     units: &Units,
     ties: &[Tie<'_>],
-) -> Vec<Contradiction> {
+) -> (Vec<Contradiction>, BTreeSet<usize>) {
     let mut said = Said::default();
     for unit in 1..units.at.len() {
         let both = (
@@ -173,7 +199,7 @@ pub(super) fn misread(
         words: "these run in a circle: one of them is a misread".to_owned(),
         observations: said.told(circle),
     });
-    told.collect()
+    (told.collect(), said.circled(&circles))
 }
 
 fn stacked(exposure: &Exposure, low: &Layer, high: &Layer) -> Observation {
@@ -199,6 +225,8 @@ pub(super) struct Runs {
 /// Runs in their order.
 pub(super) struct Order {
     pub(super) groups: Vec<Vec<usize>>,
+    /// Runs that stand on a circle.
+    pub(super) circled: BTreeSet<usize>,
     circles: Vec<Vec<Observation>>,
 }
 
@@ -243,6 +271,14 @@ impl Runs {
         runs
     }
 
+    /// Returns the runs that a tie joins to another run.
+    pub(super) fn tied(&self, ties: &[Tie<'_>]) -> BTreeSet<usize> {
+        let run = |unit: usize| self.of.get(unit).copied();
+        let joined = ties.iter().map(|tie| [run(tie.one), run(tie.other)]);
+        let joined = joined.filter(|[one, other]| one != other);
+        joined.flatten().flatten().collect()
+    }
+
     pub(super) fn order(&self, ties: &[Tie<'_>]) -> Order {
         let mut said = Said {
             below: self.parted.clone(),
@@ -262,6 +298,7 @@ impl Runs {
         }
         let found = said.strata(self.units.len());
         Order {
+            circled: said.circled(&found.circles),
             circles: found.circles.iter().map(|it| said.told(it)).collect(),
             groups: found.groups,
         }

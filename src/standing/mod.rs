@@ -87,8 +87,8 @@ pub use joints::{ClampPlan, CupUsed, GapMap, Hollow, JointSeen, JointState, holl
 pub use journey::Leg;
 pub use layers::{
     Campaign, Contradiction, Coverage, DRIFT_DAYS, Drift, Exposure, Layer, LayerColour, Layers,
-    Observation, SPREAD_DELTA_E, Seen, layers, marker_word, metal_word, place_words,
-    relation_words,
+    Observation, SPREAD_DELTA_E, Seen, TieSeen, Unplaced, layers, marker_word, metal_word,
+    place_words, relation_words,
 };
 pub(crate) use learning::sized_by_lot;
 pub use learning::{OwnTimes, own_times};
@@ -102,7 +102,7 @@ pub use prompt::{
     Ask, BatchOffer, Interruption, LastDone, LotChoice, OpensBy, Prompt, TestPlace, Verdict,
 };
 pub use provenance::{Laid, Past, Pours, Reach, Spot, is_lot_record, lots_of, struck};
-pub use repaint::{AGREED_DELTA_E, Repaint, find, repaint};
+pub use repaint::{AGREED_DELTA_E, LightKind, Repaint, find, light_kind, limit_words, repaint};
 pub use replay::Replayed;
 pub use series::{
     AirSeries, CoatPoint, Depth, MoistureSeries, TimePoint, WordPoint, coats, moisture,
@@ -177,6 +177,13 @@ impl<'a> House<'a> {
     /// Returns the standing of a figure, if it has one.
     pub fn figure(&self, id: &str) -> Option<&'a FigureStanding> {
         self.standing.figures.get(id)
+    }
+
+    /// Returns whether the scheme of a figure was approved: before that nobody has decided the
+    /// paths that its card begins with.
+    pub fn is_decided(&self, figure: &str) -> bool {
+        let standing = self.figure(figure);
+        standing.is_some_and(|it| it.finished(frozen::SCHEME, None).is_some())
     }
 
     /// Returns the room a figure stands in now: where a line moved it, else its card's.

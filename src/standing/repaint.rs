@@ -1,6 +1,8 @@
 //! New colour judged against an old layer: only by numbers, only on a dry and varnished chip,
 //! only under two lights. Everything else gets no verdict, with the reason.
 
+use std::collections::BTreeSet;
+
 use super::layers::{Layer, Layers, SPREAD_DELTA_E, colours, place_words};
 use crate::deed::{ChipRead, LayerPlace};
 use crate::reckon::colour::{Colour, difference, middle_colour};
@@ -9,9 +11,56 @@ use crate::reckon::colour::{Colour, difference, middle_colour};
 /// practice*).
 pub const AGREED_DELTA_E: f64 = 3.0;
 
-/// Lights under which a chip is looked at, for a match in one may be none in another (count,
-/// *common practice*).
+/// Kinds of light under which a chip is looked at, for a match in one may be none in another
+/// (count, *common practice*).
 const LIGHTS: usize = 2;
+
+/// A kind of light: lights of one kind show a colour alike, those of different kinds may not.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum LightKind {
+    /// Daylight, or a lamp that stands in for it.
+    Daylight,
+    /// Warm light: a glowing wire or a warm diode.
+    Warm,
+    /// Cool light: a cool diode or a tube.
+    Cool,
+}
+
+/// The words for lights and their kinds. Paint is compared in daylight, natural or from a lamp
+/// made for it, and in the light of a glowing wire (ISO 3668, from memory); cool diodes and
+/// tubes are what many rooms have now (*common practice*).
+const LIGHT_WORDS: [(&str, LightKind); 9] = [
+    ("daylight", LightKind::Daylight),
+    ("daylight lamp", LightKind::Daylight),
+    ("lamp", LightKind::Warm),
+    ("warm lamp", LightKind::Warm),
+    ("warm led", LightKind::Warm),
+    ("cool lamp", LightKind::Cool),
+    ("cool led", LightKind::Cool),
+    ("led", LightKind::Cool),
+    ("tube", LightKind::Cool),
+];
+
+/// Returns the kind of a light by its word, whatever its letters' case and spacing; `None` for
+/// a word that is not on the list.
+pub fn light_kind(word: &str) -> Option<LightKind> {
+    let parts = word.split(|sign: char| sign.is_whitespace() || sign == '-');
+    let parts: Vec<String> = parts
+        .filter(|part| !part.is_empty())
+        .map(str::to_lowercase)
+        .collect();
+    let plain = parts.join(" ");
+    let mut known = LIGHT_WORDS.iter();
+    known
+        .find(|(name, _)| *name == plain)
+        .map(|(_, kind)| *kind)
+}
+
+/// Returns the words for lights, in one line.
+pub(super) fn light_words() -> String {
+    let words: Vec<&str> = LIGHT_WORDS.iter().map(|(word, _)| *word).collect();
+    words.join(", ")
+}
 
 /// What can be said of a chip.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,13 +74,24 @@ pub enum Repaint {
     Judged {
         /// CIEDE2000 between the middles.
         delta_e_2000: f64,
-        /// What was agreed.
+        /// What it is held against.
         limit: f64,
+        /// Whether the owner agreed to it; else it is common practice.
+        agreed: bool,
         /// Whether it passes: by number and under every light.
         passes: bool,
         /// How it differs, in a painter's words.
         words: String,
     },
+}
+
+/// Returns the limit in words; one that nobody agreed to says so.
+pub fn limit_words(limit: f64, agreed: bool) -> String {
+    if agreed {
+        format!("at most {limit}, as agreed")
+    } else {
+        format!("at most {limit} (common practice, not agreed with the owner)")
+    }
 }
 
 /// Returns what can be said of a chip.
@@ -53,6 +113,7 @@ fn judged(chip: &ChipRead, wanted: Colour, found: Colour) -> Repaint {
     Repaint::Judged {
         delta_e_2000: apart.delta_e_2000,
         limit,
+        agreed: chip.agreed.is_some(),
         passes: apart.delta_e_2000 <= limit && missed.is_none(),
         words,
     }
@@ -65,11 +126,20 @@ fn ready(chip: &ChipRead) -> Result<Colour, String> {
     if !chip.varnished {
         return Err("the chip is not varnished: flat paint is paler than it will be".to_owned());
     }
-    let mut lights: Vec<&str> = chip.lights.iter().map(|it| it.light.trim()).collect();
-    lights.sort_unstable();
-    lights.dedup();
+    let lights: BTreeSet<LightKind> = chip
+        .lights
+        .iter()
+        .filter_map(|seen| light_kind(&seen.light))
+        .collect();
     if lights.len() < LIGHTS {
-        return Err("seen under one light only: a match there may be none elsewhere".to_owned());
+        return Err(
+            "seen under one light only: a match there may be none elsewhere; look in daylight \
+             and under a lamp"
+                .to_owned(),
+        );
+    }
+    if !lights.contains(&LightKind::Daylight) {
+        return Err("not seen in daylight: lamps alone do not settle a match".to_owned());
     }
     let readings = colours(&chip.lab);
     steady(middle_colour(&readings).ok(), "the chip")

@@ -107,7 +107,7 @@ fn a_zone_is_picked_by_key_and_by_touch_and_its_side_comes_to_the_front() {
     let (sight, mut view) = record::sight(&bench, Leaf::Map);
     let dossier = sight.dossier.clone().unwrap();
     let part = |id: &str| dossier.part_of(id).unwrap();
-    act(&mut view, &sight, Act::Pick(2));
+    act(&mut view, &sight, Act::Pick(1));
     assert_eq!(dossier.id(view.dossier.part), Some("head-near"));
     act(&mut view, &sight, Act::NextPart);
     assert_eq!(dossier.id(view.dossier.part), Some("head-off"));
@@ -133,9 +133,40 @@ fn a_zone_is_picked_by_key_and_by_touch_and_its_side_comes_to_the_front() {
         act(&mut view, &sight, Act::NextPart);
     }
     assert_eq!(view.dossier.part, part("body-near"));
-    assert_eq!(view.skip, part("body-near") / 9 * 9);
+    assert_eq!(view.skip, (part("body-near") - 1) / 9 * 9);
     act(&mut view, &sight, Act::Part(250));
     assert_eq!(view.dossier.part, part("body-near"), "nothing lies there");
+}
+
+/// The number of a zone is its place on the card, as in the report, however far the list is.
+#[test]
+fn a_zone_keeps_its_number_when_the_list_is_turned_over() {
+    let bench = record::hare();
+    let (sight, mut view) = record::sight(&bench, Leaf::Map);
+    let dossier = sight.dossier.clone().unwrap();
+    for skip in [0, 9, 18] {
+        view.skip = skip;
+        let page = picture::text(&drawn(&sight, &view, (200, 60), Depth::Plain).0);
+        for (place, zone) in (1..).zip(&dossier.zones).skip(skip).take(9) {
+            let name: String = zone.name.chars().take(20).collect();
+            let row = format!("{place} {name}");
+            assert!(page.contains(&row), "{row} in\n{page}");
+        }
+        for number in ["1◆", "8◆", "10◆", "12◈"] {
+            assert!(page.contains(number), "{number} after {skip} in\n{page}");
+        }
+    }
+    view.skip = 9;
+    act(&mut view, &sight, Act::Pick(1));
+    let number = number_of(&dossier, view.dossier.part);
+    assert_eq!(number, Some((10, "saddle-seat")));
+}
+
+fn number_of(dossier: &Dossier, part: usize) -> Option<(usize, &str)> {
+    let mut zones = (1..).zip(&dossier.zones);
+    let id = dossier.id(part)?;
+    let (number, zone) = zones.find(|(_, zone)| zone.id == id)?;
+    Some((number, &zone.id))
 }
 
 #[test]

@@ -6,7 +6,7 @@ use knuckle::deed::{
     ChipRead, LayerPlace, LayerRead, LayersTied, LightSeen, Marker, Metal, Relation,
 };
 use knuckle::reckon::colour::Colour;
-use knuckle::standing::{Book, Intent, Layers, Repaint, layers, repaint};
+use knuckle::standing::{Book, Intent, Layers, Repaint, Unplaced, layers, repaint};
 
 use crate::memory::{Bench, at, sample_cards};
 use crate::published::published;
@@ -106,18 +106,28 @@ fn dirt_and_varnish_part_campaigns_and_ties_carry_them_across_zones() {
                 .collect()
         })
         .collect();
-    // The ears' grey is under the brown; nobody has said which of the older ones it is.
+    // The ears' grey is under the brown; nobody has said which of the older ones it is, so it
+    // stands in none and moves no other's number.
     let row = |seen: &[&str]| seen.iter().map(|it| (*it).to_owned()).collect::<Vec<_>>();
     assert_eq!(
         rows,
         [
-            row(&["ears [1]"]),
             row(&["strap [1, 2]", "body-near [1, 2]"]),
             row(&["strap [3]", "body-near [3, 4]"]),
             row(&["ears [2]", "strap [4]", "body-near [5]"]),
         ]
     );
-    let first = &layers.campaigns[1];
+    let ears = layers
+        .exposures
+        .iter()
+        .find(|it| it.zone == "ears")
+        .unwrap();
+    assert_eq!(ears.layers[0].unplaced, Some(Unplaced::NotTied));
+    assert_eq!(
+        (layers.ties.len(), layers.ties[0].stamp.by.as_ref()),
+        (4, "odile")
+    );
+    let first = &layers.campaigns[0];
     assert_eq!((first.coverage.zones, first.coverage.studied), (2, 3));
     // Body 0.24 × 1.15 and strap 0.07 × 1.6 of all zones with their relief,
     // added up by hand from the card.
@@ -191,6 +201,16 @@ fn a_circle_is_a_misread_and_its_observations_are_named() {
             "ears 1, layer 1 lies above strap 1, layer 4, by gold leaf",
         ]
     );
+    let off: Vec<(&str, u32)> = layers
+        .exposures
+        .iter()
+        .flat_map(|it| it.layers.iter().map(|layer| (it.zone.as_str(), layer)))
+        .filter(|(_, layer)| layer.unplaced == Some(Unplaced::Contradicts))
+        .map(|(zone, layer)| (zone, layer.number))
+        .collect();
+    let circle = [("ears", 1), ("ears", 2), ("strap", 4), ("body-near", 5)];
+    assert_eq!(off, circle, "none of the circle has a number");
+    assert_eq!(layers.campaigns.len(), 2);
     // The hand looks again and says otherwise: only the last word on two layers counts.
     bench.tie(
         place("ears", "1", 1),
@@ -217,6 +237,36 @@ fn a_struck_line_takes_its_circle_with_it() {
         })
         .unwrap();
     assert_eq!(bench.layers().contradictions, []);
+    bench.assert_live_is_replayed();
+}
+
+#[test]
+fn what_was_tied_to_a_void_layer_fell_with_it() {
+    let mut bench = three_zones();
+    bench.tie(
+        place("ears", "1", 1),
+        Relation::Above,
+        place("strap", "1", 4),
+    );
+    assert_eq!(bench.layers().contradictions.len(), 1);
+    let mut void = LayerRead::at(place("ears", "1", 1));
+    void.void = true;
+    bench.read(void);
+    let tie = LayersTied {
+        one: place("ears", "1", 1),
+        relation: Relation::Below,
+        other: place("strap", "1", 4),
+        by_marker: String::new(),
+    };
+    let figure = "hare".into();
+    let refused = bench.act(&Intent::TieLayers { figure, tie }).unwrap_err();
+    assert!(refused.why.ends_with("was made void"), "{}", refused.why);
+    let mut again = LayerRead::at(place("ears", "1", 1));
+    again.word = Some("grey".into());
+    bench.read(again);
+    let layers = bench.layers();
+    assert_eq!(layers.contradictions, [], "the old tie does not come back");
+    assert_eq!(layers.ties.len(), 4);
     bench.assert_live_is_replayed();
 }
 
@@ -275,10 +325,17 @@ fn the_same_metal_elsewhere_is_a_question_and_no_answer() {
     bench.stack("strap", &["ochre", "gold"]);
     bench.stack("fringe-near", &["gold"]);
     let layers = bench.layers();
-    assert_eq!(layers.campaigns.len(), 2);
+    assert_eq!(
+        layers.campaigns,
+        [],
+        "nothing ties the two: neither is numbered"
+    );
     assert_eq!(
         layers.hints,
-        ["campaigns 1 and 2 both show leaf: one painting? tie them if the wood says so"]
+        [
+            "strap 1, layer 2 and fringe-near 1, layer 1 both show leaf: one painting? tie them \
+             if the wood says so"
+        ]
     );
 }
 
@@ -361,6 +418,31 @@ fn a_repaint_is_judged_on_a_dry_varnished_chip_under_two_lights_only() {
     assert!(no(|chip| chip.lab.truncate(2)).contains("not read three times"));
     assert!(no(|chip| chip.lab[0][0] = 70.0).contains("lie"));
     assert!(no(|chip| chip.wanted.layer = 9).starts_with("nobody has read"));
+    // Two words for one kind of light are one light, and no word makes a kind of its own.
+    for [one, other] in [
+        ["daylight", "Daylight "],
+        ["daylight", "daylight  LAMP"],
+        ["lamp", "Warm-Lamp"],
+        ["x", "y"],
+        ["lamp", "my lamp"],
+        ["daylight", "my lamp"],
+    ] {
+        let lit = |chip: &mut ChipRead| {
+            chip.lights[0].light = one.into();
+            chip.lights[1].light = other.into();
+        };
+        let judged = chip(&bench, lit);
+        let Repaint::NoVerdict { why } = judged else {
+            panic!("{one} and {other}: {judged:?}");
+        };
+        assert!(why.starts_with("seen under one light only"), "{why}");
+    }
+    assert!(
+        no(|chip| chip.lights[0].light = "LED".into()).starts_with("not seen in daylight"),
+        "two lamps are no daylight"
+    );
+    let cool = chip(&bench, |chip| chip.lights[1].light = "Cool  LED".into());
+    assert!(matches!(cool, Repaint::Judged { passes: true, .. }));
     let missed = chip(&bench, |chip| chip.lights[1].matches = false);
     assert!(
         matches!(missed, Repaint::Judged { passes: false, words, .. }

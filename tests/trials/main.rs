@@ -78,6 +78,7 @@ mod report;
 mod report_folder;
 mod report_pages;
 mod report_told;
+mod report_zones;
 mod rework;
 mod sample;
 mod screens;

@@ -563,10 +563,20 @@ fn a_chip_under_one_light_gets_no_verdict_by_command_either() {
     assert_eq!(told.code, 1);
     assert_eq!(
         told.err,
-        "no verdict: seen under one light only: a match there may be none elsewhere\n"
+        "no verdict: seen under one light only: a match there may be none elsewhere; \
+         look in daylight and under a lamp\n"
     );
+    let own = sealed.run(&[&one[..], &["--matches", "my lamp"]].concat());
+    assert_eq!(own.code, 2, "{}", own.err);
+    assert!(
+        own.err.contains("`my lamp` is no kind of light"),
+        "{}",
+        own.err
+    );
+    assert!(own.err.contains("say one of: daylight, "), "{}", own.err);
     let both = [&one[..], &["--matches", "lamp"]].concat();
     let told = sealed.run(&both);
-    let words = "passes: 0.0 apart, at most 3; no difference worth a word\n";
+    let words = "passes: 0.0 apart, at most 3 (common practice, not agreed with the owner); no \
+                 difference worth a word\n";
     assert_eq!((told.code, told.err.as_str()), (0, words));
 }

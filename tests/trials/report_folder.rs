@@ -208,6 +208,8 @@ fn the_folder_holds_everything_and_says_what_each_file_is() {
         "moisture.csv",
         "air.csv",
         "layers.csv",
+        "ties.csv",
+        "zones.csv",
         "colours.csv",
         "chips.csv",
         "materials.csv",

@@ -140,7 +140,7 @@ fn every_chip_stands_in_the_report_with_its_verdict_and_its_lights() {
         &[
             "body near side; repeats body near side 1, layer 1, as read on 3 November 2026 | L* 50.0 a* 0.0 b* -82.7; dry, \
              varnished; matches under daylight, matches under lamp | passes: CIEDE2000 2.0, \
-             at most 3; ",
+             at most 3 (common practice, not agreed with the owner); ",
             "no verdict: seen under one light only",
             "no verdict: the chip is not varnished",
         ],

@@ -4,10 +4,10 @@
 use chrono::{DateTime, Days, FixedOffset};
 
 use super::materials::used;
-use super::record::Record;
+use super::record::{Record, Stretch};
 use super::sheet::{Block, Cell, Fact, Table};
 use crate::card::{MaterialKind, Path, Zone};
-use crate::deed::Deed;
+use crate::deed::{Deed, Value};
 use crate::report::Shown;
 
 /// Humidity at which painted wood keeps, percent: lowest, highest, and most change in a day (a
@@ -51,8 +51,8 @@ pub(super) fn care(record: &Record<'_>) -> Vec<Block> {
          write down cracks, with movement and without. A crack that moves is a reason to call."
             .to_owned(),
         "No varnish or paint of the house over it, and nobody sands it.".to_owned(),
-        lead(record),
     ];
+    lines.extend(lead(record));
     let joints: Vec<&str> = record
         .ask
         .figure
@@ -96,32 +96,76 @@ fn varnished(record: &Record<'_>) -> Option<DateTime<FixedOffset>> {
     })
 }
 
-/// Nothing but a laboratory excludes lead, so it is assumed wherever old paint stays.
-fn lead(record: &Record<'_>) -> String {
-    // What the scheme will strip still carries its paint until that is done.
-    let standing = record.ask.house.figure(&record.ask.figure.id);
-    let old = |zone: &Zone| {
-        let stays = matches!(zone.path, Path::Leave | Path::Cover | Path::Keep);
-        let stripped = standing.and_then(|it| it.finished("strip", Some(&zone.id)));
-        stays || stripped.is_none()
+/// Nothing but a laboratory excludes lead, so it is assumed wherever old paint may be.
+fn lead(record: &Record<'_>) -> Vec<String> {
+    let zones = || record.ask.figure.zones.iter();
+    let names = |pick: &dyn Fn(&Zone) -> bool| -> Vec<&str> {
+        let picked = zones().filter(|zone| pick(zone));
+        picked.map(|zone| zone.name.as_str()).collect()
     };
-    let zones: Vec<&str> = record
-        .ask
-        .figure
-        .zones
-        .iter()
-        .filter(|zone| old(zone))
-        .map(|zone| zone.name.as_str())
-        .collect();
-    let place = if zones.is_empty() {
+    let found = names(&|zone| is_leaded(record, zone));
+    let old = names(&|zone| !is_bare(record, zone));
+    let mut lines = Vec::new();
+    if !found.is_empty() {
+        lines.push(format!(
+            "Lead was found here: {}. It stands here whatever was done since: dust and traces \
+             can be left in joints, grain and under new paint.",
+            found.join("; ")
+        ));
+    }
+    let place = if old.is_empty() {
         "Where old paint is left".to_owned()
     } else {
-        format!("Old paint is left at: {}. There", zones.join("; "))
+        format!("Old paint is left at: {}. There", old.join("; "))
     };
-    format!(
+    lines.push(format!(
         "{place} lead must be assumed unless a laboratory says no: never sand, scrape or heat it, \
          and keep children from chewing on it."
-    )
+    ));
+    lines
+}
+
+/// Whether any test of the zone said lead, or that it is treated as leaded.
+fn is_leaded(record: &Record<'_>, zone: &Zone) -> bool {
+    record.lines().any(|line| match &line.deed {
+        Deed::Recorded(deed) => {
+            deed.record == "lead"
+                && deed.work.target.as_deref() == Some(&zone.id)
+                && deed.value != Value::Text("no".to_owned())
+        }
+        _ => false,
+    })
+}
+
+/// Whether bare wood is recorded all over the zone: only then no old paint is left on it. An
+/// exposure is kept, and holds every layer.
+fn is_bare(record: &Record<'_>, zone: &Zone) -> bool {
+    if matches!(zone.path, Path::Leave | Path::Cover | Path::Keep) {
+        return false;
+    }
+    let said = record.lines().rev().find_map(|line| match &line.deed {
+        Deed::Recorded(deed) if deed.work.target.as_deref() == Some(&zone.id) => BARE
+            .iter()
+            .find(|(operation, name, _)| deed.work.operation == *operation && deed.record == *name)
+            .map(|(.., word)| deed.value == Value::Text((*word).to_owned())),
+        _ => None,
+    });
+    said == Some(true) && exposures(record, zone).next().is_none()
+}
+
+/// Where a checklist asks whether the whole zone is bare: operation, record, and the word.
+const BARE: [(&str, &str, &str); 2] = [
+    ("sand", "rest-lead", "bare wood only"),
+    ("prime", "ground", "bare wood"),
+];
+
+/// The exposures of a zone; one that no longer counts was cut all the same.
+fn exposures<'a>(record: &Record<'a>, zone: &Zone) -> impl Iterator<Item = &'a str> {
+    let id = zone.id.clone();
+    record.lines().filter_map(move |line| match &line.deed {
+        Deed::LayerRead(read) if read.place.zone == id => Some(read.place.exposure.as_str()),
+        _ => None,
+    })
 }
 
 /// Returns what of the materials comes off again, and with what.
@@ -156,10 +200,18 @@ pub(super) fn reversible(record: &Record<'_>) -> Vec<Block> {
     ]
 }
 
-/// Returns where the witness patches are.
+/// Returns where the witness patches are. What the journal tells of work on one wins over the
+/// path of the card; a card begins with every zone left, which nobody has decided.
 pub(super) fn witness(record: &Record<'_>) -> Vec<Block> {
-    let zones = record.ask.figure.zones.iter();
-    let rows = zones.filter(|zone| zone.path == Path::Leave).map(|zone| {
+    let zones = || record.ask.figure.zones.iter();
+    let left = || zones().filter(|zone| zone.path == Path::Leave);
+    let caption = "Zones left untouched, with all their layers".to_owned();
+    if !record.is_decided() {
+        let words = format!("{caption}: {}.", super::record::NOT_DECIDED);
+        return vec![Block::Words(words)];
+    }
+    let rows = left().filter(|zone| touched(record, zone).is_empty());
+    let rows = rows.map(|zone| {
         let area = if 0.0 < zone.flat_area_m2() {
             format!(
                 "{} cm²",
@@ -173,17 +225,67 @@ pub(super) fn witness(record: &Record<'_>) -> Vec<Block> {
             .to_vec()
     });
     let table = Table {
-        caption: "Zones left untouched, with all their layers".to_owned(),
+        caption,
         heads: vec!["zone", "where", "area"],
         rows: rows.collect(),
     };
     let shown = record.stepped("hand-over", "patches");
-    vec![
-        Block::Table(table),
-        Block::Facts(vec![Fact::new("shown to the owner", shown)]),
-        Block::Words(
-            "They hold the figure's history for whoever works on it next. Leave them as they are."
-                .to_owned(),
-        ),
-    ]
+    let mut blocks = if table.rows.is_empty() {
+        vec![Block::Words(format!("{}: none.", table.caption))]
+    } else {
+        vec![Block::Table(table)]
+    };
+    let worked = left().filter_map(|zone| {
+        let done = touched(record, zone);
+        (!done.is_empty()).then(|| format!("{}: {}", zone.name, done.join(", ")))
+    });
+    let worked: Vec<String> = worked.collect();
+    if !worked.is_empty() {
+        blocks.push(Block::Head(
+            "Left by the scheme, but no longer untouched".to_owned(),
+        ));
+        blocks.push(Block::List(worked));
+    }
+    blocks.push(Block::Facts(vec![Fact::new("shown to the owner", shown)]));
+    blocks.push(Block::Words(
+        "They hold the figure's history for whoever works on it next. Leave them as they are."
+            .to_owned(),
+    ));
+    blocks
+}
+
+/// Returns what the journal tells was done into or onto a zone: exposures, notches of the lead
+/// test, and work of the treatment on it or on a panel of it.
+pub(super) fn touched(record: &Record<'_>, zone: &Zone) -> Vec<String> {
+    let mut done: Vec<String> = Vec::new();
+    let panels = &record.ask.figure.panels;
+    let is_here = |target: &str| {
+        let mut panels = panels.iter();
+        target == zone.id || panels.any(|panel| panel.id == target && panel.zone == zone.id)
+    };
+    let cut = exposures(record, zone).map(|number| format!("exposure {number}"));
+    let worked = record.lines().filter_map(|line| {
+        let Deed::Done(deed) = &line.deed else {
+            return None;
+        };
+        let work = &deed.work;
+        if !work.target.as_deref().is_some_and(is_here) {
+            return None;
+        }
+        match (work.operation.as_str(), deed.step.as_str()) {
+            ("lead-test", "notch") => Some("notch of the lead test".to_owned()),
+            ("layer-study", "crater") => Some("exposure of the layer study".to_owned()),
+            (operation, _) if record.stretch(operation) == Stretch::Treatment => {
+                let list = record.cards().checklists.get(operation);
+                Some(list.map_or_else(|| operation.to_owned(), |list| list.title.clone()))
+            }
+            _ => None,
+        }
+    });
+    for words in cut.chain(worked) {
+        if !done.contains(&words) {
+            done.push(words);
+        }
+    }
+    done
 }

@@ -6,13 +6,13 @@ use chrono::{DateTime, FixedOffset};
 
 use super::record::Record;
 use super::sheet::{Block, Cell, Fact, Table};
-use crate::deed::{ChipRead, Stamp};
+use crate::deed::{ChipRead, LayerPlace, Stamp};
 use crate::reckon::colour::{Colour, difference};
 use crate::reckon::counted;
 use crate::report::study::{lights_words, spot_word, state_words};
 use crate::standing::{
-    Campaign, Contradiction, DRIFT_DAYS, Layer, LayerColour, Repaint, find, layers, marker_word,
-    metal_word, repaint,
+    Campaign, Contradiction, DRIFT_DAYS, Layer, LayerColour, Repaint, TieSeen, Unplaced, find,
+    layers, limit_words, marker_word, metal_word, relation_words, repaint,
 };
 
 /// The layers of one exposure.
@@ -94,7 +94,11 @@ fn row(record: &Record<'_>, campaigns: &[Campaign], layer: &Layer) -> LayerRow {
             .metal
             .map_or_else(String::new, |metal| metal_word(metal).to_owned()),
         on_top,
-        campaign: campaign.map_or_else(String::new, |it| it.number.to_string()),
+        campaign: match (campaign, layer.unplaced) {
+            (Some(it), _) => it.number.to_string(),
+            (None, Some(why)) => why.words().to_owned(),
+            (None, None) => String::new(),
+        },
         dug_out: layer.dug_out,
         sittings: layer.sittings().cloned().collect(),
         line: layer.stamp.n,
@@ -147,6 +151,7 @@ pub(super) fn layer_blocks(record: &Record<'_>) -> Vec<Block> {
             .to_owned(),
     ));
     let known = layers(record.ask.house, &record.ask.figure.id);
+    blocks.push(Block::Table(ties(record, &known.ties)));
     let doubts: Vec<String> = known.contradictions.into_iter().map(doubt).collect();
     if !doubts.is_empty() {
         blocks.push(Block::Head("Readings that cannot all be right".to_owned()));
@@ -167,6 +172,29 @@ pub(super) fn layer_blocks(record: &Record<'_>) -> Vec<Block> {
     blocks
 }
 
+/// What the campaigns rest on: which layers were tied, by what, and who says so.
+fn ties(record: &Record<'_>, ties: &[TieSeen]) -> Table {
+    let place = |at: &LayerPlace| {
+        let zone = record.place(&at.zone);
+        format!("{zone} {}, layer {}", at.exposure, at.layer)
+    };
+    let rows = ties.iter().map(|TieSeen { said, stamp }| {
+        vec![
+            Cell::of(place(&said.one)),
+            Cell::of(relation_words(said.relation)),
+            Cell::of(place(&said.other)),
+            Cell::of(record.voice.words(&said.by_marker)),
+            Cell::of(record.voice.who(&stamp.by)),
+            Cell::of(stamp.n.to_string()),
+        ]
+    });
+    Table {
+        caption: "Ties between exposures, on which the campaigns rest".to_owned(),
+        heads: vec!["layer", "how", "other layer", "by what", "who", "line"],
+        rows: rows.collect(),
+    }
+}
+
 /// What cannot all be right, with each thing that was said and the line it stands in.
 fn doubt(one: Contradiction) -> String {
     let said = one.observations.into_iter();
@@ -185,6 +213,13 @@ fn cells(row: LayerRow) -> Vec<Cell> {
         ),
         None => Cell::of(row.word),
     };
+    let campaign = if row.campaign == Unplaced::Contradicts.words() {
+        format!("{}, see below", row.campaign)
+    } else if row.number == 0 {
+        "wood".to_owned()
+    } else {
+        row.campaign
+    };
     vec![
         Cell::of(row.number.to_string()),
         colour,
@@ -192,7 +227,7 @@ fn cells(row: LayerRow) -> Vec<Cell> {
         Cell::of(row.material),
         Cell::of(row.metal),
         Cell::of(row.on_top),
-        Cell::of(row.campaign),
+        Cell::of(campaign),
     ]
 }
 
@@ -354,11 +389,13 @@ fn verdict(verdict: &Repaint) -> String {
         Repaint::Judged {
             delta_e_2000,
             limit,
+            agreed,
             passes,
             words,
         } => {
             let word = if *passes { "passes" } else { "does not pass" };
-            format!("{word}: CIEDE2000 {delta_e_2000:.1}, at most {limit}; {words}")
+            let limit = limit_words(*limit, *agreed);
+            format!("{word}: CIEDE2000 {delta_e_2000:.1}, {limit}; {words}")
         }
     }
 }

@@ -1,6 +1,7 @@
 //! The figure as an outline with its zones numbered, side by side: where a zone lies, for who
 //! has only the paper.
 
+use super::care::touched;
 use super::record::Record;
 use super::sheet::{Block, Dash, Drawing, Fact, Hold, Ink, Shape, Stroke, WIDEST};
 use crate::card::{Figure, Outline, OutlineSide, Path, PlacedShape};
@@ -18,10 +19,14 @@ pub(super) fn zone_map(record: &Record<'_>) -> Vec<Block> {
     let own = record.cards().outlines.get(&figure.id).cloned();
     let is_own = own.is_some();
     let outline = own.unwrap_or_else(|| Outline::for_figure(figure));
+    let left = figure.zones.iter().filter(|zone| {
+        zone.path == Path::Leave && record.is_decided() && touched(record, zone).is_empty()
+    });
+    let crosses: Vec<&str> = left.map(|zone| zone.id.as_str()).collect();
     let drawn: Vec<Block> = outline
         .sides
         .iter()
-        .filter_map(|side| draw(&outline, side, figure))
+        .filter_map(|side| draw(&outline, side, figure, &crosses))
         .map(Block::Drawing)
         .collect();
     if drawn.is_empty() {
@@ -47,7 +52,12 @@ pub(super) fn zone_map(record: &Record<'_>) -> Vec<Block> {
     blocks
 }
 
-fn draw(outline: &Outline, side: &OutlineSide, figure: &Figure) -> Option<Drawing> {
+fn draw(
+    outline: &Outline,
+    side: &OutlineSide,
+    figure: &Figure,
+    crosses: &[&str],
+) -> Option<Drawing> {
     let placed = outline.placed(side, figure);
     let fit = Fit::of(&placed)?;
     let mut strokes: Vec<Stroke> = placed.iter().map(|shape| fit.shape(shape)).collect();
@@ -60,7 +70,7 @@ fn draw(outline: &Outline, side: &OutlineSide, figure: &Figure) -> Option<Drawin
         let at = fit.label(shape, placed.get(above..).unwrap_or_default());
         let [mut x, y] = at;
         // A witness patch is smaller than its number, which stands beside its cross.
-        if zone.path == Path::Leave {
+        if crosses.contains(&zone.id.as_str()) {
             strokes.push(Stroke::Sign {
                 at,
                 shape: Shape::Cross,
@@ -89,9 +99,14 @@ fn draw(outline: &Outline, side: &OutlineSide, figure: &Figure) -> Option<Drawin
         .iter()
         .map(|(number, name)| format!("{number} {name}"))
         .collect();
+    let remark = if crosses.is_empty() {
+        "no zone is said to be left untouched"
+    } else {
+        "a cross marks what is left untouched"
+    };
     Some(Drawing {
         title: format!("Zones, {} side", side.side),
-        says: format!("{}; a cross marks what is left untouched", said.join(", ")),
+        says: format!("{}; {remark}", said.join(", ")),
         size: [WIDEST, fit.high],
         strokes,
         letters: Vec::new(),

@@ -4,7 +4,7 @@
 use chrono::{DateTime, FixedOffset};
 
 use super::record::{Record, Stretch};
-use super::sheet::{Block, Fact, Picture, Shot};
+use super::sheet::{Block, Fact, MISSING_PICTURES, Picture, Shot};
 use crate::report::late_words;
 use crate::report::tell::work_of;
 use crate::standing::{PhotoMissing, PhotoSeen, photos, taken_at};
@@ -38,9 +38,7 @@ pub(super) fn pictures(record: &Record<'_>) -> Vec<Block> {
     }
     let missing = missing(record, &seen.missing);
     if !missing.is_empty() {
-        blocks.push(Block::Head(
-            "Pictures asked for and not recorded".to_owned(),
-        ));
+        blocks.push(Block::Head(MISSING_PICTURES.to_owned()));
         blocks.push(Block::List(missing));
     }
     blocks

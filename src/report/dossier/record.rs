@@ -62,6 +62,9 @@ pub(super) enum Stretch {
     After,
 }
 
+/// What is said of the path of a zone before there is an approved scheme.
+pub(super) const NOT_DECIDED: &str = "not decided yet; no scheme is approved";
+
 /// The record of a gate's gloves; worn by people, so no part of a figure's record.
 pub(super) const GLOVE: &str = "glove";
 
@@ -137,6 +140,11 @@ impl<'a> Record<'a> {
         }
     }
 
+    /// Returns whether a scheme was approved: before that the paths of the card are no decision.
+    pub(super) fn is_decided(&self) -> bool {
+        self.ask.house.is_decided(&self.ask.figure.id)
+    }
+
     /// Returns the walks of a stretch in the order they began, each with its lines.
     pub(super) fn walks(&self, stretch: Stretch) -> Vec<(&'a Work, Vec<&'a Line>)> {
         let mut walks: Vec<(&Work, Vec<&Line>)> = Vec::new();
@@ -201,7 +209,10 @@ impl<'a> Record<'a> {
                 }
                 _ => false,
             };
-            let who = self.voice.who(&line.by);
+            let who = match &line.deed {
+                Deed::Signed(_) => self.voice.signer(&line.by),
+                _ => self.voice.who(&line.by),
+            };
             is_it.then(|| format!("{}, {who}", self.day(line.at)))
         })
     }
@@ -346,7 +357,10 @@ impl<'a> Record<'a> {
         let rows = lines.map(|line| {
             vec![
                 Cell::of(self.when(line.at)),
-                Cell::of(self.voice.who(&line.by)),
+                Cell::of(match &line.deed {
+                    Deed::Signed(_) => self.voice.signer(&line.by),
+                    _ => self.voice.who(&line.by),
+                }),
                 Cell::of(self.sentence(line)),
                 Cell::of(line.n.to_string()),
             ]

@@ -56,6 +56,9 @@ pub struct Fact {
 /// What stands where nothing was recorded.
 pub const NOT_RECORDED: &str = "not recorded";
 
+/// The heading over the pictures that were asked for and that nobody took.
+pub(super) const MISSING_PICTURES: &str = "Pictures asked for and not recorded";
+
 /// Rows under heads. A table without rows is shown as its caption and [`NOT_RECORDED`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct Table {
@@ -248,6 +251,21 @@ impl Fact {
     }
 }
 
+impl Table {
+    /// Returns the columns that lack something, each with how many of its rows do.
+    fn gaps(&self) -> Vec<String> {
+        let all = self.rows.len();
+        let heads = self.heads.iter().enumerate();
+        let gaps = heads.filter_map(|(column, head)| {
+            let cells = self.rows.iter().filter_map(|row| row.get(column));
+            let lacking = cells.filter(|cell| **cell == Cell::Lacking).count();
+            let words = format!("{}: {head}, in {lacking} of {all} rows", self.caption);
+            (0 < lacking).then_some(words)
+        });
+        gaps.collect()
+    }
+}
+
 impl Cell {
     /// Returns a cell of words; empty words are nothing recorded.
     pub fn of(words: impl Into<String>) -> Self {
@@ -273,8 +291,15 @@ impl Sheet {
     pub fn lacking(&self) -> Vec<String> {
         let mut all = Vec::new();
         for part in &self.parts {
+            let mut is_of_pictures = false;
             for block in &part.blocks {
                 match block {
+                    Block::Head(head) => is_of_pictures = head == MISSING_PICTURES,
+                    Block::List(lines) if is_of_pictures => all.extend(
+                        lines
+                            .iter()
+                            .map(|line| format!("{}: asked for, {line}", part.title)),
+                    ),
                     Block::Facts(facts) => all.extend(
                         facts
                             .iter()
@@ -283,6 +308,10 @@ impl Sheet {
                     ),
                     Block::Table(table) if table.rows.is_empty() => {
                         all.push(format!("{}: {}", part.title, table.caption));
+                    }
+                    Block::Table(table) => {
+                        let gaps = table.gaps().into_iter();
+                        all.extend(gaps.map(|gap| format!("{}: {gap}", part.title)));
                     }
                     _ => {}
                 }

@@ -10,7 +10,7 @@ use crate::report::shown::number;
 use crate::report::study::{lights_words, spot_word, state_words};
 use crate::report::tell;
 use crate::report::tell::work_of;
-use crate::standing::{Depth, moisture, photos};
+use crate::standing::{Depth, TieSeen, moisture, photos, relation_words};
 
 /// Returns every table with its name.
 pub(super) fn all(record: &Record<'_>) -> Vec<(String, Vec<u8>)> {
@@ -20,6 +20,8 @@ pub(super) fn all(record: &Record<'_>) -> Vec<(String, Vec<u8>)> {
         named("moisture.csv", wood(record)),
         named("air.csv", air(record)),
         named("layers.csv", layers(record)),
+        named("ties.csv", ties(record)),
+        named("zones.csv", zones(record)),
         named("colours.csv", colours(record)),
         named("chips.csv", chips(record)),
         named("materials.csv", materials(record)),
@@ -190,6 +192,49 @@ fn colours(record: &Record<'_>) -> Csv {
                 }
             }
         }
+    }
+    csv
+}
+
+fn ties(record: &Record<'_>) -> Csv {
+    let heads = [
+        "zone",
+        "exposure",
+        "layer",
+        "relation",
+        "other_zone",
+        "other_exposure",
+        "other_layer",
+        "by_marker",
+        "at",
+        "by",
+        "line",
+    ];
+    let mut csv = Csv::new(&heads);
+    let known = crate::standing::layers(record.ask.house, &record.ask.figure.id);
+    for TieSeen { said, stamp } in known.ties {
+        csv.row(&[
+            said.one.zone,
+            said.one.exposure,
+            said.one.layer.to_string(),
+            relation_words(said.relation).to_owned(),
+            said.other.zone,
+            said.other.exposure,
+            said.other.layer.to_string(),
+            record.voice.words(&said.by_marker),
+            stamp.at.to_rfc3339(),
+            record.voice.who(&stamp.by),
+            stamp.n.to_string(),
+        ]);
+    }
+    csv
+}
+
+/// The zones with the numbers that they have on every drawing.
+fn zones(record: &Record<'_>) -> Csv {
+    let mut csv = Csv::new(&["number", "zone", "name"]);
+    for (zone, number) in record.ask.figure.zones.iter().zip(1_usize..) {
+        csv.row(&[number.to_string(), zone.id.clone(), zone.name.clone()]);
     }
     csv
 }

@@ -4,12 +4,12 @@
 //! The parts answer, one by one, what conservation bodies ask of a record (AIC Commentaries 24
 //! and 27; Icon Ethical Guidance 2020, principle 13). What was not recorded is said as such.
 
-use super::care::{care, reversible, witness};
+use super::care::{care, reversible, touched, witness};
 use super::layers::{chips, layer_blocks};
 use super::map::zone_map;
 use super::materials::{added, removed};
 use super::pictures::pictures;
-use super::record::{Record, ReportAsk, Stretch};
+use super::record::{NOT_DECIDED, Record, ReportAsk, Stretch};
 use super::sheet::{Block, Cell, Fact, Part, Sheet, Table};
 use super::study::{drawings, measured};
 use crate::card::{DEFERRAL, Figure, Finish, Path, PeopleShown, Wear};
@@ -301,22 +301,30 @@ fn decisions(record: &Record<'_>) -> Part {
                 record.fact("the owner", ("scheme", "owner")),
                 Fact::new("approved in the shop", record.stepped("scheme", "signed")),
             ]),
-            Block::Table(zones(record.ask.figure)),
+            Block::Table(zones(record)),
             Block::Table(record.findings(Stretch::Decision, "The decision in its steps")),
             Block::Table(signed),
         ],
     )
 }
 
-fn zones(card: &Figure) -> Table {
-    let rows = card.zones.iter().map(|zone| {
+fn zones(record: &Record<'_>) -> Table {
+    let card = record.ask.figure;
+    let numbered = card.zones.iter().zip(1_usize..);
+    let rows = numbered.map(|(zone, number)| {
+        let decided = record.is_decided();
         let path = match zone.path {
+            _ if !decided => NOT_DECIDED,
             Path::Keep => "keep: an old layer is shown",
             Path::Cover => "cover: isolated and painted over",
             Path::Copy => "copy: stripped and repainted to the recorded scheme",
+            Path::Leave if !touched(record, zone).is_empty() => {
+                "leave: a witness patch, but no longer untouched"
+            }
             Path::Leave => "leave: untouched",
         };
         let finish = match (zone.path, zone.finish) {
+            _ if !decided => NOT_DECIDED,
             (Path::Leave | Path::Keep, _) => "as found",
             (_, Finish::Paint) => "paint under varnish",
             (_, Finish::Gold) => "gold leaf",
@@ -327,13 +335,14 @@ fn zones(card: &Figure) -> Table {
             Wear::Worn => "worn by use",
             Wear::None => "no",
         };
-        [zone.name.as_str(), path, finish, wear]
+        let number = number.to_string();
+        [&number, zone.name.as_str(), path, finish, wear]
             .map(Cell::of)
             .to_vec()
     });
     Table {
         caption: "Path of each zone".to_owned(),
-        heads: vec!["zone", "path", "finish", "wear"],
+        heads: vec!["no.", "zone", "path", "finish", "wear"],
         rows: rows.collect(),
     }
 }

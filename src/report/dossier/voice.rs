@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use crate::card::{Cards, PeopleShown, Person};
+use crate::card::{Cards, Mark, PeopleShown, Person};
 use crate::deed::{Deed, Line};
 use crate::report::tell::sentence;
 
@@ -76,6 +76,17 @@ impl<'a> Voice<'a> {
         } else {
             format!("{role} {}", before + 1)
         }
+    }
+
+    /// Returns a person who signed, as shown, with whether the card entitles to it.
+    pub(super) fn signer(&self, id: &str) -> String {
+        let mut people = self.people.iter();
+        let person = people.find(|person| person.id == id);
+        let mark = match person.map(|person| person.marks.contains(&Mark::Sign)) {
+            Some(true) => "may sign hold points",
+            _ => "no mark to sign hold points on the shop card now",
+        };
+        format!("{}, {mark}", self.who(id))
     }
 
     /// Returns a line as a sentence without its target.

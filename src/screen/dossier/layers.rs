@@ -4,7 +4,8 @@
 use ratatui::layout::Rect;
 
 use crate::standing::{
-    Campaign, Exposure, Layer, LayerColour, Layers, Repaint, marker_word, metal_word, place_words,
+    Campaign, Exposure, Layer, LayerColour, Layers, Repaint, Unplaced, limit_words, marker_word,
+    metal_word, place_words,
 };
 
 use super::super::column::Column;
@@ -88,23 +89,31 @@ fn table(ink: &mut Ink<'_>, area: Rect, (pane, dossier): (&Pane<'_>, &Dossier)) 
     let (first, width) = columns(area, pane, dossier);
     let shown: Vec<&Exposure> = layers.exposures.iter().skip(first).collect();
     heads(ink, area, (pane, dossier), (&shown, width));
-    let count = u16::try_from(layers.campaigns.len()).unwrap_or(u16::MAX);
+    let table = Row::all(layers);
+    let count = u16::try_from(table.len()).unwrap_or(u16::MAX);
     // Below the table there is always room to read one layer and what else there is.
     let room = area.height.saturating_sub(2 + BELOW).max(1);
     let each = (room / count.max(1)).clamp(1, 3);
-    let fit = usize::from(room / each).min(layers.campaigns.len());
-    let hidden = layers.campaigns.len() - fit;
+    let fit = usize::from(room / each).min(table.len());
+    let hidden = table.len() - fit;
     let above = pane.view.scroll.min(hidden);
     let mut y = 1;
-    // The outside on top.
-    let rows = layers.campaigns.iter().enumerate().rev();
-    for (place, campaign) in rows.skip(above).take(fit) {
+    for kind in table.into_iter().skip(above).take(fit) {
         let row = Rect {
             y: area.y + y,
             height: each.min(area.height.saturating_sub(y)),
             ..area
         };
-        campaign_head(ink, row, campaign);
+        match kind {
+            Row::Of(place) => {
+                if let Some(campaign) = layers.campaigns.get(place) {
+                    campaign_head(ink, row, campaign);
+                }
+            }
+            Row::Outside(why) => {
+                ink.put((row.x, row.y), why.words(), Tone::Bole, HEAD - 1);
+            }
+        }
         for (x, exposure) in (area.x + HEAD..).step_by(usize::from(width)).zip(&shown) {
             if area.right() < x + width {
                 break;
@@ -114,7 +123,7 @@ fn table(ink: &mut Ink<'_>, area: Rect, (pane, dossier): (&Pane<'_>, &Dossier)) 
                 width: width - 1,
                 ..row
             };
-            one_cell(ink, cell, exposure, place);
+            one_cell(ink, cell, exposure, kind);
         }
         y += each;
     }
@@ -207,11 +216,38 @@ fn campaign_head(ink: &mut Ink<'_>, row: Rect, campaign: &Campaign) {
     }
 }
 
-fn one_cell(ink: &mut Ink<'_>, cell: Rect, exposure: &Exposure, campaign: usize) {
+/// A row of the table.
+#[derive(Debug, Clone, Copy)]
+enum Row {
+    /// A campaign, by its place.
+    Of(usize),
+    /// Layers that stand in none.
+    Outside(Unplaced),
+}
+
+impl Row {
+    /// The rows from the top: the outside first as it is on the wood, then what has no place.
+    fn all(layers: &Layers) -> Vec<Self> {
+        let all = || layers.exposures.iter().flat_map(|it| &it.layers);
+        let outside = [Unplaced::Contradicts, Unplaced::NotTied];
+        let outside = outside
+            .into_iter()
+            .filter(|why| all().any(|layer| layer.unplaced == Some(*why)));
+        let campaigns = (0..layers.campaigns.len()).rev().map(Self::Of);
+        campaigns.chain(outside.map(Self::Outside)).collect()
+    }
+
+    fn holds(self, layer: &Layer) -> bool {
+        match self {
+            Self::Of(place) => layer.campaign == Some(place),
+            Self::Outside(why) => layer.unplaced == Some(why),
+        }
+    }
+}
+
+fn one_cell(ink: &mut Ink<'_>, cell: Rect, exposure: &Exposure, row: Row) {
     let all = exposure.layers.iter();
-    let here: Vec<&Layer> = all
-        .filter(|layer| layer.campaign == Some(campaign))
-        .collect();
+    let here: Vec<&Layer> = all.filter(|layer| row.holds(layer)).collect();
     let Some(outer) = here.last() else {
         ink.put((cell.x, cell.y), "╌╌ gap ╌╌", Tone::Rubbed, cell.width);
         return;
@@ -341,6 +377,7 @@ fn chips(roll: &mut Roll, dossier: &Dossier) {
             Repaint::Judged {
                 delta_e_2000,
                 limit,
+                agreed,
                 passes,
                 words,
             } => {
@@ -349,7 +386,10 @@ fn chips(roll: &mut Roll, dossier: &Dossier) {
                 } else {
                     ("✕", "does not pass", Tone::Bole)
                 };
-                let apart = format!("{delta_e_2000:.1} apart of at most {limit}");
+                let apart = {
+                    let limit = limit_words(*limit, *agreed);
+                    format!("{delta_e_2000:.1} apart, {limit}")
+                };
                 (format!("{sign} {word}, {apart}: {words}"), tone)
             }
         };

@@ -156,28 +156,46 @@ fn class_of(pane: &Pane<'_>, dossier: &Dossier, part: usize) -> Option<Class> {
     }
 }
 
-/// The number under which a part can be picked now, and its symbol, in its middle.
+/// The number of a zone, the name of a joint, and its symbol, in its middle.
 fn labels(
     ink: &mut Ink<'_>,
     area: Rect,
     (pane, dossier): (&Pane<'_>, &Dossier),
     (raster, side): (&Raster, &DossierSide),
 ) {
-    let skip = list_skip(pane.view, dossier.parts.len());
+    let numbered = dossier.numbered().len();
+    let skip = list_skip(pane.view, numbered);
+    let mut taken: Vec<Rect> = Vec::new();
     let mut put = |part: usize, at: (u16, u16), (symbol, other): (&str, Tone)| {
-        let digit = (part + 1)
-            .checked_sub(skip)
-            .filter(|digit| (1..=9).contains(digit));
-        let (words, tone) = match digit {
-            Some(digit) => (format!("{digit}{symbol}"), Tone::GiltPlate),
-            None => (symbol.to_owned(), other),
+        // The number never changes; on a plate it can be picked by its place in the list now.
+        let words = match dossier.parts.get(part) {
+            Some(Part::Zone(_)) => format!("{part}{symbol}"),
+            _ => symbol.to_owned(),
         };
+        let is_near = (skip + 1..=skip + 9).contains(&part);
+        let tone = if is_near { Tone::GiltPlate } else { other };
         let tone = if part == pane.view.dossier.part {
             Tone::BolePlate
         } else {
             tone
         };
-        let x = (area.x + at.0).min(area.right().saturating_sub(cells(&words)));
+        let room = |words: &str| {
+            let wide = cells(words);
+            let x = (area.x + at.0).min(area.right().saturating_sub(wide));
+            Rect::new(x, area.y + at.1, wide, 1)
+        };
+        // Half a number is a wrong one: where two meet, the later keeps its symbol only.
+        let meets = taken.iter().any(|one| one.intersects(room(&words)));
+        let words = if meets { symbol.to_owned() } else { words };
+        let mut place = room(&words);
+        if let Some(one) = taken.iter().find(|one| one.intersects(place)) {
+            place.x = one.right().min(area.right().saturating_sub(place.width));
+        }
+        if taken.iter().any(|one| one.intersects(place)) {
+            return;
+        }
+        taken.push(place);
+        let x = place.x;
         let used = ink.put((x, area.y + at.1), &words, tone, cells(&words));
         if let Some(act) = part_act(part) {
             ink.touch(Rect::new(x, area.y + at.1, used, 1), act);
@@ -245,7 +263,7 @@ fn key(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dossier) {
 /// What is known of the part picked, and the parts with their numbers.
 fn facts(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dossier) {
     let part = pane.view.dossier.part;
-    let list = 10.min(u16::try_from(dossier.parts.len()).unwrap_or(10) + 1);
+    let list = 11.min(u16::try_from(dossier.parts.len()).unwrap_or(10) + 1);
     let list = list.min(area.height.saturating_sub(4));
     let about = Rect {
         height: area.height.saturating_sub(list),
@@ -419,18 +437,26 @@ fn of_joint(roll: &mut Roll, joint: &JointSeen) {
 
 fn parts(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dossier) {
     let mut column = Column::new(ink, area);
-    let skip = list_skip(pane.view, dossier.parts.len());
-    let more = 9 < dossier.parts.len();
-    for nth in 0..9 {
-        let part = skip + nth;
-        if dossier.parts.len() <= part || column.free() <= u16::from(more) {
+    let numbered = dossier.numbered();
+    let skip = list_skip(pane.view, numbered.len());
+    let more = 9 < numbered.len();
+    let whole = column.rest();
+    column.line("      the whole figure", Tone::Chalk);
+    if let Some(act) = part_act(0) {
+        column.ink.touch(Rect { height: 1, ..whole }, act);
+    }
+    if pane.view.dossier.part == 0 {
+        column.ink.put((whole.x + 3, whole.y), "▸", Tone::Gilt, 1);
+    }
+    for (nth, part) in numbered.iter().copied().skip(skip).take(9).enumerate() {
+        if column.free() <= u16::from(more) {
             break;
         }
         let at = column.rest();
         let class = class_of(pane, dossier, part);
         let name = match dossier.parts.get(part) {
             Some(Part::Joint(_)) => dossier.id(part).unwrap_or_default().to_owned(),
-            _ => dossier.part_name(part),
+            _ => format!("{part} {}", dossier.part_name(part)),
         };
         let symbol = class.map_or(" ", |class| class.symbol);
         column.pick(nth + 1, &format!("  {name}"), "");
@@ -441,7 +467,7 @@ fn parts(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dossier) {
         }
     }
     if more {
-        let all = dossier.parts.len();
+        let all = numbered.len();
         column.keys(&[("0", &format!("{all} parts"), Act::More)]);
     }
 }

@@ -205,7 +205,7 @@ fn turn(view: &mut View, leaf: Leaf) {
 /// The things that digits and arrows pick on a leaf, by their number.
 fn rows(leaf: Leaf, dossier: &Dossier, view: &View) -> Vec<usize> {
     match leaf {
-        Leaf::Map => (0..dossier.parts.len()).collect(),
+        Leaf::Map => dossier.numbered(),
         Leaf::Joints => dossier.parts_of(|part| matches!(part, Part::Joint(_))),
         Leaf::Layers => dossier.studied_parts(),
         Leaf::Photos => (0..dossier.photos_of(view.dossier.part).len()).collect(),
@@ -244,6 +244,8 @@ fn step(view: &mut View, dossier: &Dossier, by: usize) {
     let leaf = view.dossier.leaf;
     let all = match leaf {
         Leaf::Photos => dossier.parts_with_photos(),
+        // The whole figure has no number; the arrows come by it.
+        Leaf::Map => (0..dossier.parts.len()).collect(),
         _ => rows(leaf, dossier, view),
     };
     if all.is_empty() {
@@ -266,10 +268,10 @@ fn step(view: &mut View, dossier: &Dossier, by: usize) {
         } else {
             pick(view, dossier, *row);
         }
-        view.skip = if leaf == Leaf::Photos {
-            0
-        } else {
-            next / 9 * 9
+        view.skip = match leaf {
+            Leaf::Photos => 0,
+            Leaf::Map => next.saturating_sub(1) / 9 * 9,
+            _ => next / 9 * 9,
         };
     }
 }

@@ -215,6 +215,12 @@ impl Dossier {
         .unwrap_or_else(|| "the whole figure".to_owned())
     }
 
+    /// Returns the places of the parts that have a number: all but the whole figure. The number
+    /// is the place, so that a zone has the same one on the map, in the report and in the folder.
+    pub fn numbered(&self) -> Vec<usize> {
+        self.parts_of(|part| *part != Part::Whole)
+    }
+
     /// Returns the places of all parts of a kind.
     pub fn parts_of(&self, is_it: impl Fn(&Part) -> bool) -> Vec<usize> {
         let parts = self.parts.iter().enumerate();
