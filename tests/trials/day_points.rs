@@ -128,7 +128,7 @@ fn notes_chips_hours_and_lines_of_a_day_stand_on_its_page() {
         "hands of wren: 4.2 h: bandmaster 4.2 h  [bandmaster:510]",
         "in: ines, marguerite, odile, tobias, wren  [shop:769]",
         "(since Wed 18 Nov 13:36, by tobias or marguerite)  [lion-boss:189]",
-        "not opened yet, on the card fast-epoxy",
+        "open since 2025-11-17, on the card fast-epoxy",
     ] {
         assert!(page.contains(words), "{words}\n{page}");
     }

@@ -334,9 +334,12 @@ impl Day<'_> {
             };
             let line = lot.last_use.or_else(|| self.opened(&lot.lot));
             // A lot that no journal knows has no line: its card alone names it.
-            let card = match &line {
-                Some(_) => String::new(),
-                None => format!(", not opened yet, on the card {}", lot.material),
+            let card = match (&line, lot.opened) {
+                (Some(_), _) => String::new(),
+                (None, Some(since)) => {
+                    format!(", open since {since}, on the card {}", lot.material)
+                }
+                (None, None) => format!(", not opened yet, on the card {}", lot.material),
             };
             rows.push(PageRow {
                 line,
