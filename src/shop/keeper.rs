@@ -239,7 +239,10 @@ impl Keeper {
     /// # Errors
     /// [`JournalFault`] when the journal cannot be read.
     pub fn lines(&self, book: &Book) -> Result<Vec<Line>, JournalFault> {
-        if let Some(Damage::Unread(_)) = self.damaged.get(book) {
+        // Never opened for want of reading: there is nothing to replay. One that fell silent later
+        // is not taken for empty.
+        let is_shut = !self.books.contains_key(book);
+        if let (true, Some(Damage::Unread(_))) = (is_shut, self.damaged.get(book)) {
             return Ok(Vec::new());
         }
         let path = book_path(&self.folder, book);

@@ -3,7 +3,7 @@
 //! alarm, and a shop on a disk that cannot lock.
 
 use std::collections::VecDeque;
-use std::io::{BufRead, BufReader, Write};
+use std::io::{BufRead, BufReader, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::sync::Arc;
@@ -66,6 +66,44 @@ fn note(text: &str) -> Intent {
         book: hare(),
         text: text.to_owned(),
     }
+}
+
+/// A figure whose journal fell silent for a moment keeps what stood, whatever is done to it next.
+#[test]
+fn a_book_that_fell_silent_for_a_moment_is_not_taken_for_empty() {
+    let mut met = 0;
+    for act in 0..40 {
+        let shop = in_memory();
+        let (mut bench, mut other) = (bench_of(&shop), bench_of(&shop));
+        let (morning, by) = (at("2026-11-25T08:00:00+00:00"), "odile");
+        for text in ["first", "second"] {
+            bench.act(&note(text), &moment(by, morning)).unwrap();
+        }
+        other.act(&note("there"), &moment("wren", morning)).unwrap();
+        let disk = &shop.0;
+        disk.ail(disk.asked().len() + act, Ill::Fails(ErrorKind::Other));
+        let followed = bench.follow();
+        disk.heal();
+        if followed.is_err() || !bench.damaged().contains_key(&hare()) {
+            continue;
+        }
+        met += 1;
+        let line = Intent::Strike {
+            book: hare(),
+            line: 2,
+            why: "twice".to_owned(),
+        };
+        bench.act(&line, &moment(by, morning)).unwrap();
+        bench.follow().unwrap();
+        let replayed = bench_of(&shop);
+        assert_eq!(
+            bench.house().figure("hare"),
+            replayed.house().figure("hare"),
+            "act {act}"
+        );
+        assert!(!bench.damaged().contains_key(&hare()), "it is read again");
+    }
+    assert!(0 < met, "no act of a look is a reading");
 }
 
 // ---- eight benches ----
