@@ -85,8 +85,12 @@ impl Desk<'_> {
         let Some((planned, _)) = act.planned.as_deref().filter(|_| 0.0 < other) else {
             return Ok(Vec::new());
         };
+        // What is in the cup is written down, even where no card says how long it lives.
+        let Ok(material) = self.planned_material(planned) else {
+            return Ok(Vec::new());
+        };
         let cup = Cup {
-            material: self.planned_material(planned)?,
+            material,
             grams: (a_g + b_g + grams).max(planned.a_g + planned.b_g),
         };
         let starts = self.step().map_or(&[][..], |step| &step.starts);
