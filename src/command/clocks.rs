@@ -72,7 +72,7 @@ pub(super) fn run(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trou
     if paper.json {
         paper.objects(views.iter().map(|view| json(shop, view)))?;
         paper.objects(gates.iter().map(|gate| gate_json(shop, gate)))?;
-        return Ok(shop.as_kept(&keeper, paper));
+        return Ok(shop.as_kept(keeper.damaged(), paper));
     }
     if views.is_empty() {
         paper.line("no clock runs")?;
@@ -101,7 +101,7 @@ pub(super) fn run(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trou
             lot.lot, lot.material, lot.expires
         ))?;
     }
-    Ok(shop.as_kept(&keeper, paper))
+    Ok(shop.as_kept(keeper.damaged(), paper))
 }
 
 /// Returns until when a gate stands open on what was read or looked at.

@@ -11,8 +11,8 @@ use crate::deed::{
     ChipRead, LayerPlace, LayerRead, LayersTied, LightSeen, Marker, Metal, Relation, Spot,
 };
 use crate::standing::{
-    Book, Intent, Layer, Layers, Repaint, layers, limit_words, marker_word, metal_word,
-    place_words, repaint,
+    Book, Intent, Layer, Layers, Repaint, layers, marker_word, metal_word, place_words, repaint,
+    verdict_words,
 };
 use crate::trouble::{ExitKind, Trouble};
 
@@ -513,26 +513,11 @@ pub(super) fn chip(
     shop.act(&despite(intent, args.why.as_ref()), &moment, paper)?;
     let keeper = shop.keeper()?;
     let verdict = repaint(&layers(keeper.house(), &args.figure), &chip);
-    paper.note(&verdict_words(&verdict));
+    paper.note(&verdict_words(&verdict, |apart| {
+        format!("{apart:.1} apart")
+    }));
     Ok(match verdict {
         Repaint::Judged { passes: true, .. } => ExitKind::Well,
         _ => ExitKind::Found,
     })
-}
-
-fn verdict_words(verdict: &Repaint) -> String {
-    match verdict {
-        Repaint::NoVerdict { why } => format!("no verdict: {why}"),
-        Repaint::Judged {
-            delta_e_2000,
-            limit,
-            agreed,
-            passes,
-            words,
-        } => {
-            let word = if *passes { "passes" } else { "does not pass" };
-            let limit = limit_words(*limit, *agreed);
-            format!("{word}: {delta_e_2000:.1} apart, {limit}; {words}")
-        }
-    }
 }

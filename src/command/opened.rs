@@ -9,11 +9,12 @@ use super::paper::Paper;
 use super::{Common, Outside, TypedMoment, names};
 use crate::card::{Cards, Flaw};
 use crate::disk::Disk;
+use crate::journal::Damage;
 use crate::now::{Clock, Zone};
 use crate::reckon::counted;
 use crate::report::{Shown, zone_of};
 use crate::shop::{self, Cache, Found, Keeper, SampleDisk, Search, ShopFault, Stop};
-use crate::standing::{Intent, Moment};
+use crate::standing::{Book, Intent, Moment};
 use crate::trouble::{ExitKind, Trouble};
 
 /// How the cards of a shop are read: all, or without the figures.
@@ -188,9 +189,13 @@ impl Opened {
         self
     }
 
-    /// As [`Opened::as_read`], and says beside the answer which journals are not sound.
-    pub(super) fn as_kept(&self, keeper: &Keeper, paper: &mut Paper<'_>) -> ExitKind {
-        match paper.damaged(keeper.damaged()) {
+    /// As [`Opened::as_read`], and says beside the answer which of the journals are not sound.
+    pub(super) fn as_kept<'d>(
+        &self,
+        damaged: impl IntoIterator<Item = (&'d Book, &'d Damage)>,
+        paper: &mut Paper<'_>,
+    ) -> ExitKind {
+        match paper.damaged(damaged) {
             ExitKind::Well => self.as_read(),
             ended => ended,
         }

@@ -69,7 +69,7 @@ pub(super) fn run(
     if args.once {
         post.look(paper)?;
         post.ringer.settle();
-        return Ok(shop.as_kept(&post.keeper, paper));
+        return Ok(shop.as_kept(post.keeper.damaged(), paper));
     }
     let waker = Waker::open().map_err(|cause| {
         let what = format!("the system lets nobody listen to its signals: {cause}");

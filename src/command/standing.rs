@@ -112,12 +112,7 @@ pub(super) fn run(
         (_, _) => true,
     };
     let damaged = keeper.damaged().iter();
-    let ended = paper.damaged(damaged.filter(|(book, _)| is_shown(book)));
-    Ok(if ended == ExitKind::Well {
-        shop.as_read()
-    } else {
-        ended
-    })
+    Ok(shop.as_kept(damaged.filter(|(book, _)| is_shown(book)), paper))
 }
 
 fn all(shop: &Opened, house: House<'_>, paper: &mut Paper<'_>) -> Result<(), Trouble> {

@@ -37,9 +37,10 @@ pub fn simulate_beside(
         return (first.all.clone(), first.all);
     }
     let mut second = Player::new(then, seed, None);
+    let blank = Beside::blank((is, then), seed);
     let beside = orders
         .iter()
-        .map(|order| (order, Beside::of((is, then), order, seed)));
+        .map(|order| (order, blank.clone().after(order)));
     let beside: Vec<_> = beside.collect();
     for (run, (order, beside)) in (0..u64::from(runs)).zip(beside.iter().cycle()) {
         first.play(run, order);
@@ -108,7 +109,7 @@ struct Ours {
 }
 
 /// Two shops beside each other: which blocks of them are the same work.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Beside<'p> {
     is: &'p Project,
     then: &'p Project,
@@ -130,27 +131,23 @@ pub struct Beside<'p> {
 impl<'p> Beside<'p> {
     /// Returns two shops with the order of the first. What only the second has to do is put in
     /// by an order of its own, which `seed` gives.
-    pub fn of((is, then): (&'p Project, &'p Project), found: &Order, seed: u64) -> Self {
+    pub fn of(both: (&'p Project, &'p Project), found: &Order, seed: u64) -> Self {
+        Self::blank(both, seed).after(found)
+    }
+
+    /// What is the same whatever order the first is worked in.
+    fn blank((is, then): (&'p Project, &'p Project), seed: u64) -> Self {
         let blocks: Vec<Option<usize>> = then
             .blocks
             .iter()
             .enumerate()
             .map(|(place, block)| twin((is, then), place, block))
             .collect();
-        let mut lies = vec![is.blocks.len(); is.blocks.len()];
-        for (nth, block) in found.blocks.iter().enumerate() {
-            if let Some(place) = lies.get_mut(*block) {
-                *place = nth;
-            }
-        }
-        let place = |twin: &Option<usize>| twin.and_then(|twin| lies.get(twin).copied());
-        let places = blocks.iter().map(|it| place(it).unwrap_or(is.blocks.len()));
-        let places = places.collect();
         let ahead = then.blocks.iter().zip(&blocks);
         let has_more = ahead
             .into_iter()
             .any(|(block, twin)| twin.is_none() && !block.spare);
-        let (mut plan, own) = if has_more {
+        let (plan, own) = if has_more {
             let plan = order(then, seed, SEARCH / 10);
             let mut board = Board::new(then);
             board.place(then, &plan, &Luck::likely(then));
@@ -164,16 +161,6 @@ impl<'p> Beside<'p> {
             };
             (blank, vec![then.slots; blocks.len()])
         };
-        for (place, twin) in blocks.iter().enumerate() {
-            let Some(twin) = *twin else { continue };
-            let kept = (found.prefers.get(twin), found.holds.get(twin));
-            let ours = (plan.prefers.get_mut(place), plan.holds.get_mut(place));
-            if let ((Some(prefers), Some(holds)), (Some(our_prefers), Some(our_holds))) =
-                (kept, ours)
-            {
-                (*our_prefers, *our_holds) = (*prefers, *holds);
-            }
-        }
         let mut ours = vec![None; is.blocks.len()];
         for (block, twin) in blocks.iter().enumerate() {
             let Some((twin, its)) = twin.and_then(|it| Some((it, is.blocks.get(it)?))) else {
@@ -195,10 +182,39 @@ impl<'p> Beside<'p> {
             rows: rows(then),
             ours,
             blocks,
-            places,
+            places: Vec::new(),
             own,
             plan,
         }
+    }
+
+    /// Takes over the order of the first, whom it had rather do each block and what it holds
+    /// back.
+    fn after(mut self, found: &Order) -> Self {
+        let last = self.is.blocks.len();
+        let mut lies = vec![last; last];
+        for (nth, block) in found.blocks.iter().enumerate() {
+            if let Some(place) = lies.get_mut(*block) {
+                *place = nth;
+            }
+        }
+        let place = |twin: &Option<usize>| twin.and_then(|twin| lies.get(twin).copied());
+        let places = self.blocks.iter().map(|it| place(it).unwrap_or(last));
+        self.places = places.collect();
+        for (place, twin) in self.blocks.iter().enumerate() {
+            let Some(twin) = *twin else { continue };
+            let kept = (found.prefers.get(twin), found.holds.get(twin));
+            let ours = (
+                self.plan.prefers.get_mut(place),
+                self.plan.holds.get_mut(place),
+            );
+            if let ((Some(prefers), Some(holds)), (Some(our_prefers), Some(our_holds))) =
+                (kept, ours)
+            {
+                (*our_prefers, *our_holds) = (*prefers, *holds);
+            }
+        }
+        self
     }
 
     /// Follows what lies on the board of the first on one of the second. Where that makes some

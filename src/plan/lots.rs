@@ -7,7 +7,9 @@ use super::hours::Present;
 use super::leafing::Piece;
 use super::night::{NightAsk, SizeChoice};
 use crate::card::{ClockName, Figure, Lot, Material, MaterialKind, Panel};
-use crate::standing::{House, Offer, SizeSheet, Stage, clock_views, offers, sized_by_lot, tins};
+use crate::standing::{
+    Clock, ClockView, House, Offer, SizeSheet, Stage, offers, sized_by_lot, tins, view,
+};
 
 /// The operation that sizes and leafs a panel.
 const LEAFING: &str = "size-and-leaf";
@@ -109,11 +111,9 @@ fn lying(
     now: DateTime<FixedOffset>,
     present: &[Present],
 ) -> String {
-    let mut views = clock_views(house, now);
-    views.retain(|view| {
-        let here = view.figure == card.id && view.work.target.as_ref() == Some(&panel.id);
-        here && TACK.contains(&view.clock)
-    });
+    let views: Vec<ClockView> = laid(house, card, panel)
+        .map(|clock| view(house, &card.id, clock, now))
+        .collect();
     let hour = |at: DateTime<FixedOffset>| at.with_timezone(now.offset()).format("%a %H:%M");
     let likely = views.iter().filter_map(|view| view.likely).min();
     let dead = views.iter().filter_map(|view| view.closes).min();
@@ -121,6 +121,12 @@ fn lying(
     let (Some(likely), Some(dead), Some(ready)) = (likely, dead, ready) else {
         return "its size is laid already: see its clocks".to_owned();
     };
+    if dead <= now {
+        let dead = hour(dead);
+        return format!(
+            "its size lies there, and may be dead since {dead}: try it before any leaf"
+        );
+    }
     let there = present.iter().find(|span| likely < span.to);
     let come = there.map(|span| span.from.max(likely).max(now));
     let come = match come {
@@ -162,7 +168,7 @@ pub(super) fn pieces(
         if !is_asked {
             continue;
         }
-        let piece = if is_sized(house, card, panel) {
+        let piece = if laid(house, card, panel).next().is_some() {
             Err(lying(house, (card, panel), now, present))
         } else {
             ground(&route, panel).and_then(|()| Piece::of(house.cards, panel, ask.leaves_per_h))
@@ -183,7 +189,9 @@ pub fn waiting_panels(house: House<'_>, figure: &str) -> Vec<(String, String)> {
     };
     let route = in_route_order(house.cards, card, offers(house, &card.id));
     let waits = |panel: &&Panel| {
-        is_waiting(&route, panel) && ground(&route, panel).is_ok() && !is_sized(house, card, panel)
+        is_waiting(&route, panel)
+            && ground(&route, panel).is_ok()
+            && laid(house, card, panel).next().is_none()
     };
     let panels = card.panels.iter().filter(waits);
     panels
@@ -240,12 +248,12 @@ fn ground(route: &[Offer], panel: &Panel) -> Result<(), String> {
     ))
 }
 
-fn is_sized(house: House<'_>, card: &Figure, panel: &Panel) -> bool {
-    house.figure(&card.id).is_some_and(|standing| {
-        standing.clocks.iter().any(|clock| {
-            clock.ended.is_none()
-                && TACK.contains(&clock.clock)
-                && clock.work.target.as_ref() == Some(&panel.id)
-        })
+/// The clocks of size that lies on a panel.
+fn laid<'a>(house: House<'a>, card: &Figure, panel: &Panel) -> impl Iterator<Item = &'a Clock> {
+    let clocks = house.figure(&card.id).map(|standing| &standing.clocks);
+    clocks.into_iter().flatten().filter(|clock| {
+        clock.ended.is_none()
+            && TACK.contains(&clock.clock)
+            && clock.work.target.as_ref() == Some(&panel.id)
     })
 }

@@ -8,6 +8,7 @@ use super::tell::{DayLine, DayMark, mark, tell};
 use crate::card::{Cards, SHOP_BOOK, Shop};
 use crate::deed::Deed;
 use crate::now::Zone;
+use crate::plan::noon_after;
 use crate::shop::KeptLine;
 use crate::standing::Book;
 
@@ -34,8 +35,7 @@ pub fn zone_of(shop: &Shop) -> Zone {
 
 /// Returns the offset of tomorrow: by the next noon it holds, whatever happens to clocks tonight.
 pub fn tomorrow(now: DateTime<FixedOffset>, zone: Zone) -> FixedOffset {
-    let noon = now + TimeDelta::hours(i64::from(36 - chrono::Timelike::hour(&now)));
-    *zone.show(noon.to_utc()).offset()
+    *zone.show(noon_after(now).to_utc()).offset()
 }
 
 impl DaySpan {

@@ -9,6 +9,17 @@ use super::turn::Turn;
 use super::view::{DayLeaf, Page};
 use crate::standing::{Intent, Moment, OpenGate, floor, open_gates};
 
+/// Returns what was made in this minute, or makes it.
+fn of_this_minute<T>(
+    kept: &mut Option<(i64, T)>,
+    now: DateTime<FixedOffset>,
+    make: impl FnOnce() -> T,
+) -> &T {
+    let minute = now.timestamp().div_euclid(60);
+    let fresh = kept.take().filter(|(of, _)| *of == minute);
+    &kept.insert(fresh.unwrap_or_else(|| (minute, make()))).1
+}
+
 impl Turn<'_> {
     /// The overview of all figures asks every one of them; it is made anew when a line was
     /// kept or another minute has come, and not at each key.
@@ -18,14 +29,8 @@ impl Turn<'_> {
         if !wanted {
             return;
         }
-        let minute = now.timestamp().div_euclid(60);
-        let house = self.bench.house();
-        let rows = match self.floor.take() {
-            Some((made, rows)) if made == minute => rows,
-            _ => floor(house, now),
-        };
-        self.sight.take_floor(&rows);
-        self.floor = Some((minute, rows));
+        let rows = of_this_minute(&mut self.floor, now, || floor(self.bench.house(), now));
+        self.sight.take_floor(rows);
         if page == Page::Floor {
             self.reckon(now);
         }
@@ -46,14 +51,10 @@ impl Turn<'_> {
         if self.view.page != Page::Clocks {
             return;
         }
-        let minute = now.timestamp().div_euclid(60);
-        let (_, gates) = match self.gates.take() {
-            Some((made, gates)) if made == minute => (made, gates),
-            _ => (minute, open_gates(self.bench.house(), None, now)),
-        };
+        let ask = || open_gates(self.bench.house(), None, now);
+        let gates = of_this_minute(&mut self.gates, now, ask).iter();
         let is_good = |one: &&OpenGate| now < one.evidence.good_until;
-        self.sight.open_gates = gates.iter().filter(is_good).cloned().collect();
-        self.gates = Some((minute, gates));
+        self.sight.open_gates = gates.filter(is_good).cloned().collect();
     }
 
     /// The page of the day tells the promises as the floor does.

@@ -102,7 +102,9 @@ pub use prompt::{
     Ask, BatchOffer, Interruption, LastDone, LotChoice, OpensBy, Prompt, TestPlace, Verdict,
 };
 pub use provenance::{Laid, Past, Pours, Reach, Spot, is_lot_record, lots_of, struck};
-pub use repaint::{AGREED_DELTA_E, LightKind, Repaint, find, light_kind, limit_words, repaint};
+pub use repaint::{
+    AGREED_DELTA_E, LightKind, Repaint, find, light_kind, limit_words, repaint, verdict_words,
+};
 pub use replay::Replayed;
 pub use series::{
     AirSeries, CoatPoint, Depth, MoistureSeries, TimePoint, WordPoint, coats, moisture,

@@ -94,6 +94,24 @@ pub fn limit_words(limit: f64, agreed: bool) -> String {
     }
 }
 
+/// Returns a verdict in words; `apart` says the distance of the colours.
+pub fn verdict_words(verdict: &Repaint, apart: impl FnOnce(f64) -> String) -> String {
+    match verdict {
+        Repaint::NoVerdict { why } => format!("no verdict: {why}"),
+        Repaint::Judged {
+            delta_e_2000,
+            limit,
+            agreed,
+            passes,
+            words,
+        } => {
+            let word = if *passes { "passes" } else { "does not pass" };
+            let limit = limit_words(*limit, *agreed);
+            format!("{word}: {}, {limit}; {words}", apart(*delta_e_2000))
+        }
+    }
+}
+
 /// Returns what can be said of a chip.
 pub fn repaint(layers: &Layers, chip: &ChipRead) -> Repaint {
     match (ready(chip), wanted(layers, &chip.wanted)) {

@@ -246,6 +246,13 @@ fn poured_on(joint: &str) -> (Wall, Work) {
     (wall, work)
 }
 
+fn throw_away(wall: &mut Wall, work: &Work, why: &str) {
+    let why = why.to_owned();
+    wall.bench
+        .at_step("owl", work, AtStep::Discard { why })
+        .unwrap();
+}
+
 /// Both parts stand in the cup: a press that comes late makes nothing later.
 #[test]
 fn a_cup_is_live_from_the_pour_that_was_kept() {
@@ -280,20 +287,14 @@ fn a_cup_is_live_from_the_pour_that_was_kept() {
 #[test]
 fn a_cup_that_is_thrown_away_is_watched_until_it_is_cold() {
     let (mut wall, work) = poured_on("plain");
-    let why = "a heavy hand".to_owned();
-    wall.bench
-        .at_step("owl", &work, AtStep::Discard { why })
-        .unwrap();
+    throw_away(&mut wall, &work, "a heavy hand");
     let views = wall.views(wall.bench.now);
     assert!(views.iter().any(|view| view.clock == ClockName::Leftover));
     wall.bench.assert_live_is_replayed();
     // Resin alone stays cool.
     let hardener = |ask: &Ask| matches!(ask, Ask::Pour { poured, .. } if !poured.is_empty());
     let (mut wall, work) = walked("plain", 60.0, hardener);
-    let why = "a fly in it".to_owned();
-    wall.bench
-        .at_step("owl", &work, AtStep::Discard { why })
-        .unwrap();
+    throw_away(&mut wall, &work, "a fly in it");
     let views = wall.views(wall.bench.now);
     assert!(views.iter().all(|view| view.clock != ClockName::Leftover));
 }
@@ -347,10 +348,7 @@ fn a_wall_read_before_the_press_holds_after_it() {
 #[test]
 fn a_cup_that_is_thrown_away_rings_no_more() {
     let (mut wall, work) = poured_on("plain");
-    let why = "a heavy hand".to_owned();
-    wall.bench
-        .at_step("owl", &work, AtStep::Discard { why })
-        .unwrap();
+    throw_away(&mut wall, &work, "a heavy hand");
     let views = wall.views(wall.bench.now);
     assert!(views.iter().all(|view| view.clock != ClockName::Cup));
 }
@@ -393,10 +391,7 @@ fn a_dead_cup_is_not_walked_onto_the_joint() {
     assert_eq!((gate, hard), (GateKind::MixLive, true));
     assert!(why.starts_with("the cup is over since "), "{why}");
     // Thrown away, its mixing comes to the front again, and no clock of it runs but the left-over.
-    let why = "too warm".to_owned();
-    wall.bench
-        .at_step("owl", &work, AtStep::Discard { why })
-        .unwrap();
+    throw_away(&mut wall, &work, "too warm");
     assert_eq!(wall.bench.prompt("owl", &work).step, "mix");
     let names: Vec<ClockName> = wall
         .views(wall.bench.now)
@@ -413,10 +408,7 @@ fn a_dead_cup_is_not_walked_onto_the_joint() {
     anew(AtStep::Start).unwrap();
     anew(AtStep::Done).unwrap();
     wall.bench.wait(25);
-    let why = "too warm".to_owned();
-    wall.bench
-        .at_step("owl", &work, AtStep::Discard { why })
-        .unwrap();
+    throw_away(&mut wall, &work, "too warm");
     assert_eq!(of(&wall, ClockName::Closing).side, Use::DoBefore);
     for what in [
         AtStep::Pour { grams: 40.0 },

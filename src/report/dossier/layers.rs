@@ -11,8 +11,8 @@ use crate::reckon::colour::{Colour, difference};
 use crate::reckon::counted;
 use crate::report::study::{lights_words, spot_word, state_words};
 use crate::standing::{
-    Campaign, Contradiction, DRIFT_DAYS, Layer, LayerColour, Repaint, TieSeen, Unplaced, find,
-    layers, limit_words, marker_word, metal_word, relation_words, repaint,
+    Campaign, Contradiction, DRIFT_DAYS, Layer, LayerColour, TieSeen, Unplaced, find, layers,
+    marker_word, metal_word, relation_words, repaint, verdict_words,
 };
 
 /// The layers of one exposure.
@@ -321,7 +321,9 @@ pub(super) fn tried<'a>(record: &Record<'a>) -> Vec<Tried<'a>> {
     let known = layers(record.ask.house, id);
     let chips = standing.into_iter().flat_map(|it| &it.chips);
     let tried = chips.map(|(chip, stamp)| Tried {
-        verdict: verdict(&repaint(&known, chip)),
+        verdict: verdict_words(&repaint(&known, chip), |apart| {
+            format!("CIEDE2000 {apart:.1}")
+        }),
         against: find(&known, &chip.wanted)
             .and_then(|layer| layer.colour.as_ref())
             .map(|colour| colour.at),
@@ -381,21 +383,4 @@ fn chip_row(record: &Record<'_>, one: Tried<'_>) -> Vec<Cell> {
         Cell::of(one.verdict),
         Cell::of(stamp.n.to_string()),
     ]
-}
-
-fn verdict(verdict: &Repaint) -> String {
-    match verdict {
-        Repaint::NoVerdict { why } => format!("no verdict: {why}"),
-        Repaint::Judged {
-            delta_e_2000,
-            limit,
-            agreed,
-            passes,
-            words,
-        } => {
-            let word = if *passes { "passes" } else { "does not pass" };
-            let limit = limit_words(*limit, *agreed);
-            format!("{word}: CIEDE2000 {delta_e_2000:.1}, {limit}; {words}")
-        }
-    }
 }
