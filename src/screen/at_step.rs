@@ -68,11 +68,6 @@ fn pick_from(view: &mut View, list: &List, act: Act) -> Reply {
 }
 
 fn typed(view: &mut View, figure: char) -> Reply {
-    if matches!(view.said, Some(Said::Refused(_))) {
-        // What was refused is not gone on with: the next figure begins a new number.
-        view.entry.clear();
-        view.said = None;
-    }
     let second_point = figure == '.' && view.entry.contains('.');
     if !second_point && view.entry.len() < LONGEST_NUMBER {
         view.entry.push(figure);

@@ -103,7 +103,11 @@ pub fn act(view: &mut View, sight: &Sight, act: Act) -> Reply {
     if matches!(view.over, Over::Question(_)) && !answers {
         return Reply::Nothing;
     }
-    view.said = None;
+    let said = view.said.take();
+    if matches!((said, act), (Some(Said::Refused(_)), Act::Type(_))) {
+        // What was refused is not gone on with: the next figure begins a new number.
+        view.entry.clear();
+    }
     if view.page == Page::Floor && view.over == Over::Nothing && floor_rows::turn(view, sight, act)
     {
         return Reply::Nothing;

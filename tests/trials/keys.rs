@@ -457,6 +457,9 @@ fn grams_are_typed_and_taken_with_enter() {
     // A second point is not taken.
     let after = check(pouring(), "1.2.3", (&[], &[]));
     assert_eq!(after.view.entry, "1.23");
+    // Behind a number that was refused the next figure begins a new one.
+    let anew = format!("9999<enter>{asked}<enter>");
+    check(pouring(), &anew, (&["poured"], &[]));
 }
 
 fn asked_grams(shop: &memory::Bench) -> f64 {
