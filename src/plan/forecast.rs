@@ -38,8 +38,8 @@ pub fn noted<'a>(house: House<'a>, figure: &str) -> Option<(&'a Promise, &'a Sta
 /// Plans over which the runs of a forecast are shared out (own choice).
 const PLANS: usize = 16;
 
-/// So many walks ahead are run through as often as is usual: 20 figures of 60 each take a second
-/// or two (own choice; above it a look would take minutes).
+/// So many walks ahead are run through as often as is usual: 20 figures of 60 each take some six
+/// seconds (own choice; of tens of thousands a look would take minutes).
 const MOST_WALKS: usize = 4_000;
 
 /// What a forecast is asked.
