@@ -20,10 +20,10 @@ use knuckle::shop::{Keeper, Stop, Watcher, book_path, load, sample_files};
 use knuckle::standing::{Book, Intent, Moment, clock_views};
 use ratatui::{Terminal, backend::TestBackend};
 
-use crate::keys::{Stands, events};
 use crate::kit::faulty::{Asked, FaultyDisk, Ill};
 use crate::kit::{later, picture};
 use crate::memory::at;
+use crate::played::{Stands, events};
 use crate::window::{Shop, Window};
 
 const SHOP: &str = "/shop";

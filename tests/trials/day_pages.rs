@@ -8,9 +8,9 @@ use knuckle::screen::{Opening, Reckoned, Reckoner, Silent, Turn};
 use knuckle::standing::{Ask, Book, Intent};
 use ratatui::{buffer::Buffer, layout::Rect};
 
-use crate::keys::{Behind, Stands, events};
 use crate::kit::{golden, picture};
 use crate::memory::{Bench, at, sample_cards};
+use crate::played::{Behind, Stands, events};
 
 /// The sizes at which every screen is kept.
 const SIZES: [(u16, u16); 4] = [(60, 20), (80, 24), (120, 40), (200, 60)];

@@ -12,9 +12,9 @@ use knuckle::standing::{Ask, Book, House, Intent, Moment};
 use knuckle::trouble::{ExitKind, Trouble};
 use ratatui::{buffer::Buffer, layout::Rect};
 
-use crate::keys::{Behind, Stands, first_start};
 use crate::kit::{picture, scenes};
 use crate::memory::{Bench, at, sample_cards};
+use crate::played::{Behind, Stands, first_start};
 
 fn shop() -> Bench {
     Bench::new(sample_cards(), at("2026-11-23T08:00:00+00:00"))

@@ -9,8 +9,8 @@ use knuckle::screen::look::{Depth, Look};
 use knuckle::screen::{AtRisk, Drawn, FloorOrder, Page, Pane, Sight, View, act};
 use knuckle::standing::{Ask, Leg};
 
-use crate::keys::floor_after;
 use crate::kit::{golden, picture, scenes};
+use crate::played::floor_after;
 
 /// Two hundred figures: those of the scene again and again, numbered and with promises apart.
 fn many() -> (Sight, View) {

@@ -17,8 +17,8 @@ use knuckle::screen::{
 };
 use knuckle::standing::{Ask, Book, ClockView, JobState, OpensBy, Stage, Verdict, offers};
 
-use crate::keys::Behind;
 use crate::memory::{Bench, at, pick_lot, sample_cards, usual_value};
+use crate::played::Behind;
 
 /// A walk that has not ended after so many looks never will.
 const LOOKS: usize = 6000;

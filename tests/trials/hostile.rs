@@ -21,10 +21,10 @@ use proptest::string::string_regex;
 use ratatui::{Terminal, backend::TestBackend};
 
 use crate::crash_real::can;
-use crate::keys::{Behind, Hand};
 use crate::kit::sealed::{Sealed, at_evening};
 use crate::laws::{cards, start};
 use crate::memory;
+use crate::played::{Behind, Hand};
 use crate::window::Window;
 
 /// A dial that goes on by some minutes at each look, so that clocks run out and ring.

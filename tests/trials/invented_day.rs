@@ -15,9 +15,9 @@ use knuckle::standing::{
 use crate::invented_shop::{
     Day, Job, MARCH_LOT, close_day, history, is_at, is_over, is_wet, open_day, warmth, word,
 };
-use crate::keys::{Behind, Stands};
 use crate::kit::golden;
 use crate::memory::{Bench, at};
+use crate::played::{Behind, Stands};
 
 /// A minute at which a need is met, counted up minute by minute at a factor per 10 °C: the law
 /// of the trade (about half the time for 10 °C more; *common practice*), and nothing of the

@@ -68,6 +68,7 @@ mod photographs;
 mod photographs_bad;
 mod picks;
 mod pixels;
+mod played;
 mod published;
 mod putoff;
 mod quantities;

@@ -25,9 +25,9 @@ use ratatui::{Terminal, backend::TestBackend};
 use sha2::{Digest, Sha256};
 
 use crate::hostile::acts_or_hides;
-use crate::keys::{Hand, Stands};
 use crate::kit::sealed::{Sealed, at_evening};
 use crate::kit::{moment, png};
+use crate::played::{Hand, Stands};
 
 /// What clears the terminal, names its window, turns the order and hides letters.
 const BAD: &str = "\u{1b}[2J\u{1b}]0;owned\u{7}\u{9b}31m\u{202e}gpj.x\u{2066}\u{200b}";

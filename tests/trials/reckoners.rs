@@ -13,8 +13,8 @@ use knuckle::screen::{
     Event, NoEasel, Opening, Reckoned, Reckoner, Silent, Source, Turn, go_round,
 };
 
-use crate::keys::{Behind, Stands, events, shop};
 use crate::kit::picture;
+use crate::played::{Behind, Stands, events, shop};
 
 /// What was begun, in order, and has not come yet.
 type Begun = Rc<RefCell<VecDeque<(u64, Prepared)>>>;
