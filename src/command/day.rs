@@ -4,11 +4,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
+use super::forecast::in_plans;
 use super::opened::Opened;
 use super::paper::Paper;
 use super::{DayArgs, Outside, names};
 use crate::journal::Damage;
-use crate::plan::usual_forecast;
+use crate::plan::prepare_usual;
 use crate::report::dossier::day_sheet;
 use crate::report::tomorrow;
 use crate::report::{
@@ -201,9 +202,13 @@ fn page_of(
     };
     // The promises of today are told by the same forecast as everywhere; days that are over keep
     // to the one that was noted.
-    let foreseen = ask.span.holds(as_of).then(|| Foreseen {
-        rows: usual_forecast(house, tomorrow(as_of, shop.zone), as_of).promises(),
-        at: as_of,
+    let foreseen = ask.span.holds(as_of).then(|| {
+        let prepared = prepare_usual(house, tomorrow(as_of, shop.zone), as_of);
+        let (forecast, _) = in_plans(&prepared);
+        Foreseen {
+            rows: forecast.promises(),
+            at: as_of,
+        }
     });
     Ok(day_page(kept, house, (ask, as_of), foreseen.as_ref()))
 }

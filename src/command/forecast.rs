@@ -10,10 +10,12 @@ use super::paper::Paper;
 use super::{ForecastArgs, names};
 use crate::card::MaterialKind;
 use crate::plan::{
-    Change, Forecast, ForecastAsk, Outcome, PathStop, Shift, Shifted, forecast, what_if,
+    Change, Forecast, ForecastAsk, Outcome, PathStop, Prepared, Shift, Shifted, prepare,
+    prepare_what_if,
 };
 use crate::reckon::{Celsius, Percent, counted, read};
 use crate::report::tomorrow;
+use crate::shop::in_shares;
 use crate::trouble::{ExitKind, Trouble};
 
 /// A figure with `--json`. Moments are RFC 3339 in the shop's zone, `null` where there is none.
@@ -77,12 +79,14 @@ pub(super) fn run(
         seed: args.seed,
         tomorrow: tomorrow(shop.now, shop.zone),
     };
-    let (is, then) = if change.is_nothing() {
-        (forecast(keeper.house(), &ask, shop.now), None)
+    let house = keeper.house();
+    let prepared = if change.is_nothing() {
+        prepare(house, &ask, shop.now)
     } else {
-        let (is, then) = what_if(keeper.house(), (&ask, &change), shop.now);
-        (is, Some(then))
+        prepare_what_if(house, (&ask, &change), shop.now)
     };
+    let (is, then) = in_plans(&prepared);
+    let then = Some(then).filter(|_| !change.is_nothing());
     let told = Told {
         shop,
         only: args.figure.as_deref(),
@@ -97,6 +101,14 @@ pub(super) fn run(
         told.way(paper)?;
     }
     Ok(ExitKind::Well)
+}
+
+/// Does the long sums of a forecast, its plans shared out among the cores.
+pub(super) fn in_plans(prepared: &Prepared) -> (Forecast, Vec<Shifted>) {
+    prepared.reckon_beside(|plans, play| {
+        let shares = in_shares(plans, 1, play);
+        shares.into_iter().flatten().collect()
+    })
 }
 
 /// Reads what the question changes; returns it with its words, each in the unit it was asked in.

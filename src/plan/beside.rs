@@ -13,7 +13,7 @@ use super::board::{Board, Luck, Placed};
 use super::follow::Lying;
 use super::order::{Order, SEARCH, cost, decode, order, rows};
 use super::project::{Block, Project};
-use super::simulate::{Player, Runs};
+use super::simulate::{Player, Runs, Turns};
 
 /// Sections of the runs from which the noise of a shift is read (own choice; with nine degrees
 /// of freedom twice the standard error leaves about one in thirteen to chance).
@@ -22,29 +22,20 @@ const SECTIONS: usize = 10;
 /// A shift by no more than so many standard errors is not told.
 const ERRORS: f64 = 2.0;
 
-/// Runs two shops with the same luck and the same plan: `orders` are those of the first, in turn.
-/// The jobs of `watched`, a figure of the first, are kept one by one.
+/// Runs two shops with the same luck and the same plan, `order` of the first. The jobs of
+/// `watched`, a figure of the first, are kept one by one.
 pub fn simulate_beside(
-    (is, then): (&Project, &Project),
-    orders: &[Order],
-    (runs, seed): (u32, u64),
+    beside: &Beside<'_>,
+    order: &Order,
+    turns: Turns,
     watched: Option<usize>,
 ) -> (Runs, Runs) {
-    let mut first = Player::new(is, seed, watched);
-    if is == then {
-        let in_turn = (0..u64::from(runs)).zip(orders.iter().cycle());
-        in_turn.for_each(|(run, order)| first.play(run, order));
-        return (first.all.clone(), first.all);
-    }
-    let mut second = Player::new(then, seed, None);
-    let blank = Beside::blank((is, then), seed);
-    let beside = orders
-        .iter()
-        .map(|order| (order, blank.clone().after(order)));
-    let beside: Vec<_> = beside.collect();
-    for (run, (order, beside)) in (0..u64::from(runs)).zip(beside.iter().cycle()) {
+    let beside = beside.clone().after(order);
+    let mut first = Player::new(beside.is, turns.seed, watched);
+    let mut second = Player::new(beside.then, turns.seed, None);
+    for run in turns.runs() {
         first.play(run, order);
-        second.follow(run, beside, &first.board);
+        second.follow(run, &beside, &first.board);
     }
     (first.all, second.all)
 }
@@ -135,8 +126,8 @@ impl<'p> Beside<'p> {
         Self::blank(both, seed).after(found)
     }
 
-    /// What is the same whatever order the first is worked in.
-    fn blank((is, then): (&'p Project, &'p Project), seed: u64) -> Self {
+    /// Returns what is the same whatever order the first is worked in.
+    pub fn blank((is, then): (&'p Project, &'p Project), seed: u64) -> Self {
         let blocks: Vec<Option<usize>> = then
             .blocks
             .iter()

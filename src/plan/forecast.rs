@@ -7,11 +7,11 @@ use chrono::{DateTime, Duration, FixedOffset, NaiveDate};
 
 use super::Change;
 use super::ahead::ahead;
-use super::beside::{is_told, quantile, simulate_beside};
+use super::beside::{Beside, is_told, quantile, simulate_beside};
 use super::movers::{Mover, Tornado};
-use super::order::{Order, SEARCH, order};
+use super::order::{SEARCH, order};
 use super::project::{GRAIN_MIN, Goal, JobAhead, Project};
-use super::simulate::{Runs, simulate};
+use super::simulate::{Runs, Turns, simulate};
 use crate::deed::{Promise, Stamp, Work};
 use crate::standing::{House, clock_views};
 
@@ -36,7 +36,7 @@ pub fn noted<'a>(house: House<'a>, figure: &str) -> Option<(&'a Promise, &'a Sta
 }
 
 /// Plans over which the runs of a forecast are shared out (own choice).
-const PLANS: usize = 16;
+const PLANS: u32 = 16;
 
 /// So many walks ahead are run through as often as is usual: 20 figures of 60 each take some six
 /// seconds (own choice; of tens of thousands a look would take minutes).
@@ -131,6 +131,8 @@ pub struct PathStop {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Prepared {
     project: Project,
+    /// The changed shop beside it, where it is another.
+    then: Option<Project>,
     /// Dates promised, figure by figure of the project.
     promised: Vec<Option<NaiveDate>>,
     fixed: Vec<(DateTime<FixedOffset>, String)>,
@@ -147,7 +149,7 @@ pub const SEED: u64 = 1;
 /// Returns what is asked where nobody asks otherwise: on the floor, on the day page, when a day
 /// is closed, and by `forecast` without flags. So all of them tell the same dates. `tomorrow` is
 /// the offset after tonight.
-pub fn usual(tomorrow: FixedOffset) -> ForecastAsk<'static> {
+fn usual(tomorrow: FixedOffset) -> ForecastAsk<'static> {
     ForecastAsk {
         figure: None,
         runs: RUNS,
@@ -188,25 +190,29 @@ pub fn forecast(house: House<'_>, ask: &ForecastAsk<'_>, now: DateTime<FixedOffs
     prepare(house, ask, now).reckon()
 }
 
-/// As [`forecast`], as it is asked where nobody asks otherwise.
-pub fn usual_forecast(
+/// As [`prepare`], as it is asked where nobody asks otherwise, and as far as that can be waited
+/// for.
+pub fn prepare_usual(
     house: House<'_>,
     tomorrow: FixedOffset,
     now: DateTime<FixedOffset>,
-) -> Forecast {
-    let prepared = prepare(house, &usual(tomorrow), now);
-    prepared.as_far_as_can_be_waited().reckon()
+) -> Prepared {
+    prepare(house, &usual(tomorrow), now).as_far_as_can_be_waited()
 }
 
-/// Returns when the figures of a house are done, and beside it what `change` would shift: both
-/// with the same luck and the same plan.
-pub fn what_if(
+/// As [`prepare`], with what `change` would shift beside it: both with the same luck and the same
+/// plan.
+pub fn prepare_what_if(
     house: House<'_>,
     (ask, change): (&ForecastAsk<'_>, &Change),
     now: DateTime<FixedOffset>,
-) -> (Forecast, Vec<Shifted>) {
+) -> Prepared {
     let then = ahead(house, (now, ask.tomorrow), change);
-    prepare(house, ask, now).reckon_beside(&then)
+    let prepared = prepare(house, ask, now);
+    Prepared {
+        then: Some(then).filter(|then| *then != prepared.project),
+        ..prepared
+    }
 }
 
 /// Takes from a house all that its forecast needs.
@@ -221,9 +227,17 @@ pub fn prepare(house: House<'_>, ask: &ForecastAsk<'_>, now: DateTime<FixedOffse
         fixed: ask.figure.map_or_else(Vec::new, |id| fixed(house, id, now)),
         runs: ask.runs,
         seed: ask.seed,
+        then: None,
         project,
         now,
     }
+}
+
+/// What came of the runs of one plan: in the shop as it is, and in the changed one.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Played {
+    is: Runs,
+    then: Option<Runs>,
 }
 
 impl Prepared {
@@ -234,47 +248,73 @@ impl Prepared {
         Self { runs, ..self }
     }
 
-    /// Does the long sums: seeks an order of work and runs it over and over.
+    /// Does the long sums: seeks orders of work and runs them over and over.
     pub fn reckon(&self) -> Forecast {
-        let plans = self.plans();
-        let project = &self.project;
-        let runs = simulate(project, &plans, (self.runs, self.seed), self.watched);
-        self.told(&runs)
+        self.reckon_beside(|plans, play| play(plans)).0
     }
 
-    /// Does the long sums for this shop and for a changed one beside it.
-    fn reckon_beside(&self, then: &Project) -> (Forecast, Vec<Shifted>) {
-        let plans = self.plans();
-        let both = (&self.project, then);
-        let (is, other) = simulate_beside(both, &plans, (self.runs, self.seed), self.watched);
+    /// Does the long sums for this shop and for the changed one beside it. `share_out` is given
+    /// the numbers of the plans and what plays some of them; it returns what was played in the
+    /// order of the numbers. Nothing depends on who plays which.
+    pub fn reckon_beside(
+        &self,
+        share_out: impl FnOnce(&[u32], &(dyn Fn(&[u32]) -> Vec<Played> + Sync)) -> Vec<Played>,
+    ) -> (Forecast, Vec<Shifted>) {
+        let plans: Vec<u32> = (0..PLANS).collect();
+        let played = share_out(&plans, &|plans| self.play(plans));
+        let (is, then): (Vec<Runs>, Vec<Option<Runs>>) =
+            played.into_iter().map(|it| (it.is, it.then)).unzip();
+        let then: Vec<Runs> = then.into_iter().flatten().collect();
+        let is = Runs::in_turn(&is);
+        let other = self.then.as_ref().map(|_| Runs::in_turn(&then));
+        let (then, other) = (
+            self.then.as_ref().unwrap_or(&self.project),
+            other.as_ref().unwrap_or(&is),
+        );
         let goals = 0..self.project.goals.len();
-        let shifts = goals.filter_map(|goal| self.shifted(then, goal, (&is, &other)));
+        let shifts = goals.filter_map(|goal| self.shifted(then, goal, (&is, other)));
         (self.told(&is), shifts.collect())
     }
 
-    /// Several good plans, for nobody knows which one a shop will keep to: of one alone a look an
-    /// hour later, that finds another, would move dates by weeks.
-    fn plans(&self) -> Vec<Order> {
+    /// Plays the runs of some of several good plans, for nobody knows which one a shop will keep
+    /// to: of one alone a look an hour later, that finds another, would move dates by weeks.
+    fn play(&self, plans: &[u32]) -> Vec<Played> {
         // A coarse forecast may not keep anybody waiting for a better order.
         let search = if self.runs < RUNS {
             SEARCH / 10
         } else {
             SEARCH
         };
-        let plan = |nth| {
-            order(
-                &self.project,
-                self.seed.wrapping_add(nth * 1_000_003),
-                search / PLANS,
-            )
+        let then = self.then.as_ref();
+        let beside = then.map(|then| Beside::blank((&self.project, then), self.seed));
+        let play = |plan: &u32| {
+            let seed = self.seed.wrapping_add(u64::from(*plan) * 1_000_003);
+            let order = order(&self.project, seed, search / PLANS as usize);
+            let turns = Turns {
+                first: *plan,
+                step: PLANS,
+                end: self.runs,
+                seed: self.seed,
+            };
+            if let Some(beside) = &beside {
+                let (is, then) = simulate_beside(beside, &order, turns, self.watched);
+                Played {
+                    is,
+                    then: Some(then),
+                }
+            } else {
+                Played {
+                    is: simulate(&self.project, &order, turns, self.watched),
+                    then: None,
+                }
+            }
         };
-        (0..PLANS as u64).map(plan).collect()
+        plans.iter().map(play).collect()
     }
 
     /// Returns the same as far as it can be waited for: a shop with very much ahead is run
     /// through fewer times.
-    #[must_use]
-    pub fn as_far_as_can_be_waited(self) -> Self {
+    fn as_far_as_can_be_waited(self) -> Self {
         if self.project.jobs.len() <= MOST_WALKS {
             return self;
         }

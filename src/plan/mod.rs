@@ -46,7 +46,7 @@ pub use beside::{Beside, is_told, simulate_beside};
 pub use board::{Board, Luck, Placed};
 pub use forecast::{
     AT_RISK_PERCENT, COARSE_RUNS, Forecast, ForecastAsk, Outcome, PathStop, Prepared, RUNS, SEED,
-    Shift, Shifted, forecast, noted, prepare, usual, usual_forecast, what_if,
+    Shift, Shifted, forecast, noted, prepare, prepare_usual, prepare_what_if,
 };
 pub use hours::{Present, noon_after, presence};
 pub use leafing::Piece;
@@ -60,7 +60,7 @@ pub use project::{
     Project, Task, slots_for, slots_within,
 };
 pub use ruler::Certainty;
-pub use simulate::{Runs, simulate};
+pub use simulate::{Runs, Turns, simulate};
 pub use slots::Slots;
 pub use spent::{BLOCKS, Hands, Spent, block_of, hands_when, spent};
 pub use stock::{LotStock, MaterialNeed, Stock, stock};

@@ -29,17 +29,56 @@ pub struct Runs {
     pub jobs: Vec<(usize, Vec<(u32, u32)>)>,
 }
 
-/// Runs a project in given orders of blocks, one after the other in turn. Jobs of `watched`, the
-/// place of a figure, are kept one by one.
-pub fn simulate(
-    project: &Project,
-    orders: &[Order],
-    (runs, seed): (u32, u64),
-    watched: Option<usize>,
-) -> Runs {
-    let mut player = Player::new(project, seed, watched);
-    let in_turn = orders.iter().cycle();
-    for (run, order) in (0..u64::from(runs)).zip(in_turn) {
+/// Which runs are played, and with whose luck.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Turns {
+    /// The number of the first run.
+    pub first: u32,
+    /// From one run to the next.
+    pub step: u32,
+    /// One past the last run.
+    pub end: u32,
+    /// The same seed gives every run the same luck.
+    pub seed: u64,
+}
+
+impl Turns {
+    pub(super) fn runs(self) -> impl Iterator<Item = u64> {
+        let step = usize::try_from(self.step.max(1)).unwrap_or(1);
+        (self.first..self.end).step_by(step).map(u64::from)
+    }
+}
+
+impl Runs {
+    /// Returns the runs of several plans as one: the first of each, then the second of each.
+    pub fn in_turn(parts: &[Self]) -> Self {
+        let each = |of: &dyn Fn(&Self) -> usize| parts.first().map_or(0, of);
+        let done = |nth: usize| woven(parts.iter().map(|it| it.done.get(nth)));
+        let drawn = |nth: usize| woven(parts.iter().map(|it| it.drawn.get(nth)));
+        let spans = |nth: usize| woven(parts.iter().map(|it| it.jobs.get(nth).map(|it| &it.1)));
+        let jobs = parts.first().map_or(&[][..], |it| it.jobs.as_slice());
+        let jobs = jobs.iter().enumerate();
+        Self {
+            done: (0..each(&|it| it.done.len())).map(done).collect(),
+            drawn: (0..each(&|it| it.drawn.len())).map(drawn).collect(),
+            jobs: jobs.map(|(nth, (job, _))| (*job, spans(nth))).collect(),
+        }
+    }
+}
+
+/// The first of each row, then the second of each, as far as they go.
+fn woven<'r, T: Copy + 'r>(rows: impl Iterator<Item = Option<&'r Vec<T>>>) -> Vec<T> {
+    let rows: Vec<&Vec<T>> = rows.flatten().collect();
+    let longest = rows.iter().map(|row| row.len()).max().unwrap_or_default();
+    let nth = |nth| rows.iter().filter_map(move |row: &&Vec<T>| row.get(nth));
+    (0..longest).flat_map(nth).copied().collect()
+}
+
+/// Runs a project in a given order of blocks. Jobs of `watched`, the place of a figure, are kept
+/// one by one.
+pub fn simulate(project: &Project, order: &Order, turns: Turns, watched: Option<usize>) -> Runs {
+    let mut player = Player::new(project, turns.seed, watched);
+    for run in turns.runs() {
         player.play(run, order);
     }
     player.all

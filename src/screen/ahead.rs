@@ -12,7 +12,7 @@ use super::lists;
 use super::view::{List, Then};
 use crate::deed::{Forecasted, Offered, Picked, Promise};
 use crate::plan::{
-    AT_RISK_PERCENT, Choice, Forecast, NextAsk, Prepared, held_back, next, prepare, usual,
+    AT_RISK_PERCENT, Choice, Forecast, NextAsk, Prepared, held_back, next, prepare_usual,
 };
 use crate::report::{tomorrow, zone_of};
 use crate::standing::{House, Intent};
@@ -78,8 +78,8 @@ fn offered(choice: &Choice) -> Offered {
 /// Takes from the house what a forecast of all figures needs; `None` in a shop without
 /// figures.
 pub(super) fn prepared(house: House<'_>, now: DateTime<FixedOffset>) -> Option<Prepared> {
-    let ask = usual(tomorrow(now, zone_of(&house.cards.shop)));
-    (!house.cards.figures.is_empty()).then(|| prepare(house, &ask, now).as_far_as_can_be_waited())
+    let tomorrow = tomorrow(now, zone_of(&house.cards.shop));
+    (!house.cards.figures.is_empty()).then(|| prepare_usual(house, tomorrow, now))
 }
 
 /// Returns what is noted about the days ahead when a day is closed.

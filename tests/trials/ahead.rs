@@ -6,7 +6,7 @@ use knuckle::card::{Effect, Mark};
 use knuckle::deed::Attended;
 use knuckle::plan::{
     Board, Cause, Edge, Effects, Goal, Hand, LINGERS_MIN, Limit, Link, Luck, Order, Project, Slots,
-    cost, order, simulate, slots_for, slots_within,
+    Turns, cost, order, simulate, slots_for, slots_within,
 };
 use proptest::prelude::*;
 
@@ -359,6 +359,15 @@ fn chain(minutes: [u32; 3]) -> Project {
     project
 }
 
+fn turns(end: u32, seed: u64) -> Turns {
+    Turns {
+        first: 0,
+        step: 1,
+        end,
+        seed,
+    }
+}
+
 fn in_order() -> Order {
     Order {
         blocks: vec![0, 1, 2],
@@ -373,7 +382,7 @@ fn the_runs_have_the_mean_and_spread_of_the_sum() {
     // Research 7, 1959); of a triangular task they are (a + m + b)/3 and
     // (a² + m² + b² − ab − am − bm)/18 (D. Johnson 1997). Slots round up by half a slot each.
     let project = chain([600, 900, 1_800]);
-    let runs = simulate(&project, &[in_order()], (4_000, 9), None);
+    let runs = simulate(&project, &in_order(), turns(4_000, 9), None);
     let ends: Vec<f64> = runs.done[0]
         .iter()
         .map(|end| f64::from(end.unwrap()) * 10.0)
@@ -396,7 +405,7 @@ fn the_runs_have_the_mean_and_spread_of_the_sum() {
 #[test]
 fn the_same_seed_gives_the_same_runs_and_another_others() {
     let project = chain([60, 90, 400]);
-    let runs = |seed| simulate(&project, &[in_order()], (50, seed), Some(0));
+    let runs = |seed| simulate(&project, &in_order(), turns(50, seed), Some(0));
     assert_eq!(runs(1), runs(1));
     assert_ne!(runs(1).done, runs(2).done);
     let seen = &runs(1).jobs;

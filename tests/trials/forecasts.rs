@@ -6,7 +6,7 @@ use knuckle::card::{Cards, DaysOff, GateKind, Mark};
 use knuckle::deed::{Attended, Begun, Deed, Done, Line, SentBack, Work};
 use knuckle::plan::{
     Board, Change, Edge, Forecast, ForecastAsk, Luck, NextAsk, Outcome, Shift, ahead, forecast,
-    next, order, spent, what_if,
+    next, order, prepare_what_if, spent,
 };
 use knuckle::standing::{Book, House, Standing};
 
@@ -50,7 +50,8 @@ fn asked(cards: &Cards, standing: &Standing, change: &Change) -> Forecast {
     if change.is_nothing() {
         return forecast(house, &ask, now);
     }
-    let (mut is, then) = what_if(house, (&ask, change), now);
+    let (mut is, then) =
+        prepare_what_if(house, (&ask, change), now).reckon_beside(|plans, play| play(plans));
     let row = &mut is.rows[0];
     let date = |is, shift| match shift {
         Shift::NotTold => is,

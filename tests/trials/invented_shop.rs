@@ -8,7 +8,7 @@ use std::sync::Arc;
 use chrono::{DateTime, Duration, FixedOffset, Timelike};
 use knuckle::deed::{Forecasted, Line, Value, Work};
 use knuckle::disk::{RealDisk, replace};
-use knuckle::plan::{forecast, usual};
+use knuckle::plan::prepare_usual;
 use knuckle::report::{tomorrow, zone_of};
 use knuckle::shop::{Keeper, load};
 use knuckle::standing::{Ask, AtStep, Book, CLOSING, Intent, OpensBy, Prompt, Refusal};
@@ -389,8 +389,8 @@ impl Day {
     /// Notes when the figures are forecast to be done, as the screen does when a day is closed.
     pub(crate) fn note_ahead(&mut self) {
         let now = self.bench.now;
-        let ask = usual(tomorrow(now, zone_of(&self.bench.cards.shop)));
-        let ahead = forecast(self.bench.house(), &ask, now);
+        let tomorrow = tomorrow(now, zone_of(&self.bench.cards.shop));
+        let ahead = prepare_usual(self.bench.house(), tomorrow, now).reckon();
         let rows = ahead.promises();
         let forecast = Forecasted { rows };
         self.act("marguerite", &Intent::NoteForecast { forecast })

@@ -5,12 +5,19 @@
 use knuckle::card::Mark;
 use knuckle::deed::Attended;
 use knuckle::plan::{
-    Beside, Board, Cause, Hand, Luck, Project, Slots, is_told, order, simulate_beside,
+    Beside, Board, Cause, Hand, Luck, Project, Slots, Turns, is_told, order, simulate_beside,
 };
 
 use crate::ahead_kit::{broken, shop};
 
 const RUNS: u32 = 100;
+
+const TURNS: Turns = Turns {
+    first: 0,
+    step: 1,
+    end: RUNS,
+    seed: 1,
+};
 
 /// A random small shop in which every job has luck of its own.
 fn lucky(seed: u64) -> Project {
@@ -83,7 +90,7 @@ fn one_more_pair_of_hands_or_a_longer_day_makes_nothing_later_in_any_run() {
         ];
         for (name, then) in others {
             let (runs, other) =
-                simulate_beside((&is, &then), std::slice::from_ref(&best), (RUNS, 1), None);
+                simulate_beside(&Beside::blank((&is, &then), 1), &best, TURNS, None);
             for (goal, (a, b)) in runs.done.iter().zip(&other.done).enumerate() {
                 let later = |(a, b): (&Option<u32>, &Option<u32>)| match (a, b) {
                     (Some(a), Some(b)) => a < b,
@@ -116,8 +123,7 @@ fn a_shorter_wait_makes_nothing_later() {
             }
         }
         let best = order(&is, 1, 3_000);
-        let (runs, other) =
-            simulate_beside((&is, &then), std::slice::from_ref(&best), (RUNS, 1), None);
+        let (runs, other) = simulate_beside(&Beside::blank((&is, &then), 1), &best, TURNS, None);
         for (a, b) in runs.done.iter().zip(&other.done) {
             for tenths in [5, 9] {
                 let told = is_told(a, b, tenths);
@@ -135,14 +141,14 @@ fn a_difference_that_no_work_meets_leaves_every_end_where_it_was() {
         let is = lucky(seed);
         let best = order(&is, 1, 3_000);
         let mut other = is.clone();
-        let (a, b) = simulate_beside((&is, &other), std::slice::from_ref(&best), (RUNS, 1), None);
+        let (a, b) = simulate_beside(&Beside::blank((&is, &other), 1), &best, TURNS, None);
         assert_eq!(a, b, "the same shop");
         other.hands.push(Hand {
             id: "nobody".into(),
             marks: Vec::new(),
             there: Slots::none(is.slots),
         });
-        let (a, b) = simulate_beside((&is, &other), std::slice::from_ref(&best), (RUNS, 1), None);
+        let (a, b) = simulate_beside(&Beside::blank((&is, &other), 1), &best, TURNS, None);
         assert_eq!(a.done, b.done, "somebody who is never there");
     }
 }
