@@ -9,7 +9,7 @@ use super::opened::Opened;
 use super::paper::Paper;
 use super::{RecallArgs, names};
 use crate::reckon::{Celsius, Percent};
-use crate::report::{AirAsk, Archive, Recalled, book_name, group, tell};
+use crate::report::{AirAsk, Archive, Found, Recalled, book_name, group, tell};
 use crate::standing::{Book, Reach};
 use crate::trouble::{ExitKind, Trouble};
 
@@ -57,7 +57,7 @@ pub(super) fn run(
     let fault = |fault| shop.trouble(fault);
     let found = if let Some(lot) = &args.lot {
         let found = archive.of_lot(lot).map_err(fault)?;
-        if found.is_empty() {
+        if found.recalled.is_empty() && found.unread.is_empty() {
             known(&archive, lot).map_err(|trouble| *trouble)?;
         }
         found
@@ -66,7 +66,10 @@ pub(super) fn run(
             return Err(nothing_asked());
         };
         let found = archive.of_figure(&figure, args.zone.as_deref());
-        found.map_err(fault)?
+        Found {
+            recalled: found.map_err(fault)?,
+            ..Found::default()
+        }
     } else if args.humidity_above.is_some() || args.colder_than.is_some() {
         let found = archive.in_air(air(args)?).map_err(fault)?;
         if 0 < found.not_read {
@@ -75,14 +78,16 @@ pub(super) fn run(
                 found.not_read
             ));
         }
-        found.recalled
+        found
     } else if args.words.is_empty() {
         return Err(nothing_asked());
     } else {
         let found = archive.in_words(&args.words).map_err(fault)?;
-        return newest(shop, (found, args.most), paper);
+        newest(shop, (found.recalled, args.most), paper)?;
+        return Ok(paper.damaged(&found.unread));
     };
-    answer(shop, &found, paper)
+    answer(shop, &found.recalled, paper)?;
+    Ok(paper.damaged(&found.unread))
 }
 
 fn nothing_asked() -> Trouble {
@@ -128,7 +133,7 @@ fn newest(
     shop: &Opened,
     (mut found, most): (Vec<Recalled>, usize),
     paper: &mut Paper<'_>,
-) -> Result<ExitKind, Trouble> {
+) -> Result<(), Trouble> {
     let all = found.len();
     found.truncate(most);
     if paper.json {
@@ -144,17 +149,17 @@ fn newest(
             "the newest {most} of {all} lines; --most {all} tells all"
         ));
     }
-    Ok(ExitKind::Well)
+    Ok(())
 }
 
-fn answer(shop: &Opened, found: &[Recalled], paper: &mut Paper<'_>) -> Result<ExitKind, Trouble> {
+fn answer(shop: &Opened, found: &[Recalled], paper: &mut Paper<'_>) -> Result<(), Trouble> {
     if paper.json {
         paper.objects(found.iter().map(|one| json(shop, one)))?;
-        return Ok(ExitKind::Well);
+        return Ok(());
     }
     if found.is_empty() {
         paper.line("nothing was used there")?;
-        return Ok(ExitKind::Well);
+        return Ok(());
     }
     for part in found.chunk_by(|a, b| group(a.reach).0 == group(b.reach).0) {
         let title = part.first().map_or("", |one| group(one.reach).2);
@@ -162,7 +167,7 @@ fn answer(shop: &Opened, found: &[Recalled], paper: &mut Paper<'_>) -> Result<Ex
         let rows: Vec<[String; 5]> = part.iter().map(|one| row(shop, one)).collect();
         paper.columns(&rows)?;
     }
-    Ok(ExitKind::Well)
+    Ok(())
 }
 
 /// Day and hour, line, who, lots, and the sentence with what more is known.

@@ -13,8 +13,8 @@ use super::tell::work_of;
 use crate::card::{Cards, Figure, MaterialKind};
 use crate::deed::{Deed, Line};
 use crate::disk::Disk;
-use crate::journal::{JournalFault, read_bytes};
-use crate::shop::{book_path, in_shares, load_figure};
+use crate::journal::{Damage, JournalFault, read_bytes};
+use crate::shop::{book_path, in_shares, load_figure, of_a_figure};
 use crate::standing::{Book, Past, Pours, Reach, Spot, lots_of, struck};
 
 /// The fewest journals that are worth a thread of their own. Chosen here, not measured.
@@ -46,6 +46,31 @@ pub struct Recalled {
     pub lots: Vec<Vec<String>>,
     /// What more is known of it, in words: the air, the layer below; empty for nothing.
     pub note: String,
+}
+
+/// What a question brings back.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Found {
+    /// The lines.
+    pub recalled: Vec<Recalled>,
+    /// How many things were laid at an hour of which no reading of the room is known, where air
+    /// was asked for; they are neither in nor out.
+    pub not_read: usize,
+    /// Journals of figures that the disk did not hand out: nothing of them is in.
+    pub unread: BTreeMap<Book, Damage>,
+}
+
+impl Found {
+    pub(super) fn of(shares: Vec<Result<Self, JournalFault>>) -> Result<Self, JournalFault> {
+        let mut all = Self::default();
+        for share in shares {
+            let share = share?;
+            all.recalled.extend(share.recalled);
+            all.not_read += share.not_read;
+            all.unread.extend(share.unread);
+        }
+        Ok(all)
+    }
 }
 
 /// Lots of the shop: which material each is of, and how jars were filled.
@@ -95,24 +120,30 @@ impl<'a> Archive<'a> {
     ///
     /// # Errors
     /// [`JournalFault`] when a journal is there and cannot be read.
-    pub fn of_lot(&self, lot: &str) -> Result<Vec<Recalled>, JournalFault> {
+    pub fn of_lot(&self, lot: &str) -> Result<Found, JournalFault> {
         let ledger = self.shelf()?;
         let names = ledger.pours.below(lot);
         let needles = Needles::values(names.iter().map(String::as_str));
         let shares = in_shares(self.books, FEWEST, |books| {
             self.lot_in(books, (&names, &needles), &ledger)
         });
-        let mut all = Vec::new();
-        for share in shares {
-            all.extend(share?);
-        }
-        all.extend(on_shelf(&ledger, &names));
-        for one in &mut all {
+        let mut found = Found::of(shares)?;
+        found.recalled.extend(on_shelf(&ledger, &names));
+        for one in &mut found.recalled {
             one.lots
                 .retain(|way| way.first().is_some_and(|lot| names.contains(lot)));
         }
-        sort(&mut all);
-        Ok(all)
+        sort(&mut found.recalled);
+        Ok(found)
+    }
+
+    /// Returns the bytes of a journal; of a figure's that the disk does not hand out, what it is,
+    /// so that one figure's fault keeps nobody from the others.
+    pub(super) fn bytes(&self, book: &Book) -> Result<Result<Vec<u8>, Damage>, JournalFault> {
+        match read_bytes(self.disk, &book_path(self.folder, book)) {
+            Ok(bytes) => Ok(Ok(bytes)),
+            Err(fault) => of_a_figure(book, fault).map(Err),
+        }
     }
 
     fn lot_in(
@@ -120,14 +151,20 @@ impl<'a> Archive<'a> {
         books: &[Book],
         (names, needles): (&BTreeSet<String>, &Needles),
         ledger: &Shelf<'_>,
-    ) -> Result<Vec<Recalled>, JournalFault> {
+    ) -> Result<Found, JournalFault> {
         let is_meant = |line: &Line| {
             let lots = lots_of(line, self.cards);
             lots.iter().any(|lot| names.contains(*lot))
         };
-        let mut all = Vec::new();
+        let mut found = Found::default();
         for (book, figure) in figures(books) {
-            let bytes = read_bytes(self.disk, &book_path(self.folder, book))?;
+            let bytes = match self.bytes(book)? {
+                Ok(bytes) => bytes,
+                Err(damage) => {
+                    found.unread.insert(book.clone(), damage);
+                    continue;
+                }
+            };
             let lines = needles.lines_in(&bytes);
             let Some(first) = lines.first().map(|line| line.start) else {
                 continue;
@@ -136,16 +173,17 @@ impl<'a> Archive<'a> {
             used.retain(is_meant);
             let one = self.look_at(figure, bytes.get(first..).unwrap_or_default(), ledger);
             used.retain(|line| !one.struck.contains(&line.n));
-            all.extend(recalled(book, taken_once(used, self.cards), (&one, ledger)));
+            let used = taken_once(used, self.cards);
+            found.recalled.extend(recalled(book, used, (&one, ledger)));
         }
-        Ok(all)
+        Ok(found)
     }
 
     /// Returns everything that touched a figure, or one zone, joint or panel of it, back to
     /// the tins that it came from, in the order of [`Archive::of_lot`].
     ///
     /// # Errors
-    /// As [`Archive::of_lot`].
+    /// [`JournalFault`] when the journal of the figure or of the shop is there and cannot be read.
     pub fn of_figure(
         &self,
         figure: &str,

@@ -4,7 +4,7 @@ use chrono::{DateTime, FixedOffset, TimeDelta};
 use std::collections::BTreeMap;
 
 use super::needle::Needles;
-use super::recall::{Archive, FEWEST, OneFigure, Recalled, Shelf, figures, read, recalled, sort};
+use super::recall::{Archive, FEWEST, Found, OneFigure, Shelf, figures, read, recalled, sort};
 use super::shown::number;
 use crate::deed::{Air, ClockRule, Deed, Line};
 use crate::journal::{JournalFault, read_bytes};
@@ -18,16 +18,6 @@ pub struct AirAsk {
     pub humidity_above_percent: Option<f64>,
     /// Air colder than this, °C.
     pub colder_than_c: Option<f64>,
-}
-
-/// What was laid in the air that was asked for.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct InAir {
-    /// The lines, in the order of a recall.
-    pub recalled: Vec<Recalled>,
-    /// How many things were laid at an hour of which no reading of the room is known; they are
-    /// neither in nor out.
-    pub not_read: usize,
 }
 
 /// A reading counts for what is laid within so many hours after it (*common practice*: the
@@ -60,18 +50,13 @@ impl Archive<'_> {
     /// Returns every coat, mix and size that was laid in such air, and in which air it was.
     ///
     /// # Errors
-    /// [`JournalFault`] when a journal is there and cannot be read.
-    pub fn in_air(&self, ask: AirAsk) -> Result<InAir, JournalFault> {
+    /// As [`Archive::of_lot`].
+    pub fn in_air(&self, ask: AirAsk) -> Result<Found, JournalFault> {
         let (log, ledger) = (self.air_log()?, self.shelf()?);
         let shares = in_shares(self.books, FEWEST, |books| {
             self.air_in(books, ask, (&log, &ledger))
         });
-        let mut found = InAir::default();
-        for share in shares {
-            let share = share?;
-            found.recalled.extend(share.recalled);
-            found.not_read += share.not_read;
-        }
+        let mut found = Found::of(shares)?;
         sort(&mut found.recalled);
         Ok(found)
     }
@@ -81,16 +66,22 @@ impl Archive<'_> {
         books: &[Book],
         ask: AirAsk,
         (log, ledger): (&Log, &Shelf<'_>),
-    ) -> Result<InAir, JournalFault> {
+    ) -> Result<Found, JournalFault> {
         let about = Needles::new([
             r#""coat":{"#,
             r#""deed":"mixed""#,
             r#""rule":"tack""#,
             r#""deed":"moved""#,
         ]);
-        let mut found = InAir::default();
+        let mut found = Found::default();
         for (book, figure) in figures(books) {
-            let bytes = read_bytes(self.disk, &book_path(self.folder, book))?;
+            let bytes = match self.bytes(book)? {
+                Ok(bytes) => bytes,
+                Err(damage) => {
+                    found.unread.insert(book.clone(), damage);
+                    continue;
+                }
+            };
             let mut lines = read(&bytes, &about.lines_in(&bytes));
             if lines.is_empty() {
                 continue;

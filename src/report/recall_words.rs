@@ -12,12 +12,12 @@ use serde_json::Value as Json;
 
 use super::day::book_name;
 use super::needle::Needles;
-use super::recall::{Archive, FEWEST, OneFigure, Recalled, Shelf, read, recalled};
+use super::recall::{Archive, FEWEST, Found, OneFigure, Recalled, Shelf, read, recalled};
 use super::tell::{gate_name, work_of};
 use crate::card::{Cards, GateKind};
 use crate::deed::{Deed, Line};
-use crate::journal::{JournalFault, read_bytes};
-use crate::shop::{book_path, in_shares};
+use crate::journal::JournalFault;
+use crate::shop::in_shares;
 use crate::standing::Book;
 
 /// Words that say nothing about what is looked for.
@@ -230,34 +230,41 @@ impl Archive<'_> {
     /// A coat is found by its own line and by what lies under it together.
     ///
     /// # Errors
-    /// [`JournalFault`] when a journal is there and cannot be read.
-    pub fn in_words(&self, words: &[String]) -> Result<Vec<Recalled>, JournalFault> {
+    /// As [`Archive::of_lot`].
+    pub fn in_words(&self, words: &[String]) -> Result<Found, JournalFault> {
         let meant = self.meant(words);
         if meant.is_empty() {
-            return Ok(Vec::new());
+            return Ok(Found::default());
         }
         let ledger = self.shelf()?;
         let shares = in_shares(self.books, FEWEST, |books| {
             self.words_in(books, (&meant, &ledger))
         });
-        let mut all = Vec::new();
-        for share in shares {
-            all.extend(share?);
-        }
-        all.sort_by(|a, b| b.line.at.cmp(&a.line.at).then(b.line.n.cmp(&a.line.n)));
-        Ok(all)
+        let mut found = Found::of(shares)?;
+        let newest = |a: &Recalled, b: &Recalled| {
+            let by_hour = b.line.at.cmp(&a.line.at);
+            by_hour.then(b.line.n.cmp(&a.line.n))
+        };
+        found.recalled.sort_by(newest);
+        Ok(found)
     }
 
     fn words_in(
         &self,
         books: &[Book],
         (meant, ledger): (&[Meant], &Shelf<'_>),
-    ) -> Result<Vec<Recalled>, JournalFault> {
-        let mut all = Vec::new();
+    ) -> Result<Found, JournalFault> {
+        let mut found = Found::default();
         // One place for the letters made small: making it anew costs more than filling it.
         let mut small = Vec::new();
         for book in books {
-            let raw = read_bytes(self.disk, &book_path(self.folder, book))?;
+            let raw = match self.bytes(book)? {
+                Ok(raw) => raw,
+                Err(damage) => {
+                    found.unread.insert(book.clone(), damage);
+                    continue;
+                }
+            };
             small.clear();
             small.extend(raw.iter().map(u8::to_ascii_lowercase));
             // The words that the name of the book does not hold already.
@@ -267,9 +274,10 @@ impl Archive<'_> {
             if !open.iter().all(|one| one.needles.is_in(&small)) {
                 continue;
             }
-            all.extend(self.of_book(book, (&raw, &small), (&open, ledger)));
+            let here = self.of_book(book, (&raw, &small), (&open, ledger));
+            found.recalled.extend(here);
         }
-        Ok(all)
+        Ok(found)
     }
 
     fn meant(&self, words: &[String]) -> Vec<Meant> {

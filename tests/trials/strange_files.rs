@@ -133,7 +133,21 @@ fn a_pipe_or_a_folder_in_the_place_of_a_file_is_refused_at_once() {
         assert_eq!(told.code, 3, "{words:?}");
         assert!(told.err.ends_with(unread), "{words:?}: {told:?}");
     }
-    // What was asked of all the past is not answered without a part of it.
+    // What the others hold is told all the same, and that a part is missing.
+    let jotted = sealed.run(&["jot", "heron", "the heater hums", "--as", "odile"]);
+    assert_eq!((jotted.code, jotted.err.as_str()), (0, ""));
+    let asked: [&[&str]; 3] = [
+        &["recall", "heater"],
+        &["recall", "--lot", "A-1"],
+        &["recall", "--humidity-above", "1%"],
+    ];
+    for words in asked {
+        let told = sealed.run(words);
+        assert_eq!(told.code, 3, "{words:?}");
+        assert!(told.err.ends_with(unread), "{words:?}: {told:?}");
+    }
+    assert!(sealed.run(asked[0]).out.contains("the heater hums"));
+    // Of a figure alone that cannot be read there is nothing to tell.
     let told = sealed.run(&["recall", "--figure", "hare"]);
     assert_eq!(told.code, 3);
     assert!(
