@@ -5,6 +5,7 @@
 //! that stay, so that each figure ends in the middle of its work. The lines go through the
 //! program's own journal, so every seal holds; a sample of the journals is verified.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -74,6 +75,7 @@ fn make(folder: &Path, size: Size) {
     }
     let shop = Story::read(&sample);
     shop.write(&folder.join("journal.jsonl"), size.lines, 0);
+    acknowledge(&folder.join("journal.jsonl"), &shop.lines);
     let figures = names(&sample.join("figures"));
     let stories: Vec<(String, Story)> = figures
         .iter()
@@ -103,6 +105,27 @@ fn make(folder: &Path, size: Size) {
             );
         }
     }
+}
+
+/// Everybody who wrote in the shop's journal has read the sentence above every card, so that no
+/// picture is hidden behind it.
+fn acknowledge(journal: &Path, lines: &[Map<String, Value>]) {
+    let people: BTreeSet<&str> = lines
+        .iter()
+        .filter_map(|line| line["by"].as_str())
+        .collect();
+    let drafts = people.into_iter().map(|by| Draft {
+        at: at(lines.last().unwrap()),
+        by: by.to_owned(),
+        bench: "bench".to_owned(),
+        body: Map::from_iter([
+            ("deed".to_owned(), "acknowledged".into()),
+            ("said".to_owned(), knuckle::card::DEFERRAL.into()),
+        ]),
+        entered_later: None,
+    });
+    let (mut journal, _) = Journal::open(Arc::new(RealDisk), journal).unwrap();
+    let _kept = journal.append(&drafts.collect::<Vec<_>>()).unwrap();
 }
 
 fn names(folder: &Path) -> Vec<String> {

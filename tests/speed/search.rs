@@ -32,9 +32,9 @@ const ASKED: [(&str, &[&str], &str); 6] = [
     (
         "shop/recall/last time over that/1000x2000",
         &[
-            "recall", "last", "time", "varnish", "over", "gesso", "in", "November",
+            "recall", "last", "time", "japan", "colour", "over", "primer", "in", "November",
         ],
-        "line",
+        "over oil primer",
     ),
     (
         "shop/recall/--lot/1000x2000",
