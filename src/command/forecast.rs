@@ -25,6 +25,8 @@ struct FigureJson<'a> {
     figure: &'a str,
     by_90_percent: Option<String>,
     by_50_percent: Option<String>,
+    /// Days by which chance alone may move the 90 % day.
+    give_days: Option<u32>,
     promised: Option<String>,
     late_percent: Option<f64>,
     never: Option<&'a str>,
@@ -387,6 +389,7 @@ impl<'a> Told<'a> {
             figure: &row.figure,
             by_90_percent: moment(row.ninety),
             by_50_percent: moment(row.fifty),
+            give_days: row.give_days,
             promised: row.promised.map(|day| day.to_string()),
             late_percent: row.risk.map(hundred),
             never: row.never.as_deref(),

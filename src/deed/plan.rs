@@ -50,6 +50,9 @@ pub struct Promise {
     /// Done by this day in half of the runs.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub fifty: Option<NaiveDate>,
+    /// Days by which chance alone may move the late end; absent where it was not reckoned.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub give_days: Option<u32>,
     /// Share of runs later than the promise, percent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub risk_percent: Option<u32>,

@@ -20,7 +20,7 @@ use super::simulate::{Player, Runs, Turns};
 const SECTIONS: usize = 10;
 
 /// A shift by no more than so many standard errors is not told.
-const ERRORS: f64 = 2.0;
+pub(super) const ERRORS: f64 = 2.0;
 
 /// Runs two shops with the same luck and the same plan, `order` of the first. The jobs of
 /// `watched`, a figure of the first, are kept one by one.
@@ -45,14 +45,17 @@ pub fn simulate_beside(
 pub fn is_told(is: &[Option<u32>], then: &[Option<u32>], tenths: usize) -> bool {
     let whole = shift(is, then, tenths, (0, 1));
     let sections = SECTIONS.min(is.len());
-    let shifts: Vec<f64> = (0..sections)
-        .map(|section| shift(is, then, tenths, (section, sections)))
-        .collect();
-    let count = f64::from(u32::try_from(sections).unwrap_or(u32::MAX));
-    let mean = shifts.iter().sum::<f64>() / count;
-    let squares: f64 = shifts.iter().map(|it| (it - mean).powi(2)).sum();
-    let error = (squares / (count - 1.0).max(1.0) / count).sqrt();
-    ERRORS * error < whole.abs()
+    let shifts = (0..sections).map(|section| shift(is, then, tenths, (section, sections)));
+    ERRORS * standard_error(shifts) < whole.abs()
+}
+
+/// The standard error of the mean of some values.
+pub(super) fn standard_error(values: impl Iterator<Item = f64>) -> f64 {
+    let values: Vec<f64> = values.collect();
+    let count = f64::from(u32::try_from(values.len()).unwrap_or(u32::MAX));
+    let mean = values.iter().sum::<f64>() / count;
+    let squares: f64 = values.iter().map(|it| (it - mean).powi(2)).sum();
+    (squares / (count - 1.0).max(1.0) / count).sqrt()
 }
 
 /// Slots between the two ends by which `tenths` of ten runs of a section are done.

@@ -7,9 +7,9 @@ use chrono::{DateTime, Duration, FixedOffset, NaiveDate};
 
 use super::Change;
 use super::ahead::ahead;
-use super::beside::{Beside, is_told, quantile, simulate_beside};
+use super::beside::{Beside, ERRORS, is_told, quantile, simulate_beside, standard_error};
 use super::movers::{Mover, Tornado};
-use super::order::{SEARCH, order};
+use super::order::{SEARCH, plan};
 use super::project::{GRAIN_MIN, Goal, JobAhead, Project};
 use super::simulate::{Runs, Turns, simulate};
 use crate::deed::{Promise, Stamp, Work};
@@ -77,6 +77,9 @@ pub struct Outcome {
     pub ninety: Option<DateTime<FixedOffset>>,
     /// Done by then in half of the runs.
     pub fifty: Option<DateTime<FixedOffset>>,
+    /// Days by which chance alone may move the late end: twice its standard error over the
+    /// plans; `None` where a plan has no end.
+    pub give_days: Option<u32>,
     /// The date promised.
     pub promised: Option<NaiveDate>,
     /// Share of runs that end after the promised day, 0 to 1; `None` without a promise.
@@ -167,6 +170,7 @@ impl Forecast {
                 figure: row.figure.clone(),
                 ninety: row.ninety.map(|at| at.date_naive()),
                 fifty: row.fifty.map(|at| at.date_naive()),
+                give_days: row.give_days,
                 risk_percent: row.risk.map(percent),
                 moved_by: row.never.iter().chain(movers).cloned().collect(),
             }
@@ -287,11 +291,11 @@ impl Prepared {
         };
         let then = self.then.as_ref();
         let beside = then.map(|then| Beside::blank((&self.project, then), self.seed));
-        let play = |plan: &u32| {
-            let seed = self.seed.wrapping_add(u64::from(*plan) * 1_000_003);
-            let order = order(&self.project, seed, search / PLANS as usize);
+        let play = |nth: &u32| {
+            let seed = self.seed.wrapping_add(u64::from(*nth) * 1_000_003);
+            let order = plan(&self.project, (*nth, PLANS), seed, search / PLANS as usize);
             let turns = Turns {
-                first: *plan,
+                first: *nth,
                 step: PLANS,
                 end: self.runs,
                 seed: self.seed,
@@ -389,6 +393,7 @@ impl Prepared {
             figure: it.figure.clone(),
             ninety: at(now, quantile(&sorted, 9)),
             fifty: at(now, quantile(&sorted, 5)),
+            give_days: give_days(&ends),
             promised: self.promised.get(goal).copied().flatten(),
             risk: it.due.map(|due| late_share(&ends, due)),
             movers: tornado.movers(goal, &ends),
@@ -402,6 +407,31 @@ impl Prepared {
 fn ends(done: &[Option<u32>]) -> Vec<u32> {
     done.iter().map(|end| end.unwrap_or(u32::MAX)).collect()
 }
+
+/// Days by which the late end may lie elsewhere by the chance of plans and luck alone, from ends
+/// run by run.
+fn give_days(ends: &[u32]) -> Option<u32> {
+    let step = usize::try_from(PLANS).unwrap_or(1);
+    let late = |plan| {
+        let mut ends: Vec<u32> = ends.iter().copied().skip(plan).step_by(step).collect();
+        ends.sort_unstable();
+        quantile(&ends, 9)
+    };
+    let late: Vec<u32> = (0..step.min(ends.len())).map(late).collect();
+    let has_end = late.len() > 1 && late.iter().all(|end| *end < u32::MAX);
+    let slots = has_end.then(|| ERRORS * standard_error(late.into_iter().map(f64::from)))?;
+    let days = slots * f64::from(GRAIN_MIN) / f64::from(DAY_MIN);
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "days of the few years that are looked at"
+    )]
+    let days = days.ceil() as u32;
+    Some(days)
+}
+
+/// Minutes of a day (by definition).
+const DAY_MIN: u32 = 24 * 60;
 
 /// Share of runs that end after the promised slot.
 fn late_share(ends: &[u32], due: u32) -> f64 {

@@ -42,36 +42,104 @@ pub struct Order {
     pub cost: u64,
 }
 
+/// A rule that comes to so much more than the best, as a share of it, is e times less likely to
+/// be the one that a shop works by (own judgement: much less is lost in the luck of the runs).
+const DOUBT: f64 = 0.03;
+
 /// Returns a good order. `search` is how many blocks may be placed while seeking it; the same
 /// seed gives the same order.
 pub fn order(project: &Project, seed: u64, search: usize) -> Order {
-    let mut board = Board::new(project);
-    let luck = Luck::likely(project);
-    let rows = rows(project);
-    let mut try_keys = |keys: &[f64], like: &Order| {
+    plan(project, (0, 1), seed, search)
+}
+
+/// Returns the order of one of several plans, the first of which is number 0. Each begins with a
+/// rule that a shop might work by, the better ones in more of them: of two rules that come to
+/// nearly the same, the best of one hour may be the second of the next, and with it two figures
+/// would change places in every plan at once.
+pub fn plan(project: &Project, (number, of): (u32, u32), seed: u64, search: usize) -> Order {
+    let mut tried = Tried::new(project);
+    let begun: Vec<(Order, Vec<f64>)> = rules(project)
+        .into_iter()
+        .map(|keys| (tried.keys(&keys, &plain(project)), keys))
+        .collect();
+    let Some(rule) = begun.get(chosen(&begun, (number, of))).cloned() else {
+        return Order::default();
+    };
+    improved(&mut tried, rule, seed, search)
+}
+
+/// Which rule a plan begins with, by its place: of one plan alone the best.
+fn chosen(begun: &[(Order, Vec<f64>)], (number, of): (u32, u32)) -> usize {
+    let mut ranked: Vec<usize> = (0..begun.len()).collect();
+    let cost = |rule: &usize| begun.get(*rule).map_or(u64::MAX, |(found, _)| found.cost);
+    ranked.sort_by_key(cost);
+    let [best, ..] = ranked[..] else { return 0 };
+    if of < 2 {
+        return best;
+    }
+    #[expect(
+        clippy::cast_precision_loss,
+        reason = "slots of some years, many figures"
+    )]
+    let more = |rule| cost(rule) as f64 / cost(&best).max(1) as f64 - 1.0;
+    let weights: Vec<f64> = ranked.iter().map(|it| (-more(it) / DOUBT).exp()).collect();
+    let mut left = (f64::from(number) + 0.5) / f64::from(of) * weights.iter().sum::<f64>();
+    for (rule, weight) in ranked.iter().zip(weights) {
+        if left < weight {
+            return *rule;
+        }
+        left -= weight;
+    }
+    best
+}
+
+/// The board on which orders are tried, all taking its likely time.
+struct Tried<'p> {
+    project: &'p Project,
+    board: Board,
+    luck: Luck,
+    rows: Vec<Vec<usize>>,
+}
+
+impl<'p> Tried<'p> {
+    fn new(project: &'p Project) -> Self {
+        Self {
+            project,
+            board: Board::new(project),
+            luck: Luck::likely(project),
+            rows: rows(project),
+        }
+    }
+
+    /// Returns the order that keys give, with what another prefers and holds, and what it costs.
+    fn keys(&mut self, keys: &[f64], like: &Order) -> Order {
         let mut found = Order {
-            blocks: decode(project, &rows, keys),
+            blocks: decode(self.project, &self.rows, keys),
             ..like.clone()
         };
-        board.place(project, &found, &luck);
-        found.cost = cost(project, &board);
+        self.board.place(self.project, &found, &self.luck);
+        found.cost = cost(self.project, &self.board);
         found
-    };
-    let plain = Order {
+    }
+}
+
+/// Nobody is preferred and nothing is held back.
+fn plain(project: &Project) -> Order {
+    Order {
         prefers: vec![NOBODY; project.blocks.len()],
         holds: vec![0; project.blocks.len()],
         ..Order::default()
-    };
-    let mut best: Option<(Order, Vec<f64>)> = None;
-    for keys in rules(project) {
-        let found = try_keys(&keys, &plain);
-        if best.as_ref().is_none_or(|(best, _)| found.cost < best.cost) {
-            best = Some((found, keys));
-        }
     }
-    let Some((mut best, mut keys)) = best else {
-        return Order::default();
-    };
+}
+
+/// Changes a key at a time and keeps what is no worse.
+fn improved(
+    tried: &mut Tried<'_>,
+    (mut best, mut keys): (Order, Vec<f64>),
+    seed: u64,
+    search: usize,
+) -> Order {
+    let project = tried.project;
     let mut dice = Dice::new(seed);
     let movable: Vec<usize> = best.blocks.clone();
     let tries = search / (movable.len() + CLEARING);
@@ -88,7 +156,7 @@ pub fn order(project: &Project, seed: u64, search: usize) -> Order {
         for _ in 0..times {
             prefer(&mut like, &movable, project, &mut dice);
         }
-        let found = try_keys(&changed, &like);
+        let found = tried.keys(&changed, &like);
         if found.cost <= best.cost {
             (best, keys) = (found, changed);
         }

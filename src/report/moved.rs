@@ -12,7 +12,8 @@ use crate::standing::House;
 /// A date that moved by no more is not told, days (own judgement).
 const LEAST_DAYS: i64 = 2;
 
-/// Returns, for each figure whose late end moved by more than two days, its id, words about
+/// Returns, for each figure whose late end moved by more than two days and more than chance alone
+/// may have moved it, its id, words about
 /// it, and the line that noted it: the last forecast noted on these days and up to a moment,
 /// against the last one before them, or against the first of them where nothing was before. A
 /// forecast reckoned for the page stands for the last one; it leads to the line it is held
@@ -60,7 +61,7 @@ fn plainly(words: &str, cards: &Cards) -> String {
 }
 
 fn line(row: &Promise, (before, when): (&Forecasted, &str), cards: &Cards) -> Option<String> {
-    let old = before.rows.iter().find(|old| old.figure == row.figure)?;
+    let before = before.rows.iter().find(|old| old.figure == row.figure)?;
     let why = if row.moved_by.is_empty() {
         String::new()
     } else {
@@ -68,11 +69,14 @@ fn line(row: &Promise, (before, when): (&Forecasted, &str), cards: &Cards) -> Op
         format!(": {}", words.join("; "))
     };
     let figure = &row.figure;
-    match (old.ninety, row.ninety) {
+    match (before.ninety, row.ninety) {
         (Some(old), Some(new)) => {
             let days = (new - old).num_days();
+            let chance = [before.give_days, row.give_days].map(|give| f64::from(give.unwrap_or(0)));
+            #[expect(clippy::cast_possible_truncation, reason = "days of a few years")]
+            let chance = chance[0].hypot(chance[1]) as i64;
             let word = if days < 0 { "sooner" } else { "later" };
-            (LEAST_DAYS < days.abs()).then(|| {
+            (LEAST_DAYS.max(chance) < days.abs()).then(|| {
                 format!("{figure}: done by {new} in nine of ten runs, {} days {word} than noted on {when}{why}", days.abs())
             })
         }
@@ -97,6 +101,7 @@ mod tests {
             figure: "hare".into(),
             ninety: day.map(|day| NaiveDate::from_ymd_opt(2027, 5, day).unwrap()),
             fifty: None,
+            give_days: None,
             risk_percent: None,
             moved_by: vec![why.into()],
         }
@@ -128,6 +133,21 @@ mod tests {
             "hare: no end in sight, was 2027-05-10: strip, hands"
         );
         assert_eq!(said(None, None), None);
+    }
+
+    /// Two errors of 6 and 8 days are one of 10 of their difference (the root of the squares).
+    #[test]
+    fn what_chance_alone_may_have_moved_is_not_told() {
+        let with = |day, give| Promise {
+            give_days: Some(give),
+            ..row(Some(day), "")
+        };
+        let before = Forecasted {
+            rows: vec![with(10, 6)],
+        };
+        let said = |day| line(&with(day, 8), (&before, "9 Nov"), &Cards::default());
+        assert_eq!(said(20), None);
+        assert!(said(21).is_some());
     }
 
     /// The standing remembers the last week of forecasts; no page may say less for it.

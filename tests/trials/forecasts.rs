@@ -465,6 +465,7 @@ fn the_days_ahead_in_json_have_their_keys() {
         "figure",
         "by_90_percent",
         "by_50_percent",
+        "give_days",
         "promised",
         "late_percent",
         "never",

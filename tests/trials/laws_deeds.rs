@@ -166,6 +166,7 @@ fn any_shop_deed() -> impl Strategy<Value = Deed> {
         figure,
         ninety: day.and_then(|day| NaiveDate::from_ymd_opt(2027, 2, day)),
         fifty: None,
+        give_days: day,
         risk_percent,
         moved_by: day
             .map(|day| format!("strip, hands {day}"))

@@ -174,6 +174,7 @@ fn a_promise_is_held_against_the_forecast_that_was_noted_last() {
         figure: figure.into(),
         ninety: Some(day.parse().unwrap()),
         fifty: None,
+        give_days: None,
         risk_percent: Some(risk_percent),
         moved_by: Vec::new(),
     };
