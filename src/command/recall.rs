@@ -82,8 +82,8 @@ pub(super) fn run(
     } else if args.words.is_empty() {
         return Err(nothing_asked());
     } else {
-        let found = archive.in_words(&args.words).map_err(fault)?;
-        newest(shop, (found.recalled, args.most), paper)?;
+        let found = archive.in_words(&args.words, args.most).map_err(fault)?;
+        newest(shop, &found, paper)?;
         return Ok(paper.damaged(&found.unread));
     };
     answer(shop, &found.recalled, paper)?;
@@ -129,13 +129,8 @@ fn air(args: &RecallArgs) -> Result<AirAsk, Trouble> {
 }
 
 /// Tells the newest of what words brought back, and how much there is beyond them.
-fn newest(
-    shop: &Opened,
-    (mut found, most): (Vec<Recalled>, usize),
-    paper: &mut Paper<'_>,
-) -> Result<(), Trouble> {
-    let all = found.len();
-    found.truncate(most);
+fn newest(shop: &Opened, answer: &Found, paper: &mut Paper<'_>) -> Result<(), Trouble> {
+    let found = &answer.recalled;
     if paper.json {
         paper.objects(found.iter().map(|one| json(shop, one)))?;
     } else if found.is_empty() {
@@ -144,7 +139,8 @@ fn newest(
         let rows: Vec<[String; 5]> = found.iter().map(|one| row(shop, one)).collect();
         paper.columns(&rows)?;
     }
-    if most < all {
+    if 0 < answer.more {
+        let (most, all) = (found.len(), found.len() + answer.more);
         paper.note(&format!(
             "the newest {most} of {all} lines; --most {all} tells all"
         ));

@@ -56,7 +56,7 @@ pub fn order(project: &Project, seed: u64, search: usize) -> Order {
 /// rule that a shop might work by, the better ones in more of them: of two rules that come to
 /// nearly the same, the best of one hour may be the second of the next, and with it two figures
 /// would change places in every plan at once.
-pub fn plan(project: &Project, (number, of): (u32, u32), seed: u64, search: usize) -> Order {
+pub(super) fn plan(project: &Project, (number, of): (u32, u32), seed: u64, search: usize) -> Order {
     let mut tried = Tried::new(project);
     let begun: Vec<(Order, Vec<f64>)> = rules(project)
         .into_iter()

@@ -56,6 +56,8 @@ pub struct Found {
     /// How many things were laid at an hour of which no reading of the room is known, where air
     /// was asked for; they are neither in nor out.
     pub not_read: usize,
+    /// How many more lines there are than were asked for.
+    pub more: usize,
     /// Journals of figures that the disk did not hand out: nothing of them is in.
     pub unread: BTreeMap<Book, Damage>,
 }

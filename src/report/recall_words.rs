@@ -5,7 +5,8 @@
 //! lies under a coat counts with the coat. Which lines may hold a word is seen in their bytes
 //! first; only those are read. Both go by [`Meant`], so that none can be missed.
 
-use std::collections::BTreeSet;
+use std::cmp::Ordering;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::Datelike;
 use serde_json::Value as Json;
@@ -16,7 +17,7 @@ use super::recall::{Archive, FEWEST, Found, OneFigure, Recalled, Shelf, read, re
 use super::tell::{gate_name, work_of};
 use crate::card::{Cards, GateKind};
 use crate::deed::{Deed, Line};
-use crate::journal::JournalFault;
+use crate::journal::{Damage, JournalFault};
 use crate::shop::in_shares;
 use crate::standing::Book;
 
@@ -98,6 +99,30 @@ struct Meant {
     needles: Needles,
 }
 
+/// What a line holds, all in small letters but its fields; made once for all words.
+struct Told<'l> {
+    line: &'l Line,
+    book: &'l str,
+    by: String,
+    at: String,
+    tag: String,
+    fields: Json,
+}
+
+impl<'l> Told<'l> {
+    /// `book` is the name of the line's book in small letters.
+    fn of(line: &'l Line, book: &'l str) -> Self {
+        Self {
+            line,
+            book,
+            by: line.by.to_lowercase(),
+            at: line.at.to_rfc3339().to_lowercase(),
+            tag: line.deed.tag(),
+            fields: Json::Object(line.deed.fields()),
+        }
+    }
+}
+
 impl Meant {
     fn new(word: &str, cards: &Cards) -> Self {
         let word = word.to_lowercase();
@@ -128,18 +153,17 @@ impl Meant {
         }
     }
 
-    /// Returns whether a line of a book holds the word.
-    fn is_in(&self, line: &Line, book: &Book) -> bool {
-        let fields = Json::Object(line.deed.fields());
-        let tag = line.deed.tag();
-        book_name(book).to_lowercase().contains(&self.word)
-            || line.by.to_lowercase().contains(&self.word)
+    /// Returns whether a line holds the word.
+    fn is_in(&self, told: &Told<'_>) -> bool {
+        let line = told.line;
+        told.book.contains(&self.word)
+            || told.by.contains(&self.word)
             || self.names.contains(&line.by)
-            || self.tags.contains(tag.as_str())
+            || self.tags.contains(told.tag.as_str())
             || self.months.contains(&line.at.month())
-            || line.at.to_rfc3339().to_lowercase().contains(&self.word)
-            || self.is_step(&fields)
-            || self.is_said(&fields)
+            || told.at.contains(&self.word)
+            || self.is_step(&told.fields)
+            || self.is_said(&told.fields)
     }
 
     /// A step of a coat is called by the step and its coat: `coat#2`, `coat#2-rub`.
@@ -223,15 +247,22 @@ fn stem(text: &str) -> String {
     longest.unwrap_or_default().to_ascii_lowercase()
 }
 
+/// A line that holds the words, before it is asked what can be reached of it.
+struct Hit {
+    book: Book,
+    line: Line,
+}
+
 impl Archive<'_> {
-    /// Returns the lines that hold all of these words, the newest first. Words that say
-    /// nothing (`the`, `over`, `last time`) are passed over, unless there are no others.
+    /// Returns the newest `most` of the lines that hold all of these words, the newest first, and
+    /// how many more there are. Words that say nothing (`the`, `over`, `last time`) are passed
+    /// over, unless there are no others.
     ///
     /// A coat is found by its own line and by what lies under it together.
     ///
     /// # Errors
     /// As [`Archive::of_lot`].
-    pub fn in_words(&self, words: &[String]) -> Result<Found, JournalFault> {
+    pub fn in_words(&self, words: &[String], most: usize) -> Result<Found, JournalFault> {
         let meant = self.meant(words);
         if meant.is_empty() {
             return Ok(Found::default());
@@ -240,28 +271,65 @@ impl Archive<'_> {
         let shares = in_shares(self.books, FEWEST, |books| {
             self.words_in(books, (&meant, &ledger))
         });
-        let mut found = Found::of(shares)?;
-        let newest = |a: &Recalled, b: &Recalled| {
-            let by_hour = b.line.at.cmp(&a.line.at);
-            by_hour.then(b.line.n.cmp(&a.line.n))
-        };
-        found.recalled.sort_by(newest);
-        Ok(found)
+        let (mut hits, mut unread) = (Vec::new(), BTreeMap::new());
+        for share in shares {
+            let (more, of) = share?;
+            hits.extend(more);
+            unread.extend(of);
+        }
+        hits.sort_by(|a, b| newest_first(&a.line, &b.line));
+        let more = hits.len().saturating_sub(most);
+        hits.truncate(most);
+        let mut recalled = self.reached(hits, &ledger)?;
+        recalled.sort_by(|a, b| newest_first(&a.line, &b.line));
+        Ok(Found {
+            recalled,
+            more,
+            unread,
+            ..Found::default()
+        })
+    }
+
+    /// Asks of the lines that are told what can be reached of them and what they lie over.
+    fn reached(&self, hits: Vec<Hit>, ledger: &Shelf<'_>) -> Result<Vec<Recalled>, JournalFault> {
+        let mut books: BTreeMap<Book, Vec<Line>> = BTreeMap::new();
+        for Hit { book, line } in hits {
+            books.entry(book).or_default().push(line);
+        }
+        let mut all = Vec::new();
+        for (book, lines) in books {
+            // What cannot be read any more after it was a moment ago: as if nothing lay over it.
+            let raw = self.bytes(&book)?.unwrap_or_default();
+            let one = self.one(&book, &raw, ledger);
+            let mut found = recalled(&book, lines, (&one, ledger));
+            for recalled in &mut found {
+                recalled.note = self.over_words(&recalled.line, &one);
+            }
+            all.extend(found);
+        }
+        Ok(all)
+    }
+
+    fn one(&self, book: &Book, raw: &[u8], ledger: &Shelf<'_>) -> OneFigure {
+        match book {
+            Book::Figure(id) => self.look_at(id, raw, ledger),
+            Book::Shop => OneFigure::of_shop(raw),
+        }
     }
 
     fn words_in(
         &self,
         books: &[Book],
         (meant, ledger): (&[Meant], &Shelf<'_>),
-    ) -> Result<Found, JournalFault> {
-        let mut found = Found::default();
+    ) -> Result<(Vec<Hit>, BTreeMap<Book, Damage>), JournalFault> {
+        let (mut hits, mut unread) = (Vec::new(), BTreeMap::new());
         // One place for the letters made small: making it anew costs more than filling it.
         let mut small = Vec::new();
         for book in books {
             let raw = match self.bytes(book)? {
                 Ok(raw) => raw,
                 Err(damage) => {
-                    found.unread.insert(book.clone(), damage);
+                    unread.insert(book.clone(), damage);
                     continue;
                 }
             };
@@ -274,10 +342,13 @@ impl Archive<'_> {
             if !open.iter().all(|one| one.needles.is_in(&small)) {
                 continue;
             }
-            let here = self.of_book(book, (&raw, &small), (&open, ledger));
-            found.recalled.extend(here);
+            let lines = self.of_book((book, &name), (&raw, &small), (&open, ledger));
+            hits.extend(lines.into_iter().map(|line| Hit {
+                book: book.clone(),
+                line,
+            }));
         }
-        Ok(found)
+        Ok((hits, unread))
     }
 
     fn meant(&self, words: &[String]) -> Vec<Meant> {
@@ -301,10 +372,10 @@ impl Archive<'_> {
 
     fn of_book(
         &self,
-        book: &Book,
+        (book, name): (&Book, &str),
         (raw, small): (&[u8], &[u8]),
         (meant, ledger): (&[&Meant], &Shelf<'_>),
-    ) -> Vec<Recalled> {
+    ) -> Vec<Line> {
         let mut places = match meant.first() {
             Some(first) => first.needles.lines_in(small),
             None => Needles::new([""]).lines_in(small),
@@ -313,29 +384,39 @@ impl Archive<'_> {
             let bytes = small.get(line.clone()).unwrap_or_default();
             meant.iter().all(|one| one.needles.is_in(bytes))
         });
-        let one = match book {
-            Book::Figure(id) => self.look_at(id, raw, ledger),
-            Book::Shop => OneFigure::of_shop(raw),
-        };
         let mut lines = read(raw, &places);
-        lines.retain(|line| meant.iter().all(|word| word.is_in(line, book)));
+        lines.retain(|line| {
+            let told = Told::of(line, name);
+            meant.iter().all(|word| word.is_in(&told))
+        });
         let known: BTreeSet<u64> = lines.iter().map(|line| line.n).collect();
         let coats = Needles::new([r#""coat":{"#]).lines_in(raw);
         let mut coats = read(raw, &coats);
+        // What lay under a coat is asked of the whole journal, and only where it can be what is
+        // missing.
+        let mixed = Needles::new([r#""deed":"mixed""#]).lines_in(raw);
+        let mixed = read(raw, &mixed);
+        let mut laid: BTreeSet<&str> = coats.iter().chain(&mixed).filter_map(material).collect();
+        laid.extend(self.cards.materials.keys().map(String::as_str));
+        let laid: BTreeSet<String> = laid.into_iter().map(str::to_owned).collect();
+        let may_be = |word: &&Meant| laid.iter().any(|id| word.is_layer(id));
+        let mut one = None;
         coats.retain(|line| {
-            !known.contains(&line.n)
-                && over(line, &one).is_some_and(|under| {
-                    let is_met = |word: &&&Meant| word.is_in(line, book) || word.is_layer(&under);
-                    meant.iter().filter(is_met).count() == meant.len()
-                })
+            if known.contains(&line.n) {
+                return false;
+            }
+            let told = Told::of(line, name);
+            let mut missing = meant.iter().filter(|word| !word.is_in(&told));
+            if !missing.clone().all(may_be) {
+                return false;
+            }
+            let one = one.get_or_insert_with(|| self.one(book, raw, ledger));
+            over(line, one).is_some_and(|under| missing.all(|word| word.is_layer(&under)))
         });
         lines.extend(coats);
-        lines.retain(|line| !one.struck.contains(&line.n));
-        let mut found = recalled(book, lines, (&one, ledger));
-        for recalled in &mut found {
-            recalled.note = self.over_words(&recalled.line, &one);
-        }
-        found
+        let struck = OneFigure::of_shop(raw).struck;
+        lines.retain(|line| !struck.contains(&line.n));
+        lines
     }
 
     fn over_words(&self, line: &Line, one: &OneFigure) -> String {
@@ -348,13 +429,23 @@ impl Archive<'_> {
     }
 }
 
+/// The material of a coat or a mix.
+fn material(line: &Line) -> Option<&str> {
+    match &line.deed {
+        Deed::Done(deed) => deed.coat.as_ref().map(|coat| coat.material.as_str()),
+        Deed::Mixed(deed) => Some(&deed.material),
+        _ => None,
+    }
+}
+
+fn newest_first(a: &Line, b: &Line) -> Ordering {
+    b.at.cmp(&a.at).then(b.n.cmp(&a.n))
+}
+
 /// The material that lies under the coat of a line, if it laid one over another.
 fn over(line: &Line, one: &OneFigure) -> Option<String> {
-    let Deed::Done(deed) = &line.deed else {
-        return None;
-    };
-    let coat = deed.coat.as_ref()?;
+    matches!(line.deed, Deed::Done(_)).then_some(())?;
     work_of(&line.deed)?;
-    let under = one.past.under(line.n, &one.spot(line), &coat.material)?;
+    let under = one.past.under(line.n, &one.spot(line), material(line)?)?;
     Some(under.material.clone())
 }
