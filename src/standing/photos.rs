@@ -292,14 +292,14 @@ fn said(house: House<'_>, job: &Job) -> Vec<PhotoSeen> {
     for (record, station) in asked(list).map(|(_, record, station)| (record, station)) {
         let acts = job.acts.values().flat_map(|act| &act.records);
         // Said again, the later word counts.
-        let mut last: BTreeMap<Option<&str>, &RecordKept> = BTreeMap::new();
+        let mut told: BTreeMap<Option<&str>, &RecordKept> = BTreeMap::new();
         for kept in acts.filter(|kept| kept.record == record) {
-            let at = last.entry(kept.station.as_deref()).or_insert(kept);
+            let at = told.entry(kept.station.as_deref()).or_insert(kept);
             if at.stamp.n < kept.stamp.n {
                 *at = kept;
             }
         }
-        for kept in last.into_values() {
+        for kept in told.into_values() {
             let taken = matches!(&kept.value, Value::Text(text) if !text.starts_with("not taken"));
             if taken {
                 found.push(PhotoSeen {

@@ -140,7 +140,7 @@ fn what_a_hand_said_stands_in_one_row_with_its_file_and_what_lacks_stands_before
         before.contains("2026-11-25") && before.contains("a.png"),
         "{before}"
     );
-    assert!(before.contains(&sum[..12]), "{before}");
+    assert!(before.contains(sum.get(..12).unwrap()), "{before}");
     assert!(row("before raking").contains("no file yet"));
     assert!(row("primed").contains("b.png"));
     let lacking = between(&page, ["Not recorded</h2>", "</section>"]);
