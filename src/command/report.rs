@@ -242,6 +242,10 @@ fn json(sheet: &Sheet, paper: &mut Paper<'_>) -> Result<(), Trouble> {
                 Block::Picture(picture) => {
                     said.push(one("picture", "", picture.caption.clone(), true));
                 }
+                Block::Pair(pair) => said.extend(
+                    pair.iter()
+                        .map(|picture| one("picture", "", picture.caption.clone(), true)),
+                ),
             }
         }
     }

@@ -50,6 +50,15 @@ fn rows(pane: &Pane<'_>, width: u16) -> Vec<HelpRow> {
         let gap = " ".repeat(usize::from(11u16.saturating_sub(cells(key.shown))));
         rows.push((format!("  {}{gap}{}", key.shown, key.words), Tone::Chalk));
     }
+    if screen == Page::Dossier {
+        for (words, tone) in super::dossier::legend() {
+            if words.is_empty() || words.starts_with(' ') {
+                rows.push((words, tone));
+            } else {
+                put(&mut rows, &words, tone, width);
+            }
+        }
+    }
     rows
 }
 
@@ -109,9 +118,9 @@ fn about(page: Page) -> &'static str {
              completes a step: only a hand does."
         }
         Page::Dossier => {
-            "Dossier shows one figure's record: the map of its zones, its joints, the layers \
-             of old paint, its photographs, and its readings over time. Nothing can be \
-             changed here."
+            "Dossier shows one figure's record in five leaves: map, joints, layers, photographs, \
+             readings. `v` and `z` turn them; a digit, the arrows or a touch pick a part. Nothing \
+             can be changed here. Below the keys stands what every symbol and colour means."
         }
         Page::Floor => {
             "Floor shows every figure, the one whose clock dies first first. Its bar is the \

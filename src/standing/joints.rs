@@ -6,7 +6,7 @@ use super::walk::gap_rows;
 use super::{Depth, House, moisture};
 use crate::card::{Figure, Joint, Measure};
 use crate::deed::{Stamp, Value};
-use crate::reckon::{GapRow, Millimetres, SumTrouble, gap::GapVolume, gap_volume_at};
+use crate::reckon::{GapRow, Millimetres, SumTrouble, counted, gap::GapVolume, gap_volume_at};
 
 /// One joint of a figure.
 #[derive(Debug, Clone, PartialEq)]
@@ -42,15 +42,24 @@ pub struct JointSeen {
 }
 
 impl JointSeen {
+    /// Returns all grams that were mixed for it.
+    pub fn grams(&self) -> f64 {
+        self.cups.iter().map(|cup| cup.grams).sum()
+    }
+
+    /// Whether it was taken apart, or more.
+    pub fn was_opened(&self) -> bool {
+        matches!(
+            self.state,
+            JointState::Apart | JointState::InClamps | JointState::Reglued
+        )
+    }
+
     /// Returns what was settled, in the words of how far it is: a joint that is still shut is
     /// `to be opened`. Empty before.
     pub fn settled(&self) -> String {
-        let apart = matches!(
-            self.state,
-            JointState::Apart | JointState::InClamps | JointState::Reglued
-        );
         match self.decision.as_str() {
-            act @ ("opened" | "injected") if !apart => format!("to be {act}"),
+            act @ ("opened" | "injected") if !self.was_opened() => format!("to be {act}"),
             said => said.to_owned(),
         }
     }
@@ -110,6 +119,21 @@ impl GapMap {
         let all = self.rows.iter().flat_map(|(_, row)| row).flatten();
         all.copied().reduce(f64::max)
     }
+
+    /// Returns mean, widest gap and what fills it, in words; empty without a map.
+    pub fn words(&self) -> String {
+        let mut said = Vec::new();
+        if let Some(volume) = &self.volume {
+            said.push(format!("mean {:.2} mm", volume.mean.0));
+        }
+        said.extend(self.widest().map(|widest| format!("widest {widest:.2} mm")));
+        if let Some(volume) = &self.volume {
+            said.push(format!("{:.0} ml to fill", volume.volume.0));
+            let guessed = counted(volume.filled, "reading");
+            said.extend((0 < volume.filled).then(|| format!("{guessed} missing and taken wide")));
+        }
+        said.join(", ")
+    }
 }
 
 /// How the clamps go on.
@@ -127,6 +151,20 @@ pub struct ClampPlan {
     pub photo: String,
 }
 
+impl ClampPlan {
+    /// Returns the plan in words; empty while there is none.
+    pub fn words(&self) -> String {
+        let mut said: Vec<String> = Vec::new();
+        said.extend(self.clamps.map(|count| format!("{count:.0} clamps")));
+        let minutes = self.rehearsal_min;
+        said.extend(minutes.map(|minutes| format!("rehearsed in {minutes:.0} min")));
+        said.extend((!self.cups.is_empty()).then(|| self.cups.clone()));
+        said.extend((!self.reach.is_empty()).then(|| self.reach.clone()));
+        said.extend((!self.photo.is_empty()).then(|| format!("photograph {}", self.photo)));
+        said.join(", ")
+    }
+}
+
 /// A cup that was mixed for a joint.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CupUsed {
@@ -140,6 +178,21 @@ pub struct CupUsed {
     pub off_percent: f64,
     /// Who and when.
     pub stamp: Stamp,
+}
+
+impl CupUsed {
+    /// Returns the lots of its parts in words.
+    pub fn lot(&self) -> String {
+        self.lots.join(" + ")
+    }
+
+    /// Returns what was in it, in words. `name` is its material's; the line in which it was
+    /// mixed tells one batch from another.
+    pub fn words(&self, name: &str) -> String {
+        let lot = self.lot();
+        let (grams, off, line) = (self.grams, self.off_percent, self.stamp.n);
+        format!("{grams:.1} g of {name} (lot {lot}), hardener {off:+.1} %, batch of line {line}")
+    }
 }
 
 /// The hollow inside of a figure.

@@ -97,7 +97,7 @@ pub use overrules::{OVERRULES_DAYS, OVERRULES_MANY, OverruleCount, overrules};
 pub use overview::{
     FloorRow, HoldWaiting, Offer, Stage, all_matters, floor, holds, matters, offers, without_place,
 };
-pub use photos::{LateIn, PhotoMissing, PhotoSeen, Photos, photos, taken_at, work_began};
+pub use photos::{LateIn, PhotoMissing, PhotoRow, PhotoSeen, Photos, photos, taken_at, work_began};
 pub use prompt::{
     Ask, BatchOffer, Interruption, LastDone, LotChoice, OpensBy, Prompt, TestPlace, Verdict,
 };

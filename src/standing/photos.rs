@@ -3,12 +3,15 @@
 //! A photograph is *filed* when its file was taken in with its hash, and *said* when a hand
 //! only said at the bench that it was taken: then it is still in the camera.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, FixedOffset, NaiveDateTime};
 
 use super::decide::fits_path;
-use super::{House, facts::Job};
+use super::{
+    House,
+    facts::{Job, RecordKept},
+};
 use crate::card::{Checklist, GateKind, Scope, Step};
 use crate::deed::{PhotoKept, Value};
 
@@ -59,6 +62,46 @@ pub struct PhotoMissing {
     pub before_work: bool,
 }
 
+/// One photograph in the list of all: asked for, said to be taken, filed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PhotoRow<'a> {
+    /// Zone, joint or panel; `None` for the whole figure.
+    pub target: Option<&'a str>,
+    /// Station.
+    pub station: &'a str,
+    /// What a hand said at the bench.
+    pub said: Option<&'a PhotoSeen>,
+    /// Its file.
+    pub filed: Option<&'a PhotoSeen>,
+    /// It is asked for, and nobody took it.
+    pub missing: Option<&'a PhotoMissing>,
+}
+
+impl<'a> PhotoRow<'a> {
+    /// Returns what was kept of its file; `None` where there is no file yet.
+    pub fn file(&self) -> Option<&'a PhotoKept> {
+        self.filed?.filed.as_ref()
+    }
+
+    /// Returns what is known of it first: what a hand said, else its file.
+    pub fn first(&self) -> Option<&'a PhotoSeen> {
+        self.said.or(self.filed)
+    }
+
+    /// Returns how it stands, in words.
+    pub fn words(&self) -> &'static str {
+        match (self.missing, self.filed) {
+            (Some(missing), _) if missing.before_work => {
+                "missing; nothing irreversible may begin here before it is taken"
+            }
+            (Some(_), _) => "missing",
+            (None, None) => "said to be taken, no file yet",
+            (None, Some(filed)) if filed.late.is_some() => "taken in late, after work began",
+            (None, Some(_)) => "taken in",
+        }
+    }
+}
+
 /// The photographs of a figure.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Photos {
@@ -73,6 +116,41 @@ impl Photos {
     pub fn of<'a>(&'a self, target: Option<&'a str>) -> impl Iterator<Item = &'a PhotoSeen> {
         let mut all = self.all.iter();
         std::iter::from_fn(move || all.find(|photo| photo.target.as_deref() == target))
+    }
+
+    /// Returns every photograph once: what is missing first, that of the record before work
+    /// before all else, then the others, oldest first. What a hand said is put together with
+    /// the file of the same part and station, the first with the first.
+    pub fn list(&self) -> Vec<PhotoRow<'_>> {
+        let (mut files, said): (Vec<&PhotoSeen>, Vec<&PhotoSeen>) =
+            self.all.iter().partition(|photo| photo.filed.is_some());
+        let mut there: Vec<(Option<&PhotoSeen>, Option<&PhotoSeen>)> = Vec::new();
+        for said in said {
+            let view = (said.target.as_deref(), said.station.as_str());
+            let file = files.iter().position(|file| shows(file, view));
+            there.push((Some(said), file.map(|at| files.remove(at))));
+        }
+        there.extend(files.into_iter().map(|file| (None, Some(file))));
+        there.sort_by_key(|(said, filed)| said.or(*filed).map(|it| (it.at, it.line)));
+        let there = there.into_iter().filter_map(|(said, filed)| {
+            let first = said.or(filed)?;
+            Some(PhotoRow {
+                target: first.target.as_deref(),
+                station: &first.station,
+                said,
+                filed,
+                missing: None,
+            })
+        });
+        let missing = self.missing.iter().filter(|it| !it.said);
+        let missing = missing.map(|it| PhotoRow {
+            target: it.target.as_deref(),
+            station: &it.station,
+            said: None,
+            filed: None,
+            missing: Some(it),
+        });
+        missing.chain(there).collect()
     }
 
     /// Returns the photograph whose file has these bytes, by their SHA-256.
@@ -104,6 +182,13 @@ impl Photos {
             last.filter(|last| first.is_none_or(|it| it.line != last.line)),
         )
     }
+}
+
+/// Whether a photograph is one of a part and a station. Who types a station may write it
+/// with capitals.
+fn shows(photo: &PhotoSeen, (target, station): (Option<&str>, &str)) -> bool {
+    let plain = |station: &str| station.trim().to_lowercase();
+    photo.target.as_deref() == target && plain(&photo.station) == plain(station)
 }
 
 fn is_straight(photo: &PhotoSeen) -> bool {
@@ -206,7 +291,15 @@ fn said(house: House<'_>, job: &Job) -> Vec<PhotoSeen> {
     let mut found = Vec::new();
     for (record, station) in asked(list).map(|(_, record, station)| (record, station)) {
         let acts = job.acts.values().flat_map(|act| &act.records);
+        // Said again, the later word counts.
+        let mut told: BTreeMap<Option<&str>, &RecordKept> = BTreeMap::new();
         for kept in acts.filter(|kept| kept.record == record) {
+            let at = told.entry(kept.station.as_deref()).or_insert(kept);
+            if at.stamp.n < kept.stamp.n {
+                *at = kept;
+            }
+        }
+        for kept in told.into_values() {
             let taken = matches!(&kept.value, Value::Text(text) if !text.starts_with("not taken"));
             if taken {
                 found.push(PhotoSeen {
@@ -243,9 +336,8 @@ fn missing(house: House<'_>, figure: &str, all: &[PhotoSeen]) -> Vec<PhotoMissin
             continue;
         };
         for (_, _, station) in asked(list) {
-            let mut here = all
-                .iter()
-                .filter(|photo| photo.target == target && photo.station == station);
+            let view = (target.as_deref(), station);
+            let mut here = all.iter().filter(|photo| shows(photo, view));
             let filed = here.clone().any(|photo| photo.filed.is_some());
             if !filed {
                 missing.insert(PhotoMissing {

@@ -204,7 +204,7 @@ fn the_leaves_turn_both_ways_and_each_says_its_truth() {
     act(&mut view, &sight, Act::Leaf(3));
     let photos = page(&view);
     assert!(
-        photos.contains("said to be taken, no file here yet: before raking"),
+        photos.contains("before raking    ◇ said") && photos.contains("no file yet"),
         "{photos}"
     );
     assert!(photos.contains("camera says 2026-11-24 16:05"), "{photos}");
@@ -226,11 +226,16 @@ fn a_contradiction_is_told_in_words_with_its_lines() {
     let (sight, view) = record::sight(&bench, Leaf::Layers);
     for size in SIZES {
         let page = picture::text(&drawn(&sight, &view, size, Depth::Plain).0);
-        assert!(page.contains("▲ these run in a circle: one of them is a misread"));
+        // One line above the chart counts it; the chart stays in sight.
+        for wanted in ["▲ 1 contradiction", "campaign 2", "campaign 1", "wood ═"] {
+            assert!(page.contains(wanted), "{wanted} in\n{page}");
+        }
+        let all = rolled(&sight, &view, size);
         assert!(
-            page.contains("saddle-seat 1, layer 1 lies above strap 1"),
-            "{page}"
+            all.contains("▲ these run in a circle: one of them is a"),
+            "{all}"
         );
+        assert!(all.contains("saddle-seat 1, layer 1 lies above"), "{all}");
     }
 }
 
@@ -475,4 +480,160 @@ fn a_picture_before_that_came_after_the_work_began_is_marked_on_the_leaf() {
         marked.iter().all(|line| line.contains("before raking")),
         "the one that came in time is not marked: {marked:?}"
     );
+}
+
+/// The runs of signs of labels in the rows of the map, each with the row it stands in.
+fn labels_of(page: &str, wide: u16) -> Vec<(String, String)> {
+    let signs = "◈◐◆■○◇◌◧★◉✓◔◑◕●–✕☆≡";
+    let beside = usize::from((wide * 2 / 5).clamp(24, 46) + 4);
+    let is_of_label = |sign: char| sign.is_ascii_digit() || sign == 'J' || signs.contains(sign);
+    let rows = page.lines().skip(3);
+    let rows = rows.take_while(|row| !row.contains('━'));
+    let mut rows: Vec<String> = rows
+        .map(|row| row.chars().take(usize::from(wide) - beside).collect())
+        .collect();
+    // The last rows are the key of the map.
+    while rows.last().is_some_and(|row| {
+        row.trim().is_empty() || row.contains(|it: char| it.is_ascii_lowercase())
+    }) {
+        rows.pop();
+    }
+    let runs = rows.iter().flat_map(|row| {
+        let runs = row
+            .split(|sign| !is_of_label(sign))
+            .filter(|run| !run.is_empty());
+        runs.map(|run| (run.to_owned(), row.clone()))
+    });
+    runs.collect()
+}
+
+#[test]
+fn no_two_labels_of_the_map_run_into_one_word() {
+    let bench = record::hare();
+    let (sight, mut view) = record::sight(&bench, Leaf::Map);
+    let is_one = |run: &str| {
+        let joint = run
+            .strip_prefix('J')
+            .is_some_and(|it| it.parse::<u8>().is_ok());
+        let mut signs = run.chars().rev();
+        let symbol = signs
+            .next()
+            .is_some_and(|sign| !sign.is_ascii_alphanumeric());
+        joint || (symbol && signs.all(|sign| sign.is_ascii_digit()))
+    };
+    for size in SIZES {
+        for _ in 0..12 {
+            let page = picture::text(&drawn(&sight, &view, size, Depth::Plain).0);
+            let labels = labels_of(&page, size.0);
+            assert!(8 < labels.len(), "{size:?}\n{page}");
+            for (run, row) in labels {
+                assert!(is_one(&run), "{run} in {row} at {size:?}");
+            }
+            act(&mut view, &sight, Act::Mark);
+            if view.dossier.mark == MapMark::Path {
+                act(&mut view, &sight, Act::Side);
+            }
+        }
+    }
+}
+
+/// Everything that stands on the help, rolled from its head to its foot.
+#[test]
+fn the_help_names_every_leaf_key_mark_symbol_and_colour() {
+    let bench = record::hare();
+    let (sight, mut view) = record::sight(&bench, Leaf::Map);
+    for size in [(60, 20), (80, 24), (120, 40)] {
+        view.over = knuckle::screen::Over::Nothing;
+        act(&mut view, &sight, Act::Help);
+        // Where a line breaks is no matter here.
+        let help = rolled(&sight, &view, size);
+        let words: Vec<&str> = help.split_whitespace().collect();
+        let words = words.join(" ");
+        for leaf in [
+            "leaf map",
+            "leaf joints",
+            "leaf layers",
+            "leaf photographs",
+            "leaf readings",
+        ] {
+            assert!(help.contains(leaf), "{leaf} in\n{help}");
+        }
+        for key in TABLE
+            .iter()
+            .filter(|row| row.place == knuckle::screen::keys::Place::Dossier)
+        {
+            let row = format!("  {}", key.shown);
+            assert!(
+                help.lines()
+                    .any(|line| line.trim_start().starts_with(row.trim())),
+                "{row}"
+            );
+        }
+        for mark in [
+            "by path",
+            "by stage",
+            "by coats",
+            "by condition",
+            "by wear",
+            "by leaf",
+        ] {
+            assert!(help.contains(mark), "{mark}");
+        }
+        for class in [
+            "◈ ▒▒▒ keep, gold",
+            "◐ ··· cover, white",
+            "◆ ░░░ copy, green",
+            "■ ▓▓▓ leave, red",
+            "nothing begun, grey",
+            "✓ ▓▓▓ released, green",
+            "9 coats or more",
+            "4 failing",
+            "not graded",
+            "worn in use",
+            "★ ▓▓▓ gold leaf",
+            "≡ ░░░ wood",
+            "▒ filled, not bonded, red",
+            "◉ glued anew, green",
+            "◧ in clamps",
+            "╌╌ gap ╌╌",
+            "no file yet",
+        ] {
+            assert!(words.contains(class), "{class} in\n{help}");
+        }
+    }
+}
+
+#[test]
+fn the_page_of_the_whole_figure_lists_the_photographs_of_every_part() {
+    let bench = record::hare();
+    let (sight, mut view) = record::sight(&bench, Leaf::Photos);
+    view.dossier.part = 0;
+    let all = rolled(&sight, &view, (80, 24));
+    for wanted in [
+        "▲ 38 photographs of its parts missing before work",
+        "▲ missing, nothing irreversible before: before, before raking",
+        "● taken in",
+        "◇ said",
+        "hare-body-near-before.png",
+        "no file yet",
+    ] {
+        assert!(all.contains(wanted), "{wanted} in\n{all}");
+    }
+    view.dossier.part = sight
+        .dossier
+        .as_ref()
+        .unwrap()
+        .part_of("body-near")
+        .unwrap();
+    let all = rolled(&sight, &view, (80, 24));
+    let before = all.lines().filter(|row| row.contains(" before  "));
+    let before: Vec<&str> = before.collect();
+    assert!(
+        before
+            .iter()
+            .all(|row| row.contains("hare-body-near-before.png")),
+        "{before:?}"
+    );
+    // The one picked is told in full.
+    assert!(all.contains(&"0".repeat(40)), "{all}");
 }

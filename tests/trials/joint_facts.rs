@@ -218,6 +218,49 @@ fn a_picture_that_was_only_said_is_still_missing_from_the_folder() {
 }
 
 #[test]
+fn what_was_said_and_its_file_are_one_row_of_the_list() {
+    let mut bench = bench();
+    bench.walk("hare", "photograph", Some("ears"), &mut |_| None);
+    for (station, file) in [("Before ", "a.jpg"), ("before", "b.jpg")] {
+        let photo = PhotoKept {
+            file: format!("photos/{file}"),
+            sha256: "0".repeat(64),
+            station: station.into(),
+            target: Some("ears".into()),
+            original: None,
+            taken: None,
+            pixels: None,
+            turned: None,
+        };
+        let figure = "hare".to_owned();
+        bench.act(&Intent::KeepPhoto { figure, photo }).unwrap();
+        bench.wait(1);
+    }
+    let photos = photos(bench.house(), "hare");
+    let list = photos.list();
+    let ears: Vec<_> = list.iter().filter(|it| it.target == Some("ears")).collect();
+    let told = ears.iter().map(|row| {
+        let file = row.file().map(|kept| kept.file.as_str());
+        (row.station.trim(), row.said.is_some(), file, row.words())
+    });
+    assert_eq!(
+        told.collect::<Vec<_>>(),
+        [
+            ("before", true, Some("photos/a.jpg"), "taken in"),
+            ("before raking", true, None, "said to be taken, no file yet"),
+            // What nobody said stands for itself.
+            ("before", false, Some("photos/b.jpg"), "taken in"),
+        ]
+    );
+    // What bars work stands before all else, and nothing stands twice.
+    let missing = list.iter().take_while(|row| row.missing.is_some()).count();
+    let not_said = photos.missing.iter().filter(|it| !it.said).count();
+    assert_eq!(missing, not_said);
+    assert_eq!(list.len(), not_said + 3);
+    assert!(list[0].words().starts_with("missing; nothing irreversible"));
+}
+
+#[test]
 fn what_was_settled_is_said_as_far_as_it_is_done() {
     let mut bench = bench();
     let settled = |bench: &Bench| {

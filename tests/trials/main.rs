@@ -78,6 +78,7 @@ mod reckoners;
 mod report;
 mod report_folder;
 mod report_pages;
+mod report_pictures;
 mod report_told;
 mod report_zones;
 mod rework;

@@ -233,7 +233,7 @@ const ROWS: [Row; 16] = [
         source: "AIC Commentary 27, which refers to 25",
         found: &[
             "Pictures before the work",
-            "body near side, before raking; said at the bench to be taken 2026-11-02 16:07",
+            "body near side before raking 2026-11-02 hare-body-near-",
             "Pictures during the work",
             "pictures after the work not recorded",
         ],
@@ -488,6 +488,7 @@ fn text_and_paper_say_the_same() {
                     .collect(),
                 Block::Drawing(drawing) => vec![drawing.title.clone(), drawing.says.clone()],
                 Block::Picture(picture) => vec![picture.caption.clone()],
+                Block::Pair(pair) => pair.iter().map(|it| it.caption.clone()).collect(),
             };
             let words = said.iter().flat_map(|said| said.split_whitespace());
             missing.extend(

@@ -215,6 +215,7 @@ fn the_folder_holds_everything_and_says_what_each_file_is() {
         "materials.csv",
         "photos.csv",
         "joints.csv",
+        "gaps.csv",
         "journal.jsonl",
         "cards/figure.yaml",
         "cards/materials/medium-epoxy.yaml",
@@ -611,7 +612,7 @@ fn the_folder_of_the_sample_hare_leaves_nothing_out() {
         "gel-stripper,\"gel stripper, benzyl alcohol type\",GS-2608-64,",
     );
     row(
-        "joints.csv",
+        "gaps.csv",
         "J3,\"body boards, near side and back board\",200,3,0.3\r\n",
     );
     row("air.csv", ",bench-room,");

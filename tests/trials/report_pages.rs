@@ -27,7 +27,7 @@ use crate::report::of_the_hare;
     clippy::disallowed_methods,
     reason = "whether a missing tool is a fault is asked of the one who runs the trials"
 )]
-fn has(tool: &str) -> bool {
+pub(crate) fn has(tool: &str) -> bool {
     let found = Command::new("sh")
         .args(["-c", &format!("command -v {tool}")])
         .output()
@@ -58,6 +58,10 @@ fn with_a_picture() -> Sheet {
                 caption: "body near side, before".into(),
                 shot: Shot::Whole(png(120, 60, [0x8a, 0x2f, 0x22])),
             }),
+            Block::Pair(["before", "primed"].map(|station| Picture {
+                caption: format!("ears, {station}"),
+                shot: Shot::Whole(png(90, 60, [0x1f, 0x6b, 0x57])),
+            })),
             Block::Words("w".repeat(300)),
         ],
     });
@@ -391,15 +395,17 @@ fn the_pdf_can_be_read_aloud_in_its_order_with_nothing_left_out() {
     for figure in figures {
         let object = figure.split("endobj").next().unwrap();
         assert!(object.contains("/Alt <FEFF00"), "{object}");
-        assert!(object.contains("/BBox [51.00 "), "{object}");
+        // At the left margin, or the right half of a pair.
+        let is_placed = ["/BBox [51.00 ", "/BBox [301.50 "];
+        assert!(is_placed.iter().any(|at| object.contains(at)), "{object}");
     }
 }
 
 /// One sheet of paper in greys: 0 is black.
-struct Sheets {
-    wide: usize,
-    high: usize,
-    greys: Vec<u8>,
+pub(crate) struct Sheets {
+    pub(crate) wide: usize,
+    pub(crate) high: usize,
+    pub(crate) greys: Vec<u8>,
 }
 
 /// Reads a portable grey map, P5 (Netpbm).
@@ -420,7 +426,7 @@ fn grey_map(bytes: &[u8]) -> Sheets {
 }
 
 /// Returns the sheets of a PDF as pixels, 72 to the inch: one for each point.
-fn pixels(pdf: &[u8]) -> Vec<Sheets> {
+pub(crate) fn pixels(pdf: &[u8]) -> Vec<Sheets> {
     let home = tempfile::tempdir().unwrap();
     let file = home.path().join("page.pdf");
     put(&file, pdf);

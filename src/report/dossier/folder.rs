@@ -104,6 +104,15 @@ fn cards(
 ) -> Result<Vec<FolderFile>, DiskFault> {
     let card = figure_folder(shop, record).join("figure.yaml");
     let mut files = vec![("cards/figure.yaml".to_owned(), disk::read(disk, &card)?)];
+    // The figure's own drawing, where the shop made one.
+    let outline = figure_folder(shop, record).join("outline.yaml");
+    match plain_file(disk, &outline) {
+        Some(bytes) => files.push(("cards/outline.yaml".to_owned(), bytes)),
+        None if disk.nature(&outline).is_ok() => {
+            left_out.push("outline.yaml: it is no plain file or cannot be read".to_owned());
+        }
+        None => {}
+    }
     let used = super::materials::used(record);
     let materials: BTreeSet<&str> = used
         .iter()

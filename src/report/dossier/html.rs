@@ -130,6 +130,13 @@ impl Page {
                 ));
             }
             Block::Picture(picture) => self.picture(picture, label),
+            Block::Pair(pair) => {
+                self.put(format_args!("<div class=\"pair\">\n"));
+                for picture in pair {
+                    self.picture(picture, label);
+                }
+                self.put(format_args!("</div>\n"));
+            }
         }
     }
 
@@ -225,12 +232,12 @@ fn breakable(words: &str) -> String {
 
 fn cell_words(cell: &Cell) -> String {
     match cell {
-        Cell::Words(words) => breakable(words),
-        Cell::Lacking => lacking(),
+        cell if cell.lacks() => format!("<em class=\"lacking\">{}</em>", safe(cell.words())),
         Cell::Swatch([red, green, blue], words) => format!(
             "<span class=\"swatch\" style=\"background:#{red:02x}{green:02x}{blue:02x}\"></span>{}",
             breakable(words)
         ),
+        cell => breakable(cell.words()),
     }
 }
 

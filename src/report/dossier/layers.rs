@@ -105,6 +105,28 @@ fn row(record: &Record<'_>, campaigns: &[Campaign], layer: &Layer) -> LayerRow {
     }
 }
 
+/// Words that speak of leaf or metal (*common practice*).
+const METAL_WORDS: [&str; 18] = [
+    "leaf",
+    "foil",
+    "metal",
+    "metallic",
+    "powder",
+    "bronze",
+    "gold",
+    "gilt",
+    "gilded",
+    "gilding",
+    "silver",
+    "silvered",
+    "aluminium",
+    "copper",
+    "brass",
+    "tin",
+    "platinum",
+    "palladium",
+];
+
 /// Returns the layers as tables, what contradicts itself, and where nobody looked.
 pub(super) fn layer_blocks(record: &Record<'_>) -> Vec<Block> {
     let stacks = stacks(record);
@@ -203,7 +225,21 @@ fn doubt(one: Contradiction) -> String {
     format!("{}: {said}", one.words)
 }
 
+/// The metal of a layer. Plain paint has none, and nobody is asked to write that down; where
+/// its words speak of metal and the kind was not noted, it is lacking.
+fn metal(row: &LayerRow) -> Cell {
+    let said = format!("{} {}", row.word, row.material).to_lowercase();
+    let mut words = said.split(|sign: char| !sign.is_alphanumeric());
+    let is_spoken_of = words.any(|word| METAL_WORDS.contains(&word));
+    if row.metal.is_empty() && !is_spoken_of {
+        Cell::of("none noted")
+    } else {
+        Cell::of(row.metal.as_str())
+    }
+}
+
 fn cells(row: LayerRow) -> Vec<Cell> {
+    let metal = metal(&row);
     let colour = match row.lab.and_then(|[l, a, b]| Colour::lab(l, a, b).ok()) {
         Some(colour) => Cell::Swatch(
             colour.to_srgb(),
@@ -225,7 +261,7 @@ fn cells(row: LayerRow) -> Vec<Cell> {
         colour,
         Cell::of(row.munsell),
         Cell::of(row.material),
-        Cell::of(row.metal),
+        metal,
         Cell::of(row.on_top),
         Cell::of(campaign),
     ]

@@ -16,6 +16,7 @@ mod folder;
 mod font;
 mod html;
 mod joint;
+mod joint_record;
 mod layers;
 mod map;
 mod materials;

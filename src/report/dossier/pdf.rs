@@ -3,7 +3,7 @@
 
 use super::fit::{Column, share, wrap_open};
 use super::font::{Face, winansi};
-use super::media::packed;
+use super::media::{Packed, packed};
 use super::pdf_draw::strokes;
 use super::pdf_paper::{FOOT, LEFT, Paper, ROOM, Written};
 use super::pdf_tree::Tag;
@@ -124,6 +124,7 @@ impl Desk {
             Block::Table(table) => self.table(table),
             Block::Drawing(drawing) => self.drawing(drawing),
             Block::Picture(picture) => self.picture(picture),
+            Block::Pair(pair) => self.pair(pair),
         }
     }
 
@@ -327,23 +328,52 @@ impl Desk {
             let why = "this kind of picture cannot be put on paper; the file holds it";
             return self.no_picture(caption, why);
         };
-        let [mut wide, mut high] = photograph.size.map(f64::from);
-        if 4 < photograph.turned {
-            // Lying on its side.
-            (wide, high) = (high, wide);
-        }
-        let [most_wide, most_high] = PHOTOGRAPH;
-        let scale = (most_wide / wide).min(most_high / high).min(1.0);
-        let (wide, high) = (wide * scale, high * scale);
+        let [wide, high] = shown_size(&photograph, PHOTOGRAPH);
         self.paper.need(high + SMALL * LEADING * 3.0);
         self.paper.down(high);
+        self.place(&photograph, caption, [LEFT, wide, high]);
+        self.paragraph(caption, SMALL, Ink::Slate);
+        self.paper.down(6.0);
+    }
+
+    /// Puts a photograph with its foot where the paper has come to.
+    fn place(&mut self, photograph: &Packed, caption: &str, [left, wide, high]: [f64; 3]) {
         let figure = self.paper.element(Tag::Figure, Some(caption));
         self.inside(figure, |desk| {
             let head = desk.paper.top() - high;
-            desk.paper.frame([LEFT, head, wide, high]);
-            desk.paper.place(&photograph, [LEFT, wide, high]);
+            desk.paper.frame([left, head, wide, high]);
+            desk.paper.place(photograph, [left, wide, high]);
         });
-        self.paragraph(caption, SMALL, Ink::Slate);
+    }
+
+    /// Two photographs side by side, what they show below them. Where one cannot be put on
+    /// paper, they stand below one another.
+    fn pair(&mut self, pair: &[Picture; 2]) {
+        let packed = pair.each_ref().map(|picture| match &picture.shot {
+            Shot::Whole(bytes) => packed(bytes),
+            Shot::Absent(_) => None,
+        });
+        let [Some(one), Some(other)] = packed else {
+            for picture in pair {
+                self.picture(picture);
+            }
+            return;
+        };
+        let [_, most_high] = PHOTOGRAPH;
+        let half = (ROOM - GAP) / 2.0;
+        let sizes = [&one, &other].map(|it| shown_size(it, [half, most_high]));
+        let high = sizes.iter().map(|[_, high]| *high).fold(0.0, f64::max);
+        self.paper.need(high + SMALL * LEADING * 8.0);
+        self.paper.down(high);
+        let lefts = [LEFT, LEFT + half + GAP];
+        let placed = [&one, &other].into_iter().zip(pair).zip(sizes).zip(lefts);
+        for (((photograph, picture), [wide, high]), left) in placed {
+            self.place(photograph, &picture.caption, [left, wide, high]);
+        }
+        for (side, picture) in ["Left", "Right"].iter().zip(pair) {
+            let words = format!("{side}: {}", picture.caption);
+            self.paragraph(&words, SMALL, Ink::Slate);
+        }
         self.paper.down(6.0);
     }
 
@@ -352,6 +382,18 @@ impl Desk {
             desk.hung("•", &format!("{caption} ({why})"));
         });
     }
+}
+
+/// Returns how wide and high a photograph stands on paper so that it fits; it is never larger
+/// than its pixels at 72 to the inch.
+fn shown_size(photograph: &Packed, [most_wide, most_high]: [f64; 2]) -> [f64; 2] {
+    let [mut wide, mut high] = photograph.size.map(f64::from);
+    if 4 < photograph.turned {
+        // Lying on its side.
+        (wide, high) = (high, wide);
+    }
+    let scale = (most_wide / wide).min(most_high / high).min(1.0);
+    [wide * scale, high * scale]
 }
 
 fn words_of(cell: &Cell) -> String {
@@ -365,10 +407,7 @@ fn words_of(cell: &Cell) -> String {
 }
 
 fn ink_of(cell: &Cell) -> Ink {
-    match cell {
-        Cell::Lacking => Ink::Bole,
-        _ => Ink::Black,
-    }
+    if cell.lacks() { Ink::Bole } else { Ink::Black }
 }
 
 /// The room that a drawing takes with its title and the beginning of what it says, points.

@@ -1,48 +1,108 @@
-//! The photographs of a figure on its report: before, during and after the work, each with
-//! what it shows, and those that were asked for and are not there.
+//! The photographs of a figure on its report: one list of what was asked for, said and taken
+//! in, and the pictures, those of before and now side by side.
 
 use chrono::{DateTime, FixedOffset};
 
 use super::record::{Record, Stretch};
-use super::sheet::{Block, Fact, MISSING_PICTURES, Picture, Shot};
+use super::sheet::{Block, Cell, Fact, MISSING_PICTURES, NO_FILE, Picture, Shot, Table, WHOLE};
+use crate::reckon::counted;
 use crate::report::late_words;
 use crate::report::tell::work_of;
-use crate::standing::{PhotoMissing, PhotoSeen, photos, taken_at};
+use crate::standing::{PhotoMissing, PhotoSeen, Photos, photos, taken_at};
 
-/// Returns the pictures in three groups.
+/// Returns the list of all photographs, what is missing first; then the pictures: of each part
+/// its first and its last side by side, and the others in three groups.
 pub(super) fn pictures(record: &Record<'_>) -> Vec<Block> {
     let seen = photos(record.ask.house, &record.ask.figure.id);
-    let mut blocks = Vec::new();
+    let mut blocks = missing(record, &seen.missing);
+    blocks.push(Block::Table(list(record, &seen)));
+    let pairs = pairs(record, &seen);
+    let paired: Vec<u64> = pairs.iter().flatten().map(|one| one.line).collect();
+    if !pairs.is_empty() {
+        blocks.push(Block::Head(PAIRS.to_owned()));
+        let pairs = pairs.into_iter();
+        blocks.extend(pairs.map(|pair| Block::Pair(pair.map(|one| picture(record, one)))));
+    }
+    let filed = || seen.all.iter().filter(|one| one.filed.is_some());
     for (name, wanted) in [
         ("before the work", Group::Before),
         ("during the work", Group::During),
         ("after the work", Group::After),
     ] {
-        let here: Vec<&PhotoSeen> = seen
-            .all
-            .iter()
-            .filter(|one| group(record, one) == wanted)
-            .collect();
-        if here.is_empty() {
+        let here: Vec<&PhotoSeen> = filed().filter(|one| group(record, one) == wanted).collect();
+        let alone = here.iter().filter(|one| !paired.contains(&one.line));
+        let alone: Vec<&PhotoSeen> = alone.copied().collect();
+        if alone.is_empty() {
+            let above = counted(here.len(), "picture");
+            let known = (!here.is_empty()).then(|| format!("{above}, side by side above"));
             blocks.push(Block::Facts(vec![Fact::new(
                 format!("pictures {name}"),
-                None,
+                known,
             )]));
             continue;
         }
         blocks.push(Block::Head(format!("Pictures {name}")));
-        blocks.extend(
-            here.into_iter()
-                .map(|one| Block::Picture(picture(record, one, &seen.all))),
-        );
-    }
-    let missing = missing(record, &seen.missing);
-    if !missing.is_empty() {
-        blocks.push(Block::Head(MISSING_PICTURES.to_owned()));
-        blocks.push(Block::List(missing));
+        let alone = alone.into_iter();
+        blocks.extend(alone.map(|one| Block::Picture(picture(record, one))));
     }
     blocks
 }
+
+/// The heading over the pairs of pictures.
+const PAIRS: &str = "Before and now, side by side: the first and the last picture of each part";
+
+/// The first and the last straight picture of each part, where both can be shown.
+fn pairs<'a>(record: &Record<'_>, seen: &'a Photos) -> Vec<[&'a PhotoSeen; 2]> {
+    let mut targets: Vec<Option<&str>> = Vec::new();
+    for one in &seen.all {
+        if !targets.contains(&one.target.as_deref()) {
+            targets.push(one.target.as_deref());
+        }
+    }
+    let is_here = |one: &&PhotoSeen| {
+        let shot = record.ask.pictures.get(&one.line);
+        matches!(shot, Some(Shot::Whole(_)))
+    };
+    let pairs = targets.into_iter().filter_map(|target| {
+        let (first, last) = seen.before_and_after(target);
+        Some([first.filter(is_here)?, last.filter(is_here)?])
+    });
+    pairs.collect()
+}
+
+/// Every photograph that was taken, said or filed, a row for each.
+fn list(record: &Record<'_>, seen: &Photos) -> Table {
+    let there = seen.list().into_iter().filter(|one| one.missing.is_none());
+    let rows = there.map(|one| {
+        let taken = one.file().and_then(taken_at);
+        let taken = taken.map(|taken| taken.format("%Y-%m-%d").to_string());
+        let when = taken.or_else(|| one.first().map(|first| record.date(first.at)));
+        let file = one.file().map_or_else(
+            || NO_FILE.to_owned(),
+            |kept| {
+                let name = kept.file.strip_prefix("photos/").unwrap_or(&kept.file);
+                let sum: String = kept.sha256.chars().take(SUM_SHOWN).collect();
+                format!("{name} {sum}…")
+            },
+        );
+        vec![
+            Cell::of(in_short(record, one.target)),
+            Cell::of(one.station),
+            Cell::of(when.unwrap_or_default()),
+            Cell::of(file),
+        ]
+    });
+    Table {
+        caption: "Photographs said to be taken or taken in, each with its file in photos/ and the \
+                  first digits of its SHA-256"
+            .to_owned(),
+        heads: vec!["what", "view", WHOLE, "file"],
+        rows: rows.collect(),
+    }
+}
+
+/// Digits of a sum that the list shows, enough to find its file by (chosen here).
+const SUM_SHOWN: usize = 12;
 
 /// What part of the work a picture shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -79,10 +139,20 @@ fn group(record: &Record<'_>, one: &PhotoSeen) -> Group {
     }
 }
 
-/// What no hand even said to be taken, place by place.
-fn missing(record: &Record<'_>, all: &[PhotoMissing]) -> Vec<String> {
+/// What no hand even said to be taken, place by place; what bars work before all else.
+fn missing(record: &Record<'_>, all: &[PhotoMissing]) -> Vec<Block> {
+    let mut blocks = Vec::new();
+    let missing = || all.iter().filter(|one| !one.said);
+    let barring = missing().filter(|one| one.before_work).count();
+    if 0 < barring {
+        let words = counted(barring, "photograph");
+        blocks.push(Block::Notice(format!(
+            "missing of the record before work: {words}; nothing that cannot be undone may begin \
+             on a part before it is taken there"
+        )));
+    }
     let mut places: Vec<(String, Vec<&str>)> = Vec::new();
-    for one in all.iter().filter(|one| !one.said) {
+    for one in missing() {
         let place = where_it_is(record, one.target.as_deref());
         match places.iter_mut().find(|(known, _)| *known == place) {
             Some((_, stations)) => stations.push(&one.station),
@@ -90,28 +160,36 @@ fn missing(record: &Record<'_>, all: &[PhotoMissing]) -> Vec<String> {
         }
     }
     let line = |(place, stations): (String, Vec<&str>)| format!("{place}: {}", stations.join(", "));
-    places.into_iter().map(line).collect()
+    let lines: Vec<String> = places.into_iter().map(line).collect();
+    if !lines.is_empty() {
+        blocks.push(Block::Head(MISSING_PICTURES.to_owned()));
+        blocks.push(Block::List(lines));
+    }
+    blocks
+}
+
+/// As [`where_it_is`], a joint by its number alone.
+fn in_short(record: &Record<'_>, target: Option<&str>) -> String {
+    let joints = &record.ask.figure.joints;
+    match joints
+        .iter()
+        .find(|joint| Some(joint.id.as_str()) == target)
+    {
+        Some(joint) => format!("joint {}", joint.id),
+        None => where_it_is(record, target),
+    }
 }
 
 fn where_it_is(record: &Record<'_>, target: Option<&str>) -> String {
     target.map_or_else(|| "whole figure".to_owned(), |at| record.place(at))
 }
 
-fn picture(record: &Record<'_>, one: &PhotoSeen, all: &[PhotoSeen]) -> Picture {
+fn picture(record: &Record<'_>, one: &PhotoSeen) -> Picture {
     let place = where_it_is(record, one.target.as_deref());
     let who = record.voice.who(&one.by);
     let (when, line) = (record.when(one.at), one.line);
-    let Some(kept) = &one.filed else {
-        return Picture {
-            caption: format!(
-                "{place}, {}; said at the bench to be taken {when}, {who}, line {line}",
-                one.station
-            ),
-            shot: Shot::Absent(no_file(one, all)),
-        };
-    };
-    let taken = kept.taken.as_deref();
-    let taken = taken.map_or_else(
+    let kept = one.filed.as_ref();
+    let taken = kept.and_then(|kept| kept.taken.as_deref()).map_or_else(
         || "when it was taken is not recorded".to_owned(),
         |taken| format!("taken {taken} by its camera's clock"),
     );
@@ -126,21 +204,12 @@ fn picture(record: &Record<'_>, one: &PhotoSeen, all: &[PhotoSeen]) -> Picture {
             late_words(late)
         );
     }
+    if let Some(kept) = kept {
+        caption = format!("{caption}; file {}, SHA-256 {}", kept.file, kept.sha256);
+    }
     let shot = record.ask.pictures.get(&one.line).cloned();
     Picture {
-        caption: format!("{caption}; file {}, SHA-256 {}", kept.file, kept.sha256),
+        caption,
         shot: shot.unwrap_or_else(|| Shot::Absent("its file was not opened".to_owned())),
-    }
-}
-
-/// Where the file of a picture is that a hand only said to be taken.
-fn no_file(one: &PhotoSeen, all: &[PhotoSeen]) -> String {
-    let same = all.iter().find(|other| {
-        let is_same = other.target == one.target && other.station == one.station;
-        is_same && other.filed.is_some()
-    });
-    match same {
-        Some(filed) => format!("a file of this view was taken in, line {}", filed.line),
-        None => "no file was taken in".to_owned(),
     }
 }

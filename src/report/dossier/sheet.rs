@@ -42,6 +42,8 @@ pub enum Block {
     Drawing(Drawing),
     /// A photograph.
     Picture(Picture),
+    /// Two photographs of one part, the earlier first, to be looked at side by side.
+    Pair([Picture; 2]),
 }
 
 /// One thing asked for.
@@ -58,6 +60,9 @@ pub const NOT_RECORDED: &str = "not recorded";
 
 /// The heading over the pictures that were asked for and that nobody took.
 pub(super) const MISSING_PICTURES: &str = "Pictures asked for and not recorded";
+
+/// What stands in a table where a photograph was said to be taken and its file is lacking.
+pub(super) const NO_FILE: &str = "no file yet";
 
 /// Rows under heads. A table without rows is shown as its caption and [`NOT_RECORDED`].
 #[derive(Debug, Clone, PartialEq)]
@@ -258,7 +263,7 @@ impl Table {
         let heads = self.heads.iter().enumerate();
         let gaps = heads.filter_map(|(column, head)| {
             let cells = self.rows.iter().filter_map(|row| row.get(column));
-            let lacking = cells.filter(|cell| **cell == Cell::Lacking).count();
+            let lacking = cells.filter(|cell| cell.lacks()).count();
             let words = format!("{}: {head}, in {lacking} of {all} rows", self.caption);
             (0 < lacking).then_some(words)
         });
@@ -275,6 +280,11 @@ impl Cell {
         } else {
             Self::Words(words)
         }
+    }
+
+    /// Returns whether what is asked for here is not there.
+    pub(super) fn lacks(&self) -> bool {
+        *self == Self::Lacking || self.words() == NO_FILE
     }
 
     /// Returns what it says.

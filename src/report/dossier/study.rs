@@ -1,108 +1,14 @@
-//! What was measured, as drawings and tables: joints, moisture, air, coats, test words.
+//! What was measured, as drawings: moisture, air, coats, test words.
 
-use super::joint::JointMap;
 use super::plot::{Curve, Plot, Timeline};
 use super::record::Record;
-use super::sheet::{Block, Cell, Fact, Table};
+use super::sheet::{Block, Fact};
 use super::tables::rooms;
 use crate::report::Shown;
 use crate::report::shown::number;
 use crate::standing::{
-    Depth, JointSeen, MoistureSeries, TimePoint, coats, joints, moisture, moisture_target,
-    test_words,
+    Depth, MoistureSeries, TimePoint, coats, moisture, moisture_target, test_words,
 };
-
-/// Returns the gap map of every joint that has one.
-pub(super) fn gap_rows(record: &Record<'_>) -> Vec<JointMap> {
-    let all = joints(record.ask.house, &record.ask.figure.id);
-    all.iter()
-        .filter(|joint| !joint.gaps.rows.is_empty())
-        .map(|joint| map(record, joint))
-        .collect()
-}
-
-fn map(record: &Record<'_>, joint: &JointSeen) -> JointMap {
-    let card = record.ask.figure.joints.iter();
-    let between = card.clone().find(|card| card.id == joint.id);
-    JointMap {
-        id: joint.id.clone(),
-        between: between.map(|card| card.between.clone()).unwrap_or_default(),
-        size_mm: joint.face_mm,
-        rows: joint.gaps.rows.clone(),
-        read: if joint.gaps.from_card {
-            "from the card: an earlier visit".to_owned()
-        } else {
-            "read at the bench".to_owned()
-        },
-    }
-}
-
-/// Returns how every joint stands, and the maps of their gaps.
-pub(super) fn drawings(record: &Record<'_>) -> Vec<Block> {
-    let all = joints(record.ask.house, &record.ask.figure.id);
-    let rows = all.iter().map(|joint| {
-        let [one, other] = &joint.boards;
-        let since = joint.since.as_ref();
-        let since = since.map_or_else(String::new, |stamp| record.day(stamp.at));
-        let cups: Vec<String> = joint
-            .cups
-            .iter()
-            .map(|cup| format!("{}, lots {}", cup.material, cup.lots.join(" + ")))
-            .collect();
-        vec![
-            Cell::of(joint.id.clone()),
-            Cell::of(format!("{one}, {other}").trim_end_matches(", ").to_owned()),
-            Cell::of(joint.state.words()),
-            Cell::of(since),
-            Cell::of(record.voice.words(&joint.settled())),
-            Cell::of(cups.join("; ")),
-        ]
-    });
-    let mut blocks = vec![Block::Table(Table {
-        caption: "Joints and how they stand".to_owned(),
-        heads: vec![
-            "joint",
-            "between",
-            "state",
-            "since",
-            "settled",
-            "glued with",
-        ],
-        rows: rows.collect(),
-    })];
-    if !all.is_empty() {
-        blocks.push(Block::Table(Table {
-            caption: "Glue lines".to_owned(),
-            heads: vec!["joint", "long", "face wide", "runs through", "carries load"],
-            rows: all.iter().map(|joint| glue_line(record, joint)).collect(),
-        }));
-    }
-    let maps = gap_rows(record);
-    if maps.is_empty() {
-        blocks.push(Block::Facts(vec![Fact::new("maps of gaps", None)]));
-    }
-    blocks.extend(maps.iter().filter_map(JointMap::draw).map(Block::Drawing));
-    blocks
-}
-
-fn glue_line(record: &Record<'_>, joint: &JointSeen) -> Vec<Cell> {
-    let shown = Shown(record.cards().shop.units);
-    let zones: Vec<String> = joint.zones.iter().map(|zone| record.place(zone)).collect();
-    let [long, wide] = joint.face_mm.map(|mm| {
-        if 0.0 < mm {
-            Cell::of(shown.of_unit(mm, "mm"))
-        } else {
-            Cell::Lacking
-        }
-    });
-    vec![
-        Cell::of(joint.id.clone()),
-        long,
-        wide,
-        Cell::of(zones.join("; ")),
-        Cell::of(if joint.loaded { "yes" } else { "no" }),
-    ]
-}
 
 /// Returns moisture, air, coats and test words over time.
 pub(super) fn measured(record: &Record<'_>) -> Vec<Block> {

@@ -1,16 +1,16 @@
 //! The tables of a figure's folder: everything that was written down, as rows.
 
 use super::csv::Csv;
+use super::joint_record::{gaps_table, joints_table};
 use super::layers::{Stack, stacks, tried};
 use super::materials::used;
 use super::record::Record;
-use super::study::gap_rows;
 use crate::deed::{Deed, Line};
 use crate::report::shown::number;
 use crate::report::study::{lights_words, spot_word, state_words};
 use crate::report::tell;
 use crate::report::tell::work_of;
-use crate::standing::{Depth, TieSeen, moisture, photos, relation_words};
+use crate::standing::{Depth, PhotoSeen, TieSeen, moisture, photos, relation_words};
 
 /// Returns every table with its name.
 pub(super) fn all(record: &Record<'_>) -> Vec<(String, Vec<u8>)> {
@@ -26,7 +26,8 @@ pub(super) fn all(record: &Record<'_>) -> Vec<(String, Vec<u8>)> {
         named("chips.csv", chips(record)),
         named("materials.csv", materials(record)),
         named("photos.csv", photographs(record)),
-        named("joints.csv", joints(record)),
+        named("joints.csv", joints_table(record)),
+        named("gaps.csv", gaps_table(record)),
     ]
 }
 
@@ -322,54 +323,55 @@ fn known(value: f64) -> String {
     }
 }
 
+/// Every photograph once: what a hand said and its file stand in one row.
 fn photographs(record: &Record<'_>) -> Csv {
     let heads = [
+        "target",
+        "station",
+        "state",
+        "asked_by",
+        "said_taken",
+        "said_by",
+        "said_line",
         "file",
         "sha256",
-        "station",
-        "target",
         "taken_by_camera_clock",
         "taken_in",
-        "said_taken",
+        "taken_in_by",
+        "taken_in_line",
         "work_there_began_before",
-        "by",
-        "line",
     ];
     let mut csv = Csv::new(&heads);
-    for one in photos(record.ask.house, &record.ask.figure.id).all {
-        let kept = one.filed.as_ref();
+    let seen = photos(record.ask.house, &record.ask.figure.id);
+    let who_and_when = |one: Option<&PhotoSeen>| {
+        let said = |one: &PhotoSeen| {
+            let who = record.voice.who(&one.by);
+            [one.at.to_rfc3339(), who, one.line.to_string()]
+        };
+        one.map(said).unwrap_or_default()
+    };
+    for one in seen.list() {
+        let kept = one.file();
+        let [said_taken, said_by, said_line] = who_and_when(one.said);
+        let [taken_in, taken_in_by, taken_in_line] = who_and_when(one.filed);
+        let late = one.filed.and_then(|filed| filed.late);
+        let asked = one.missing.map(|missing| missing.operation.clone());
         csv.row(&[
+            one.target.unwrap_or_default().to_owned(),
+            one.station.to_owned(),
+            one.words().to_owned(),
+            asked.unwrap_or_default(),
+            said_taken,
+            said_by,
+            said_line,
             kept.map(|kept| kept.file.clone()).unwrap_or_default(),
             kept.map(|kept| kept.sha256.clone()).unwrap_or_default(),
-            one.station.clone(),
-            one.target.clone().unwrap_or_default(),
             kept.and_then(|kept| kept.taken.clone()).unwrap_or_default(),
-            kept.map(|_| one.at.to_rfc3339()).unwrap_or_default(),
-            kept.map_or_else(|| one.at.to_rfc3339(), |_| String::new()),
-            one.late
-                .map(|late| late.began.to_rfc3339())
-                .unwrap_or_default(),
-            record.voice.who(&one.by),
-            one.line.to_string(),
+            taken_in,
+            taken_in_by,
+            taken_in_line,
+            late.map(|late| late.began.to_rfc3339()).unwrap_or_default(),
         ]);
-    }
-    csv
-}
-
-fn joints(record: &Record<'_>) -> Csv {
-    let mut csv = Csv::new(&["joint", "between", "at_mm", "reading_across", "gap_mm"]);
-    for map in gap_rows(record) {
-        for (at, gaps) in &map.rows {
-            for (gap, number_across) in gaps.iter().zip(1..) {
-                csv.row(&[
-                    map.id.clone(),
-                    map.between.clone(),
-                    number(*at, 1),
-                    number_across.to_string(),
-                    gap.map(|mm| number(mm, 2)).unwrap_or_default(),
-                ]);
-            }
-        }
     }
     csv
 }

@@ -91,6 +91,11 @@ impl Page {
             Block::Table(table) => self.table(table),
             Block::Drawing(drawing) => self.drawing(drawing),
             Block::Picture(picture) => self.picture(picture),
+            Block::Pair(pair) => {
+                for picture in pair {
+                    self.picture(picture);
+                }
+            }
         }
     }
 
@@ -178,10 +183,10 @@ impl Page {
 
 fn cell(cell: &Cell) -> String {
     match cell {
-        Cell::Lacking => NOT_RECORDED.to_uppercase(),
+        cell if cell.lacks() => cell.words().to_uppercase(),
         Cell::Swatch([red, green, blue], words) => {
             format!("{} (#{red:02x}{green:02x}{blue:02x})", harmless(words))
         }
-        Cell::Words(words) => harmless(words).into_owned(),
+        cell => harmless(cell.words()).into_owned(),
     }
 }

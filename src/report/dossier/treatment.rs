@@ -5,13 +5,14 @@
 //! and 27; Icon Ethical Guidance 2020, principle 13). What was not recorded is said as such.
 
 use super::care::{care, reversible, touched, witness};
+use super::joint_record::joint_blocks;
 use super::layers::{chips, layer_blocks};
 use super::map::zone_map;
 use super::materials::{added, removed};
 use super::pictures::pictures;
 use super::record::{NOT_DECIDED, Record, ReportAsk, Stretch};
 use super::sheet::{Block, Cell, Fact, Part, Sheet, Table};
-use super::study::{drawings, measured};
+use super::study::measured;
 use crate::card::{DEFERRAL, Figure, Finish, Path, PeopleShown, Wear};
 use crate::deed::Deed;
 use crate::reckon::counted;
@@ -38,7 +39,7 @@ pub fn report(ask: ReportAsk<'_>) -> Sheet {
         part("Pictures", pictures(&record)),
         part(
             "Zones and joints",
-            [zone_map(&record), drawings(&record)].concat(),
+            [zone_map(&record), joint_blocks(&record)].concat(),
         ),
         part("What was measured", measured(&record)),
         after(&record),

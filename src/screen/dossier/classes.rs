@@ -25,7 +25,8 @@ pub enum MapMark {
 }
 
 impl MapMark {
-    const ALL: [Self; 6] = [
+    /// Every mark, in its order.
+    pub(super) const ALL: [Self; 6] = [
         Self::Path,
         Self::Stage,
         Self::Coats,
@@ -85,31 +86,70 @@ const fn class(
 /// Returns the class of a zone.
 pub(super) fn of(mark: MapMark, zone: &ZoneFacts) -> Class {
     match mark {
-        MapMark::Path => match zone.path {
-            Path::Keep => class("◈", "keep", Tone::Gilt, "▒"),
-            Path::Cover => class("◐", "cover", Tone::Chalk, "·"),
-            Path::Copy => class("◆", "copy", Tone::Verdigris, "░"),
-            Path::Leave => class("■", "leave", Tone::Bole, "▓"),
-        },
+        MapMark::Path => path(zone.path),
         MapMark::Stage => stage(zone.progress),
-        MapMark::Coats => match zone.coats_in_all() {
-            0 => class("○", "no coat", Tone::Rubbed, " "),
-            1..=2 => class("◔", "1–2 coats", Tone::Chalk, "·"),
-            3..=5 => class("◑", "3–5 coats", Tone::Gilt, "░"),
-            6..=8 => class("◕", "6–8 coats", Tone::Gilt, "▒"),
-            _ => class("●", "9 coats or more", Tone::Verdigris, "▓"),
-        },
+        MapMark::Coats => coats(zone.coats_in_all()),
         MapMark::Grade => grade(zone.grade),
-        MapMark::Wear => match zone.wear {
-            Wear::Worn => class("✕", "worn in use", Tone::Bole, "▒"),
-            Wear::None => class("○", "not touched", Tone::Verdigris, "·"),
-        },
-        MapMark::Leaf => match zone.finish {
-            Finish::Gold => class("★", "gold leaf", Tone::Gilt, "▓"),
-            Finish::Aluminium => class("☆", "aluminium leaf", Tone::Chalk, "▒"),
-            Finish::Paint => class("●", "paint", Tone::Verdigris, "·"),
-            Finish::Wood => class("≡", "wood", Tone::Rubbed, "░"),
-        },
+        MapMark::Wear => wear(zone.wear),
+        MapMark::Leaf => leaf(zone.finish),
+    }
+}
+
+/// Returns every class of a mark, for who asks what a symbol means.
+pub(super) fn all(mark: MapMark) -> Vec<Class> {
+    use Progress::{Bared, Gilt, Mended, Painted, Released, Studied, Untouched, Varnished};
+    match mark {
+        MapMark::Path => [Path::Keep, Path::Cover, Path::Copy, Path::Leave]
+            .map(path)
+            .to_vec(),
+        MapMark::Stage => [
+            Untouched, Studied, Bared, Mended, Painted, Gilt, Varnished, Released,
+        ]
+        .map(stage)
+        .to_vec(),
+        MapMark::Coats => [0, 1, 3, 6, 9].map(coats).to_vec(),
+        MapMark::Grade => [None, Some(0.0), Some(1.0), Some(2.0), Some(3.0), Some(4.0)]
+            .map(grade)
+            .to_vec(),
+        MapMark::Wear => [Wear::Worn, Wear::None].map(wear).to_vec(),
+        MapMark::Leaf => [Finish::Gold, Finish::Aluminium, Finish::Paint, Finish::Wood]
+            .map(leaf)
+            .to_vec(),
+    }
+}
+
+fn path(path: Path) -> Class {
+    match path {
+        Path::Keep => class("◈", "keep", Tone::Gilt, "▒"),
+        Path::Cover => class("◐", "cover", Tone::Chalk, "·"),
+        Path::Copy => class("◆", "copy", Tone::Verdigris, "░"),
+        Path::Leave => class("■", "leave", Tone::Bole, "▓"),
+    }
+}
+
+fn coats(laid: u32) -> Class {
+    match laid {
+        0 => class("○", "no coat", Tone::Rubbed, " "),
+        1..=2 => class("◔", "1–2 coats", Tone::Chalk, "·"),
+        3..=5 => class("◑", "3–5 coats", Tone::Gilt, "░"),
+        6..=8 => class("◕", "6–8 coats", Tone::Gilt, "▒"),
+        _ => class("●", "9 coats or more", Tone::Verdigris, "▓"),
+    }
+}
+
+fn wear(wear: Wear) -> Class {
+    match wear {
+        Wear::Worn => class("✕", "worn in use", Tone::Bole, "▒"),
+        Wear::None => class("○", "not touched", Tone::Verdigris, "·"),
+    }
+}
+
+fn leaf(finish: Finish) -> Class {
+    match finish {
+        Finish::Gold => class("★", "gold leaf", Tone::Gilt, "▓"),
+        Finish::Aluminium => class("☆", "aluminium leaf", Tone::Chalk, "▒"),
+        Finish::Paint => class("●", "paint", Tone::Verdigris, "·"),
+        Finish::Wood => class("≡", "wood", Tone::Rubbed, "░"),
     }
 }
 

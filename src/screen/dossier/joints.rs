@@ -14,7 +14,6 @@ use super::super::pane::Pane;
 use super::super::times;
 use super::roll::Roll;
 use super::seen::{Dossier, Part};
-use crate::reckon::counted;
 
 /// A gap from here on is filled and not squeezed, mm (*common practice*: thicker than a glue
 /// line of resin).
@@ -187,16 +186,7 @@ fn gap_map(roll: &mut Roll, joint: &JointSeen) {
             roll.cells(cells);
         }
     }
-    if let Some(volume) = &joint.gaps.volume {
-        let (mean, volume, filled) = (volume.mean.0, volume.volume.0, volume.filled);
-        let guessed = if filled == 0 {
-            String::new()
-        } else {
-            format!(", {} missing and taken wide", counted(filled, "reading"))
-        };
-        let words = format!("mean {mean:.2} mm, {volume:.0} ml to fill{guessed}");
-        roll.wrap(&words, Tone::Chalk);
-    }
+    roll.wrap(&joint.gaps.words(), Tone::Chalk);
 }
 
 fn gap_words(reading: Option<f64>) -> (String, Tone) {
@@ -217,26 +207,15 @@ fn glue(roll: &mut Roll, pane: &Pane<'_>, joint: &JointSeen) {
     }
     for cup in &joint.cups {
         let hour = times::hour(cup.stamp.at, pane.sight.now);
-        let lots = cup.lots.join(" + ");
-        let off = cup.off_percent;
-        let words = format!(
-            "{:.0} g of {} (lot {lots}), hardener {off:+.1} %, {hour} by {}",
-            cup.grams, cup.material, cup.stamp.by
-        );
+        let said = cup.words(&cup.material);
+        let words = format!("{said}, {hour} by {}", cup.stamp.by);
         roll.wrap(&words, Tone::Chalk);
     }
 }
 
 fn clamps(roll: &mut Roll, joint: &JointSeen) {
-    let plan = &joint.clamps;
-    let mut said: Vec<String> = Vec::new();
-    said.extend(plan.clamps.map(|count| format!("{count:.0} clamps")));
-    let minutes = plan.rehearsal_min;
-    said.extend(minutes.map(|minutes| format!("rehearsed in {minutes:.0} min")));
-    said.extend((!plan.cups.is_empty()).then(|| plan.cups.clone()));
-    said.extend((!plan.reach.is_empty()).then(|| plan.reach.clone()));
-    said.extend((!plan.photo.is_empty()).then(|| format!("photograph {}", plan.photo)));
-    if !said.is_empty() {
-        roll.wrap(&format!("clamps: {}", said.join(", ")), Tone::Chalk);
+    let plan = joint.clamps.words();
+    if !plan.is_empty() {
+        roll.wrap(&format!("clamps: {plan}"), Tone::Chalk);
     }
 }

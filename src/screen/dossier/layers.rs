@@ -16,6 +16,7 @@ use super::super::pane::Pane;
 use super::pixels;
 use super::roll::Roll;
 use super::seen::Dossier;
+use crate::reckon::counted;
 
 /// Cells of the words in front of a row.
 const HEAD: u16 = 17;
@@ -40,7 +41,10 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dos
         return;
     }
     let mut column = Column::new(ink, area);
-    contradictions(&mut column, layers);
+    if !layers.contradictions.is_empty() {
+        let circles = counted(layers.contradictions.len(), "contradiction");
+        column.line(&format!("▲ {circles}: told below the chart ↓"), Tone::Bole);
+    }
     let rest = column.rest();
     let (used, hidden) = table(ink, rest, (pane, dossier));
     let below = Rect {
@@ -49,6 +53,7 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dos
         ..rest
     };
     let mut roll = Roll::new(below.width);
+    contradictions(&mut roll, layers);
     exposure_in_full(&mut roll, (pane, dossier));
     chips(&mut roll, dossier);
     for hint in &layers.hints {
@@ -62,23 +67,13 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dos
     roll.draw(ink, below, pane.view.scroll.saturating_sub(hidden));
 }
 
-/// What contradicts itself stands first, with the lines in which it was said.
-fn contradictions(column: &mut Column<'_, '_>, layers: &Layers) {
-    let room = column.free() / 2;
+/// What contradicts itself, with the lines in which it was said; right below the chart.
+fn contradictions(roll: &mut Roll, layers: &Layers) {
     for circle in &layers.contradictions {
-        if column.free() <= room {
-            column.line(
-                "▲ more contradictions: `knuckle layer` tells all",
-                Tone::Bole,
-            );
-            return;
-        }
-        column.wrap(&format!("▲ {}", circle.words), Tone::Bole, 2);
+        roll.wrap(&format!("▲ {}", circle.words), Tone::Bole);
         for seen in &circle.observations {
-            if room < column.free() {
-                let words = format!("  line {}: {}", seen.line, seen.words);
-                column.line(&words, Tone::Chalk);
-            }
+            let words = format!("  line {}: {}", seen.line, seen.words);
+            roll.wrap(&words, Tone::Chalk);
         }
     }
 }

@@ -168,7 +168,7 @@ fn labels(
     let mut taken: Vec<Rect> = Vec::new();
     let mut put = |part: usize, at: (u16, u16), (symbol, other): (&str, Tone)| {
         // The number never changes; on a plate it can be picked by its place in the list now.
-        let words = match dossier.parts.get(part) {
+        let full = match dossier.parts.get(part) {
             Some(Part::Zone(_)) => format!("{part}{symbol}"),
             _ => symbol.to_owned(),
         };
@@ -179,26 +179,18 @@ fn labels(
         } else {
             tone
         };
-        let room = |words: &str| {
-            let wide = cells(words);
-            let x = (area.x + at.0).min(area.right().saturating_sub(wide));
-            Rect::new(x, area.y + at.1, wide, 1)
-        };
-        // Half a number is a wrong one: where two meet, the later keeps its symbol only.
-        let meets = taken.iter().any(|one| one.intersects(room(&words)));
-        let words = if meets { symbol.to_owned() } else { words };
-        let mut place = room(&words);
-        if let Some(one) = taken.iter().find(|one| one.intersects(place)) {
-            place.x = one.right().min(area.right().saturating_sub(place.width));
-        }
-        if taken.iter().any(|one| one.intersects(place)) {
-            return;
-        }
+        let is_zone = matches!(dossier.parts.get(part), Some(Part::Zone(_)));
+        // Half a number is a wrong one: where there is no room for all, the symbol stands alone.
+        let own = |x: u16, y: u16| !is_zone || raster.part(x, y) == Some(part);
+        let fits = [full.as_str(), symbol].into_iter().find_map(|words| {
+            let place = free_place(area, (at, cells(words)), &taken, &own)?;
+            Some((words, place))
+        });
+        let Some((words, place)) = fits else { return };
         taken.push(place);
-        let x = place.x;
-        let used = ink.put((x, area.y + at.1), &words, tone, cells(&words));
+        ink.put((place.x, place.y), words, tone, place.width);
         if let Some(act) = part_act(part) {
-            ink.touch(Rect::new(x, area.y + at.1, used, 1), act);
+            ink.touch(place, act);
         }
     };
     for part in 0..dossier.parts.len() {
@@ -228,6 +220,67 @@ fn labels(
         );
         let name = dossier.id(*joint).unwrap_or_default();
         put(*joint, at, (name, Tone::Board));
+    }
+    part_neighbours(ink, &taken);
+}
+
+/// How far a label may be moved from its middle so that it stands free, cells across and down;
+/// the nearest first.
+const MOVES: [(i32, i32); 17] = [
+    (0, 0),
+    (-1, 0),
+    (1, 0),
+    (-2, 0),
+    (2, 0),
+    (0, -1),
+    (0, 1),
+    (-3, 0),
+    (3, 0),
+    (-1, -1),
+    (1, -1),
+    (-1, 1),
+    (1, 1),
+    (-4, 0),
+    (4, 0),
+    (5, 0),
+    (6, 0),
+];
+
+/// Returns the place nearest to a label's own that keeps a cell between it and every other
+/// label. `own` tells whether a label may begin in a cell: no name may lie in another zone.
+fn free_place(
+    area: Rect,
+    ((x, y), wide): ((u16, u16), u16),
+    taken: &[Rect],
+    own: &dyn Fn(u16, u16) -> bool,
+) -> Option<Rect> {
+    let moved = |(across, down): (i32, i32)| {
+        let x = u16::try_from(i32::from(x) + across).ok()?;
+        let y = u16::try_from(i32::from(y) + down).ok()?;
+        if !own(x, y) || area.height <= y {
+            return None;
+        }
+        let x = (area.x + x).min(area.right().saturating_sub(wide));
+        let place = Rect::new(x, area.y + y, wide, 1);
+        let around = Rect {
+            x: place.x.saturating_sub(1),
+            width: wide + 2,
+            ..place
+        };
+        let is_free = !taken.iter().any(|one| one.intersects(around));
+        (is_free && wide <= area.width).then_some(place)
+    };
+    MOVES.into_iter().find_map(moved)
+}
+
+/// Where one cell alone parts two labels, it is left blank: no line of the drawing may make one
+/// word of them.
+fn part_neighbours(ink: &mut Ink<'_>, labels: &[Rect]) {
+    for one in labels {
+        let beside = |other: &&Rect| other.y == one.y && other.x == one.right() + 1;
+        if labels.iter().any(|other| beside(&other)) {
+            ink.put((one.right(), one.y), " ", Tone::Chalk, 1);
+        }
     }
 }
 
@@ -429,7 +482,7 @@ fn of_joint(roll: &mut Roll, joint: &JointSeen) {
     if !joint.decision.is_empty() {
         roll.wrap(&format!("settled: {}", joint.settled()), Tone::Chalk);
     }
-    let grams: f64 = joint.cups.iter().map(|cup| cup.grams).sum();
+    let grams = joint.grams();
     if 0.0 < grams {
         roll.wrap(&format!("{grams:.0} g mixed for it"), Tone::Chalk);
     }

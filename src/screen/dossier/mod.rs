@@ -8,6 +8,7 @@ mod classes;
 mod dots;
 mod joints;
 mod layers;
+mod legend;
 mod map;
 mod photos;
 mod pixels;
@@ -28,6 +29,7 @@ use super::sight::Sight;
 use super::view::View;
 
 pub use classes::MapMark;
+pub(super) use legend::legend;
 pub use seen::{Dossier, Part, Shown};
 
 /// From this width on all leaves are named, cells.

@@ -1,10 +1,11 @@
 //! The leaf of photographs: before and after side by side, what there is and what is missing.
 
+use chrono::{DateTime, FixedOffset};
 use ratatui::layout::Rect;
 
 use crate::deed::PhotoKept;
 use crate::reckon::counted;
-use crate::standing::{PhotoMissing, PhotoSeen};
+use crate::standing::{PhotoRow, PhotoSeen};
 
 use super::super::column::Column;
 use super::super::hand::list_skip;
@@ -20,16 +21,8 @@ use super::seen::{Dossier, Shown};
 /// Draws the leaf.
 pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dossier) {
     let part = pane.view.dossier.part;
-    let id = dossier.id(part);
-    let photos = dossier.photos_of(part);
-    let missing: Vec<&PhotoMissing> = dossier
-        .photos
-        .missing
-        .iter()
-        .filter(|it| it.target.as_deref() == id)
-        .collect();
     let mut roll = Roll::new(area.width);
-    all(&mut roll, pane, (&photos, &missing_lines(&missing)));
+    all(&mut roll, pane, dossier);
     let list = (roll.len() + 1).min(area.height / 2).max(3);
     let head = Rect { height: 1, ..area };
     ink.put(
@@ -103,58 +96,114 @@ fn side_by_side(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, pair: [Option<&P
     }
 }
 
-fn all(roll: &mut Roll, pane: &Pane<'_>, (photos, missing): (&[&PhotoSeen], &[(String, Tone)])) {
-    for (words, tone) in missing {
-        roll.wrap(words, *tone);
+/// What is missing first, then every photograph of the part in one row with its file; of the
+/// whole figure, those of its parts as well.
+fn all(roll: &mut Roll, pane: &Pane<'_>, dossier: &Dossier) {
+    let part = pane.view.dossier.part;
+    let id = dossier.id(part);
+    for (words, tone) in missing_lines(dossier, id) {
+        roll.wrap(&words, tone);
     }
+    let barring = dossier.photos.missing.iter();
+    let barring = barring.filter(|it| it.before_work && !it.said).count();
+    if id.is_none() && 0 < barring {
+        let words = counted(barring, "photograph");
+        let words = format!("▲ {words} of its parts missing before work: told below ↓");
+        roll.wrap(&words, Tone::Bole);
+    }
+    let photos = dossier.photos_of(part);
     if photos.is_empty() {
         let words = "← → turns to another part; `knuckle photo` takes files in";
         roll.wrap(words, Tone::Rubbed);
-        return;
     }
     let skip = list_skip(pane.view, photos.len());
     for (nth, photo) in photos.iter().skip(skip).take(9).enumerate() {
-        let filed = match &photo.filed {
-            Some(kept) => kept.file.clone(),
-            None => "no file yet".to_owned(),
-        };
-        let hour = times::hour(photo.at, pane.sight.now);
-        let how = match (&photo.filed, photo.late) {
-            (None, _) => "said",
-            (Some(_), None) => "taken in",
-            (Some(_), Some(_)) => "▲ late, taken in",
-        };
-        let words = format!("{:<16} {how} {hour} by {}", photo.station, photo.by);
-        roll.pick(nth + 1, &words, &filed);
+        let (words, file) = row(photo, pane.sight.now);
+        roll.pick(nth + 1, &words, &file);
     }
     if 9 < photos.len() {
         let words = format!("0 more: {} in all", counted(photos.len(), "photograph"));
         roll.wrap(&words, Tone::Gilt);
     }
+    let picked = pane.view.dossier.photo.unwrap_or(0);
+    if let Some(photo) = photos.get(picked) {
+        roll.wrap(&in_full(photo, pane.sight.now), Tone::Rubbed);
+    }
+    if id.is_none() {
+        of_parts(roll, dossier, pane.sight.now);
+    }
+}
+
+/// A photograph in a row: its station and how it stands, and its file.
+fn row(photo: &PhotoRow<'_>, now: DateTime<FixedOffset>) -> (String, String) {
+    let how = match (photo.filed, photo.filed.and_then(|filed| filed.late)) {
+        (None, _) => "◇ said",
+        (Some(_), None) => "● taken in",
+        (Some(_), Some(_)) => "▲ late, taken in",
+    };
+    let at = photo.filed.or(photo.said);
+    let hour = at.map_or_else(String::new, |at| times::hour(at.at, now));
+    let file = photo.file().map_or("no file yet", |kept| {
+        // All files lie in that folder.
+        kept.file.strip_prefix("photos/").unwrap_or(&kept.file)
+    });
+    let words = format!("{:<16} {how} {hour}", photo.station);
+    (words, file.to_owned())
+}
+
+/// All that is known of a photograph: who said it, who took it in, its file and its hash.
+fn in_full(photo: &PhotoRow<'_>, now: DateTime<FixedOffset>) -> String {
+    let told = |one: &PhotoSeen| {
+        let hour = times::hour(one.at, now);
+        format!("{hour} by {} (line {})", one.by, one.line)
+    };
+    let mut said = vec![photo.station.to_owned()];
+    said.extend(photo.said.map(|one| format!("said {}", told(one))));
+    said.extend(photo.filed.map(|one| format!("taken in {}", told(one))));
+    said.push(photo.file().map_or_else(
+        || "no file yet".to_owned(),
+        |kept| format!("{}, SHA-256 {}", kept.file, kept.sha256),
+    ));
+    said.join(" · ")
+}
+
+/// The photographs of all parts of the figure, part by part.
+fn of_parts(roll: &mut Roll, dossier: &Dossier, now: DateTime<FixedOffset>) {
+    let parts = (1..dossier.parts.len()).map(|part| (part, dossier.photos_of(part)));
+    for (part, photos) in parts {
+        let id = dossier.id(part);
+        let missing = missing_lines(dossier, id);
+        if missing.is_empty() && photos.is_empty() {
+            continue;
+        }
+        roll.wrap(&dossier.part_name(part), Tone::Gilt);
+        for (words, tone) in missing {
+            roll.wrap(&format!("  {words}"), tone);
+        }
+        for photo in &photos {
+            let (words, file) = row(photo, now);
+            let tone = photo.filed.map_or(Tone::Gilt, |_| Tone::Chalk);
+            roll.wrap(&format!("  {words}  {file}"), tone);
+        }
+    }
 }
 
 /// What is missing of a part, a line for each sort of it, as `▲ missing: front, back`.
-fn missing_lines(missing: &[&PhotoMissing]) -> Vec<(String, Tone)> {
-    const SAID: &str = "◇ said to be taken, no file here yet";
-    const BEFORE: &str = "▲ missing, nothing irreversible before";
-    const MISSING: &str = "▲ missing";
-    let sort = |it: &PhotoMissing| match (it.said, it.before_work) {
-        (true, _) => SAID,
-        (false, true) => BEFORE,
-        (false, false) => MISSING,
-    };
+fn missing_lines(dossier: &Dossier, id: Option<&str>) -> Vec<(String, Tone)> {
     let sorts = [
-        (BEFORE, Tone::Bole),
-        (MISSING, Tone::Bole),
-        (SAID, Tone::Gilt),
+        ("▲ missing, nothing irreversible before", true),
+        ("▲ missing", false),
     ];
-    let lines = sorts.into_iter().map(|(words, tone)| {
-        let of_it = missing.iter().filter(|it| sort(it) == words);
-        let stations: Vec<&str> = of_it.map(|it| it.station.as_str()).collect();
-        (words, stations, tone)
+    let lines = sorts.into_iter().map(|(words, before_work)| {
+        let missing =
+            dossier.photos.missing.iter().filter(|it| {
+                !it.said && it.before_work == before_work && it.target.as_deref() == id
+            });
+        let stations: Vec<&str> = missing.map(|it| it.station.as_str()).collect();
+        (words, stations.join(", "))
     });
     lines
-        .filter(|(_, stations, _)| !stations.is_empty())
-        .map(|(words, stations, tone)| (format!("{words}: {}", stations.join(", ")), tone))
+        .filter(|(_, stations)| !stations.is_empty())
+        .map(|(words, stations)| (format!("{words}: {stations}"), Tone::Bole))
         .collect()
 }

@@ -8,7 +8,7 @@ use crate::card::{Figure, Outline, PlacedShape};
 use crate::deed::{ChipRead, PhotoKept, Stamp};
 use crate::shop::Picture;
 use crate::standing::{
-    AirSeries, CoatPoint, Hollow, House, JointSeen, Layers, MoistureSeries, PhotoSeen, Photos,
+    AirSeries, CoatPoint, Hollow, House, JointSeen, Layers, MoistureSeries, PhotoRow, Photos,
     Repaint, WordPoint, ZoneFacts, coats, hollow, joints, layers, moisture, moisture_target,
     photos, repaint, room_air, test_words, zone_facts,
 };
@@ -263,10 +263,13 @@ impl Dossier {
         parts
     }
 
-    /// Returns the photographs of a part: those that can be looked at before those whose file
-    /// is not here, each the last first.
-    pub fn photos_of(&self, part: usize) -> Vec<&PhotoSeen> {
-        let mut photos: Vec<&PhotoSeen> = self.photos.of(self.id(part)).collect();
+    /// Returns the photographs of a part that were taken, what a hand said in one row with its
+    /// file: those that can be looked at before those whose file is not here, each the last
+    /// first.
+    pub fn photos_of(&self, part: usize) -> Vec<PhotoRow<'_>> {
+        let list = self.photos.list().into_iter();
+        let here = |row: &PhotoRow<'_>| row.target == self.id(part) && row.missing.is_none();
+        let mut photos: Vec<PhotoRow<'_>> = list.filter(here).collect();
         photos.reverse();
         photos.sort_by_key(|photo| photo.filed.is_none());
         photos
@@ -277,8 +280,8 @@ impl Dossier {
     pub fn pair(&self, part: usize, picked: Option<usize>) -> [Option<&PhotoKept>; 2] {
         let (first, last) = self.photos.before_and_after(self.id(part));
         let all = self.photos_of(part);
-        let chosen = picked.and_then(|picked| all.get(picked)).copied();
-        let second = chosen.filter(|photo| photo.filed.is_some()).or(last);
+        let chosen = picked.and_then(|picked| all.get(picked));
+        let second = chosen.and_then(|photo| photo.filed).or(last);
         let second = second.filter(|it| first.is_none_or(|first| first.line != it.line));
         [first, second].map(|photo| photo.and_then(|photo| photo.filed.as_ref()))
     }
