@@ -189,8 +189,8 @@ impl DayKept {
 #[cfg(test)]
 mod tests {
     use super::Numbers;
-    use crate::now::Zone;
-    use crate::report::{DayPage, DaySpan, PageAsk, PageRow, Point};
+    use crate::card::Shop;
+    use crate::report::{DayPage, DaySpan, PageAsk, PageRow, Point, zone_of};
     use chrono::{DateTime, NaiveDate};
 
     fn page(rows: [&[(&str, u64)]; 2]) -> DayPage {
@@ -208,7 +208,7 @@ mod tests {
         });
         DayPage {
             shop: String::new(),
-            ask: PageAsk::whole(DaySpan::day(day, Zone::Named(chrono_tz::Tz::UTC))),
+            ask: PageAsk::whole(DaySpan::day(day, zone_of(&Shop::default()))),
             as_of: DateTime::default(),
             points: points.collect(),
         }
