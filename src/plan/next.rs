@@ -189,17 +189,17 @@ impl Look<'_> {
             let closing = self.closing(figure, list, &offer.work);
             self.tell(&mut choice, closing, (promised, left));
             let size = lay_tonight(self.house, (figure, &offer.work), self.now);
-            let last = size.as_ref().and_then(|size| size.last);
+            let lay_until = size.as_ref().and_then(|size| size.last);
             let no_hour = size.as_ref().is_some_and(|size| size.last.is_none());
-            if let (Some(last), None) = (last, closing) {
-                let hour = last.format("%a %H:%M");
+            if let (Some(until), None) = (lay_until, closing) {
+                let hour = until.format("%a %H:%M");
                 choice.lost = format!("after {hour} its size waits for another night");
             }
             let size = size.into_iter().flat_map(|size| size.words);
             let asked = self.asked(figure);
             choice.why.splice(0..0, asked.chain(size));
             found.push(Candidate {
-                closes: closing.and_then(|view| view.closes).or(last),
+                closes: closing.and_then(|view| view.closes).or(lay_until),
                 no_hour,
                 pressure,
                 at_hand: self.was_at(figure),

@@ -203,12 +203,12 @@ struct Parts {
     rows: usize,
 }
 
-fn parts(pane: &Pane<'_>, page: &DayPage, width: u16) -> Parts {
+fn parts(pane: &Pane<'_>, paper: &DayPage, width: u16) -> Parts {
     let mut parts = Parts {
         all: Vec::new(),
         rows: 0,
     };
-    for point in &page.points {
+    for point in &paper.points {
         let none = match point.none() {
             Some(NOT_RECKONED) if pane.sight.reckoning => ": reckoning…".to_owned(),
             Some(none) => format!(": {none}"),

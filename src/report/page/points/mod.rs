@@ -192,11 +192,11 @@ impl Day<'_> {
     }
 
     fn deviations(&self) -> Vec<PageRow> {
-        self.told(|deed| match deed {
-            Deed::Deviated(_) | Deed::Discarded(_) | Deed::SentBack(_) | Deed::ClockJumped(_) => {
-                true
-            }
-            _ => false,
+        self.told(|deed| {
+            matches!(
+                deed,
+                Deed::Deviated(_) | Deed::Discarded(_) | Deed::SentBack(_) | Deed::ClockJumped(_)
+            )
         })
     }
 
