@@ -245,10 +245,12 @@ impl<'a> Told<'a> {
             "late",
             "then 90 %",
             "then 50 %",
+            "then late",
         ];
         let mut rows = vec![head.map(str::to_owned)];
         if self.then.is_none() {
-            rows = vec![["figure", "90 %", "50 %", "promised", "late", "", ""].map(str::to_owned)];
+            let plain = ["figure", "90 %", "50 %", "promised", "late", "", "", ""];
+            rows = vec![plain.map(str::to_owned)];
         }
         rows.extend(self.rows().map(|(row, then)| {
             [
@@ -264,6 +266,8 @@ impl<'a> Told<'a> {
                 then.map_or_else(String::new, |then| {
                     self.shift((row, row.fifty), then, then.fifty)
                 }),
+                then.and_then(|then| then.risk)
+                    .map_or_else(String::new, percent),
             ]
         }));
         paper.columns(&rows)?;

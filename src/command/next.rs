@@ -6,7 +6,7 @@ use super::opened::Opened;
 use super::paper::Paper;
 use super::{NextArgs, names};
 use crate::deed::{Offered, Picked};
-use crate::plan::{Choice, NextAsk, held_back, next};
+use crate::plan::{Choice, NextAsk, hands_after, held_back, next};
 use crate::shop::Keeper;
 use crate::standing::{Book, Intent};
 use crate::trouble::{ExitKind, Trouble};
@@ -62,10 +62,22 @@ pub(super) fn run(
         paper.line(&format!("   why: {}", choice.why.join("; ")))?;
         paper.line(&format!("   if left: {}", choice.lost))?;
     }
+    for words in after(shop, args, &keeper) {
+        paper.line(&words)?;
+    }
     for (figure, why) in held_back(keeper.house(), damaged(&keeper)) {
         paper.line(&format!("not offered: {figure}: {why}"))?;
     }
     Ok(ExitKind::Well)
+}
+
+/// What comes after the time at hand, where that runs to the closing of the doors.
+fn after(shop: &Opened, args: &NextArgs, keeper: &Keeper) -> Vec<String> {
+    let ask = NextAsk {
+        minutes: args.minutes.map(f64::from),
+        ..NextAsk::default()
+    };
+    hands_after(keeper.house(), &ask, shop.now)
 }
 
 fn headline(shop: &Opened, choice: &Choice) -> String {

@@ -10,6 +10,7 @@ use super::paper::Paper;
 use super::{RecallArgs, names};
 use crate::reckon::{Celsius, Percent};
 use crate::report::{AirAsk, Archive, Found, Recalled, book_name, group, tell};
+use crate::shop::load_figure;
 use crate::standing::{Book, Reach};
 use crate::trouble::{ExitKind, Trouble};
 
@@ -66,8 +67,12 @@ pub(super) fn run(
             return Err(nothing_asked());
         };
         let found = archive.of_figure(&figure, args.zone.as_deref());
+        let recalled = found.map_err(fault)?;
+        if let (Some(zone), true) = (&args.zone, recalled.is_empty()) {
+            place_known(shop, &figure, zone).map_err(|trouble| *trouble)?;
+        }
         Found {
-            recalled: found.map_err(fault)?,
+            recalled,
             ..Found::default()
         }
     } else if args.humidity_above.is_some() || args.colder_than.is_some() {
@@ -94,6 +99,23 @@ fn nothing_asked() -> Trouble {
     Trouble::new(ExitKind::Misuse, "nothing is asked")
         .at("recall")
         .remedy("name words, --lot LOT, --figure FIGURE, --humidity-above 80% or --colder-than 12C")
+}
+
+/// A place at which nothing was used is known all the same, else its name is a slip. Of a figure
+/// whose card cannot be read nobody knows the places.
+fn place_known(shop: &Opened, figure: &str, place: &str) -> Result<(), Box<Trouble>> {
+    let Some(card) = load_figure(shop.disk.as_ref(), &shop.folder, figure) else {
+        return Ok(());
+    };
+    let zones = card.zones.iter().map(|zone| zone.id.as_str());
+    let joints = card.joints.iter().map(|joint| joint.id.as_str());
+    let panels = card.panels.iter().map(|panel| panel.id.as_str());
+    let all = zones.chain(joints).chain(panels);
+    if all.clone().any(|known| known == place) {
+        return Ok(());
+    }
+    let no = format!("no zone, joint or panel of {figure}");
+    Err(Box::new(names::unknown((&no, "--zone"), place, all)))
 }
 
 /// A lot that nobody used is known all the same, else its name is a slip.

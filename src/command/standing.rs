@@ -35,6 +35,8 @@ struct FloorJson<'a> {
     step: Option<&'a str>,
     /// What it waits for; empty when hands may go on.
     waits_for: &'a str,
+    /// Since when, RFC 3339 in the shop's zone; `null` when hands may go on.
+    since: Option<String>,
     /// The clock that matters next, in words, or `null`.
     clock: Option<&'static str>,
     /// Its deadline, RFC 3339 in the shop's zone, or `null`.
@@ -135,7 +137,9 @@ fn floor_row(shop: &Opened, house: House<'_>, row: &FloorRow) -> [String; 5] {
     };
     let mut notes: Vec<String> = flaw_of(shop, &row.figure).into_iter().collect();
     if !row.waits_for.is_empty() {
-        notes.push(format!("waits for {}", row.waits_for));
+        let since = row.since.map(|at| format!("since {} ", shop.hour(at)));
+        let since = since.unwrap_or_default();
+        notes.push(format!("waits {since}for {}", row.waits_for));
     }
     if let Some(view) = &row.next {
         notes.push(format!(
@@ -245,6 +249,10 @@ fn floor_json<'a>(shop: &Opened, house: House<'_>, row: &'a FloorRow) -> FloorJs
         target: work.and_then(|work| work.target.as_deref()),
         step: row.doing.as_ref().map(|(_, step)| step.as_str()),
         waits_for: &row.waits_for,
+        since: row
+            .since
+            .filter(|_| !row.waits_for.is_empty())
+            .map(|at| shop.rfc3339(at)),
         clock: row.next.as_ref().map(|view| clock_name(view.clock)),
         clock_at: clock_at.map(|at| shop.rfc3339(at)),
         route_done,
@@ -518,7 +526,17 @@ fn ask_text(shop: &Opened, ask: &Ask) -> String {
             format!("{lead}: {hand}{when}")
         }
         Ask::Test { ready_word, .. } => format!("a test has to say {ready_word}"),
-        Ask::Hold { sign, may_sign } => format!("signature: {sign} (by {})", may_sign.join(", ")),
+        Ask::Hold {
+            sign,
+            may_sign,
+            refused,
+        } => {
+            let refused = refused.as_ref().map_or_else(String::new, |refused| {
+                let (by, why) = (&refused.stamp.by, &refused.why);
+                format!("; refused by {by}: {why}; put it right, then show it once more")
+            });
+            format!("signature: {sign} (by {}){refused}", may_sign.join(", "))
+        }
         Ask::Finished { .. } => "finished".to_owned(),
         Ask::SentBack { back_to, why } => format!("sent back to {back_to}: {why}"),
     }

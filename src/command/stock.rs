@@ -5,9 +5,9 @@ use serde::Serialize;
 
 use super::opened::Opened;
 use super::paper::Paper;
-use crate::plan::{LotStock, MaterialNeed, Stock, stock};
+use crate::plan::{Coming, LotStock, MaterialNeed, Stock, WeekNeed, coming, stock};
 use crate::reckon::counted;
-use crate::report::{amount, lot_remarks, money};
+use crate::report::{amount, lot_remarks, money, tomorrow};
 use crate::trouble::{ExitKind, Trouble};
 
 /// A lot with `--json`. Amounts are in `unit`: grams, millilitres or leaves.
@@ -49,8 +49,34 @@ struct NeedJson<'a> {
     need: f64,
     jobs: u32,
     largest: f64,
+    /// Lots of it in date.
+    lots: usize,
     left: Option<f64>,
     order: Option<f64>,
+}
+
+/// What a week needs of a material by one likely plan, with `--json`.
+#[derive(Debug, Serialize)]
+struct WeekJson<'a> {
+    /// `week`.
+    row: &'static str,
+    material: &'a str,
+    part: &'a str,
+    unit: &'static str,
+    /// The Monday of the week.
+    monday: String,
+    need: f64,
+}
+
+/// What work ahead takes and of which no lot in date is there, with `--json`.
+#[derive(Debug, Serialize)]
+struct LackingJson<'a> {
+    /// `lacking`.
+    row: &'static str,
+    /// What is lacking, in words.
+    what: &'a str,
+    jobs: u32,
+    within_four_weeks: u32,
 }
 
 /// Tells the shelf.
@@ -66,6 +92,14 @@ pub(super) fn run(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trou
         paper.objects(shelf.needs.iter().map(need_json))?;
     } else {
         tell(&shelf, &shop.cards.shop.money, paper)?;
+    }
+    let days = (shop.now, tomorrow(shop.now, shop.zone));
+    let coming = coming(keeper.house(), days, &shelf);
+    if paper.json {
+        paper.objects(week_rows(&coming))?;
+        paper.objects(coming.lacking.iter().map(lacking_json))?;
+    } else {
+        tell_weeks(&coming, paper)?;
     }
     for unknown in &shelf.unknown {
         paper.note(unknown);
@@ -89,6 +123,91 @@ fn tell(shelf: &Stock, word: &str, paper: &mut Paper<'_>) -> Result<(), Trouble>
     paper.line("what the routes still need, on the larger side")?;
     let rows: Vec<[String; 4]> = shelf.needs.iter().map(need_row).collect();
     paper.columns(&rows)
+}
+
+/// What the weeks need, and what stands nowhere.
+fn tell_weeks(coming: &Coming, paper: &mut Paper<'_>) -> Result<(), Trouble> {
+    paper.line("")?;
+    if coming.needs.is_empty() {
+        paper.line("the next four weeks need no reckoned amount")?;
+    } else {
+        paper.line("what the weeks need, as one likely plan of today begins the work")?;
+        let head = coming.weeks.iter();
+        let head = head.map(|day| format!("from {}", day.format("%-d %b")));
+        let rows = coming.needs.iter().map(week_row);
+        let head = columns("", head.collect(), "");
+        paper.columns(&std::iter::once(head).chain(rows).collect::<Vec<_>>())?;
+    }
+    if coming.lacking.is_empty() {
+        return Ok(());
+    }
+    paper.line("")?;
+    paper.line("taken by work ahead, and no lot in date on the shelf")?;
+    let rows = coming.lacking.iter().map(|(lack, jobs, soon)| {
+        let soon = match soon {
+            0 => "none of them within four weeks".to_owned(),
+            soon => format!("{soon} of them within four weeks"),
+        };
+        [lack.clone(), counted(*jobs, "job"), soon]
+    });
+    paper.columns(&rows.collect::<Vec<_>>())
+}
+
+fn week_row(need: &WeekNeed) -> [String; 6] {
+    let by_week = need.amounts.iter().map(|sum| {
+        if 0.0 < *sum {
+            amount(*sum, need.unit)
+        } else {
+            "–".to_owned()
+        }
+    });
+    let sum: f64 = need.amounts.iter().sum();
+    let left = match need.left {
+        None => "left not known",
+        Some(left) if left < sum => "not enough",
+        Some(_) => "enough",
+    };
+    columns(&named(&need.material, &need.part), by_week.collect(), left)
+}
+
+fn columns(name: &str, by_week: Vec<String>, left: &str) -> [String; 6] {
+    let mut by_week = by_week.into_iter();
+    let mut next = || by_week.next().unwrap_or_default();
+    let weeks = [next(), next(), next(), next()];
+    let [first, second, third, fourth] = weeks;
+    [
+        name.to_owned(),
+        first,
+        second,
+        third,
+        fourth,
+        left.to_owned(),
+    ]
+}
+
+/// One row for each material and week of which some is needed.
+fn week_rows(coming: &Coming) -> impl Iterator<Item = WeekJson<'_>> {
+    coming.needs.iter().flat_map(|need| {
+        let weeks = coming.weeks.iter().zip(&need.amounts);
+        let weeks = weeks.filter(|(_, amount)| 0.0 < **amount);
+        weeks.map(|(week, amount)| WeekJson {
+            row: "week",
+            material: &need.material,
+            part: &need.part,
+            unit: need.unit,
+            monday: week.to_string(),
+            need: rounded(*amount),
+        })
+    })
+}
+
+fn lacking_json((what, jobs, soon): &(String, u32, u32)) -> LackingJson<'_> {
+    LackingJson {
+        row: "lacking",
+        what,
+        jobs: *jobs,
+        within_four_weeks: *soon,
+    }
 }
 
 fn named(name: &str, part: &str) -> String {
@@ -160,6 +279,13 @@ fn need_row(need: &MaterialNeed) -> [String; 4] {
         (Some(left), _) => format!("left {}: enough", amount(left, need.unit)),
         _ => "what is left is not known: look".to_owned(),
     };
+    let order = match need.lots {
+        0 => format!(
+            "no lot in date on the shelf: order {}",
+            amount(need.need, need.unit)
+        ),
+        _ => order,
+    };
     [
         named(&need.material, &need.part),
         amount(need.need, need.unit),
@@ -202,6 +328,7 @@ fn need_json(need: &MaterialNeed) -> NeedJson<'_> {
         need: rounded(need.need),
         jobs: need.jobs,
         largest: rounded(need.largest),
+        lots: need.lots,
         left: need.left.map(rounded),
         order: need.order.map(rounded),
     }

@@ -201,7 +201,7 @@ pub fn prepare_usual(
     tomorrow: FixedOffset,
     now: DateTime<FixedOffset>,
 ) -> Prepared {
-    prepare(house, &usual(tomorrow), now).as_far_as_can_be_waited()
+    prepare(house, &usual(tomorrow), now).within_patience()
 }
 
 /// As [`prepare`], with what `change` would shift beside it: both with the same luck and the same
@@ -318,7 +318,7 @@ impl Prepared {
 
     /// Returns the same as far as it can be waited for: a shop with very much ahead is run
     /// through fewer times.
-    fn as_far_as_can_be_waited(self) -> Self {
+    fn within_patience(self) -> Self {
         if self.project.jobs.len() <= MOST_WALKS {
             return self;
         }

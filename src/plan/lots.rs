@@ -12,7 +12,7 @@ use crate::standing::{
 };
 
 /// The operation that sizes and leafs a panel.
-const LEAFING: &str = "size-and-leaf";
+pub(super) const LEAFING: &str = "size-and-leaf";
 
 /// The clocks of size that lies somewhere.
 const TACK: [ClockName; 3] = [

@@ -15,11 +15,14 @@ mod ahead_job;
 mod beside;
 mod board;
 mod chance;
+mod coming;
 mod crew;
 mod follow;
 mod forecast;
 mod free;
+mod hands_after;
 mod hours;
+mod lay_tonight;
 mod leaf_time;
 mod leafing;
 mod loops;
@@ -44,10 +47,12 @@ mod uses;
 pub use ahead::{DAYS, ahead};
 pub use beside::{Beside, is_told, simulate_beside};
 pub use board::{Board, Luck, Placed};
+pub use coming::{Coming, WEEKS, WeekNeed, coming};
 pub use forecast::{
     AT_RISK_PERCENT, COARSE_RUNS, Forecast, ForecastAsk, Outcome, PathStop, Prepared, RUNS, SEED,
     Shift, Shifted, forecast, noted, prepare, prepare_usual, prepare_what_if,
 };
+pub use hands_after::hands_after;
 pub use hours::{Present, noon_after, presence};
 pub use leafing::Piece;
 pub use lots::waiting_panels;
@@ -63,7 +68,7 @@ pub use ruler::Certainty;
 pub use simulate::{Runs, Turns, simulate};
 pub use slots::Slots;
 pub use spent::{BLOCKS, Hands, Spent, block_of, hands_when, spent};
-pub use stock::{LotStock, MaterialNeed, Stock, stock};
+pub use stock::{LotStock, MaterialNeed, Stock, WorkNeed, stock};
 pub use uses::{BlockUse, LotUse, Tin, used_by_block, uses};
 
 use crate::card::Mark;

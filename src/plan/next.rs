@@ -13,13 +13,15 @@ use chrono::{DateTime, Duration, FixedOffset, NaiveDate};
 
 use super::ahead::Sittings;
 use super::hours::presence;
+use super::lay_tonight::lay_tonight;
 use super::picks::Habits;
-use crate::card::{Checklist, ClockName, Mark};
+use crate::card::{Checklist, ClockName, GateKind, Mark};
 use crate::deed::Work;
 use crate::reckon::counted;
 use crate::standing::{
-    Ask, ClockState, ClockView, House, OpensBy, Prompt, Stage, air_conflicts, clock_views,
-    flaws_of, gates_ahead, hours_between, offers, prompt, shut_in_front,
+    Ask, ClockState, ClockView, HoldRefused, House, Matter, OpenMatter, OpensBy, Prompt, Stage,
+    Verdict, air_conflicts, clock_views, flaws_of, gates_ahead, hours_between, offers, prompt,
+    shut_in_front,
 };
 
 /// How many choices are given (own choice: more is a list, not an answer).
@@ -32,15 +34,22 @@ const LOOK_MIN: f64 = 10.0;
 /// judgement: the next chance is tomorrow at the same hour).
 const PRESSES_H: f64 = 24.0;
 
+/// An answer to a question is told beside the work for so many days (own choice: what was
+/// answered last week is known).
+const ANSWER_DAYS: i64 = 3;
+
 /// Why a signature comes first.
 const SIGNATURE: &str = "waits for a signature";
+
+/// Why what was refused comes before what is only open.
+const REFUSED: &str = "not signed: refused";
 
 /// What is asked.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct NextAsk<'a> {
     /// Who asks; anybody's work without it.
     pub by: Option<&'a str>,
-    /// Minutes at hand; until the doors close without it.
+    /// Minutes at hand, of which those count until the doors close; all of these without it.
     pub minutes: Option<f64>,
     /// Figures whose journal is not sound: nothing of them is offered.
     pub damaged: &'a [String],
@@ -81,6 +90,8 @@ struct Candidate {
     choice: Choice,
     /// When its window closes, where that presses.
     closes: Option<DateTime<FixedOffset>>,
+    /// The ruler finds no hour of tonight for its size: only its ground can be made ready.
+    no_hour: bool,
     /// Walks left to each day left of the promise.
     pressure: f64,
     /// The hand was on this figure last.
@@ -93,7 +104,7 @@ pub fn next(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffset>) -> 
         house,
         now,
         by: ask.by,
-        minutes: ask.minutes.unwrap_or_else(|| until_closing(house, now)),
+        minutes: until_closing(house, now).min(ask.minutes.unwrap_or(f64::INFINITY)),
         clocks: clock_views(house, now),
         sittings: Sittings::of(house, now),
         habits: Habits::of(house, ask.by),
@@ -106,8 +117,9 @@ pub fn next(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffset>) -> 
     all.sort_by(|a, b| {
         let habit = |it: &Candidate| look.habits.share(&it.choice.work.operation);
         let closes = |it: &Candidate| it.closes.map_or(i64::MAX, |at| at.timestamp());
-        closes(a)
-            .cmp(&closes(b))
+        a.no_hour
+            .cmp(&b.no_hour)
+            .then_with(|| closes(a).cmp(&closes(b)))
             .then(b.choice.open.cmp(&a.choice.open))
             .then(b.pressure.total_cmp(&a.pressure))
             .then_with(|| habit(b).total_cmp(&habit(a)))
@@ -174,10 +186,21 @@ impl Look<'_> {
             let Some(mut choice) = choice.filter(|it| it.minutes <= self.minutes) else {
                 continue;
             };
-            let closing = self.closing(figure, &offer.work);
+            let closing = self.closing(figure, list, &offer.work);
             self.tell(&mut choice, closing, (promised, left));
+            let size = lay_tonight(self.house, (figure, &offer.work), self.now);
+            let lay_until = size.as_ref().and_then(|size| size.last);
+            let no_hour = size.as_ref().is_some_and(|size| size.last.is_none());
+            if let (Some(until), None) = (lay_until, closing) {
+                let hour = until.format("%a %H:%M");
+                choice.lost = format!("after {hour} its size waits for another night");
+            }
+            let size = size.into_iter().flat_map(|size| size.words);
+            let asked = self.asked(figure);
+            choice.why.splice(0..0, asked.chain(size));
             found.push(Candidate {
-                closes: closing.and_then(|view| view.closes),
+                closes: closing.and_then(|view| view.closes).or(lay_until),
+                no_hour,
                 pressure,
                 at_hand: self.was_at(figure),
                 choice,
@@ -208,19 +231,40 @@ impl Look<'_> {
         last.is_some_and(|last| Some(last.by.as_str()) == self.by)
     }
 
+    /// The questions about a figure that nobody answered, or somebody within these days.
+    fn asked(&self, figure: &str) -> impl Iterator<Item = String> + use<'_> {
+        let since = self.now - Duration::days(ANSWER_DAYS);
+        let matters = self.house.figure(figure).into_iter();
+        let matters = matters.flat_map(|standing| &standing.matters);
+        let questions = matters.filter(move |open| {
+            let answer = open.answer.as_ref();
+            let is_fresh = answer.is_none_or(|(_, _, stamp)| since <= stamp.at);
+            open.matter == Matter::Question && is_fresh
+        });
+        questions.map(question_words)
+    }
+
     /// A walk that is open, if hands can go on with it now.
     fn open(&self, figure: &str, work: &Work, list: &Checklist) -> Option<Choice> {
         let front = prompt(self.house, figure, work, self.now)?;
+        if let Ask::Hold {
+            refused: Some(refused),
+            ..
+        } = &front.ask
+        {
+            return self.put_right((figure, work), &front, refused);
+        }
         let signs = matches!(&front.ask, Ask::Hold { may_sign, .. }
             if self.by.is_none_or(|by| may_sign.iter().any(|it| it == by)));
         if !signs && (!self.may(list.trade) || !self.can_go_on(&front)) {
             return None;
         }
-        if let Ask::Gate(_) = &front.ask {
-            let shut = shut_in_front(self.house, figure, work, self.now);
-            if shut.iter().any(|it| it.hard && !by_hand(&it.opens_by)) {
-                return None;
-            }
+        let shut = match front.ask {
+            Ask::Gate(_) => shut_in_front(self.house, figure, work, self.now),
+            _ => Vec::new(),
+        };
+        if shut.iter().any(keeps_shut) {
+            return None;
         }
         let short = signs || matches!(front.ask, Ask::Test { .. });
         let minutes = if short {
@@ -229,6 +273,9 @@ impl Look<'_> {
             self.sittings.first(figure, work).unwrap_or(LOOK_MIN)
         };
         let mut why = vec![format!("open: {}", list.title)];
+        if !shut.is_empty() {
+            why.insert(0, shut_words(&shut));
+        }
         if signs {
             why.insert(0, SIGNATURE.to_owned());
         }
@@ -243,9 +290,34 @@ impl Look<'_> {
         })
     }
 
+    /// A hold point that was refused is for the hands that showed it.
+    fn put_right(
+        &self,
+        (figure, work): (&str, &Work),
+        front: &Prompt,
+        refused: &HoldRefused,
+    ) -> Option<Choice> {
+        let is_mine = |by: &str| front.hands.iter().any(|hand| hand == by);
+        self.by.is_none_or(is_mine).then(|| {
+            let (by, day) = (
+                &refused.stamp.by,
+                refused.stamp.at.format("%a %-d %b %H:%M"),
+            );
+            Choice {
+                figure: figure.to_owned(),
+                work: work.clone(),
+                open: true,
+                act: "Put right what was refused, then show it once more".to_owned(),
+                minutes: LOOK_MIN,
+                why: vec![format!("{REFUSED} by {by} on {day}: {}", refused.why)],
+                lost: String::new(),
+            }
+        })
+    }
+
     fn can_go_on(&self, front: &Prompt) -> bool {
         match &front.ask {
-            Ask::Gate(verdict) => by_hand(&verdict.opens_by) || !verdict.hard,
+            Ask::Gate(verdict) => !keeps_shut(verdict),
             Ask::Wait { ready, .. } => *ready,
             Ask::Test { clocks, .. } => clocks.is_empty() || clocks.iter().any(|it| self.comes(it)),
             Ask::Hold { .. } | Ask::Finished { .. } | Ask::SentBack { .. } => false,
@@ -260,13 +332,19 @@ impl Look<'_> {
         view.state != ClockState::Frozen && at.is_none_or(|at| at <= self.now + hand)
     }
 
-    /// A walk that could be begun: its gates are open or a hand opens them, and its air is fit.
+    /// A walk that could be begun: its gates are open or a hand opens them, and nothing in its
+    /// air harms it.
     fn begin(&self, figure: &str, work: &Work, list: &Checklist) -> Option<Choice> {
-        let shut = gates_ahead(self.house, figure, work, self.now);
-        let mut shut = shut.iter().filter(|it| it.hard && !it.open);
-        if shut.any(|verdict| !by_hand(&verdict.opens_by)) {
+        let mut shut = gates_ahead(self.house, figure, work, self.now);
+        shut.retain(|verdict| !verdict.open);
+        if shut.iter().any(keeps_shut) {
             return None;
         }
+        let gates = if shut.is_empty() {
+            "its gates open".to_owned()
+        } else {
+            shut_words(&shut)
+        };
         if !air_conflicts(self.house, figure, &work.operation, self.now).is_empty() {
             return None;
         }
@@ -277,13 +355,20 @@ impl Look<'_> {
             open: false,
             act: format!("Begin {}", list.title),
             minutes,
-            why: vec!["next on its route, its gates open by hand, its air fit".to_owned()],
+            why: vec![format!("next on its route, {gates}")],
             lost: String::new(),
         })
     }
 
-    /// The clock of this work or its place whose closing presses most.
-    fn closing(&self, figure: &str, work: &Work) -> Option<&ClockView> {
+    /// The clock of this work whose closing presses most, or that of the coat below, where the
+    /// work lays the next one.
+    fn closing(&self, figure: &str, list: &Checklist, work: &Work) -> Option<&ClockView> {
+        let steps = list.steps.iter().flat_map(|step| &step.gates);
+        let mut gates = list.gates.iter().chain(steps);
+        let recoats = gates.any(|ask| ask.gate == GateKind::Recoat);
+        let is_below = |view: &ClockView| {
+            recoats && view.clock == ClockName::Recoat && view.work.target == work.target
+        };
         let tied = [
             ClockName::TackEdge,
             ClockName::TackFlat,
@@ -296,7 +381,7 @@ impl Look<'_> {
         let presses = self.now + Duration::minutes(whole(self.minutes + PRESSES_H * 60.0));
         let here = self.clocks.iter().filter(|view| {
             view.figure == figure
-                && view.work.target == work.target
+                && (view.work == *work || is_below(view))
                 && tied.contains(&view.clock)
                 && view.closes.is_some_and(|at| self.now < at && at <= presses)
         });
@@ -318,7 +403,10 @@ impl Look<'_> {
                 counted(left, "walk")
             )
         });
-        let signs = choice.why.iter().any(|it| it == SIGNATURE);
+        let signs = choice
+            .why
+            .iter()
+            .any(|it| it == SIGNATURE || it.starts_with(REFUSED));
         if let Some((view, at)) = closing.and_then(|view| Some((view, view.closes?))) {
             let hour = at.format("%a %H:%M");
             choice
@@ -345,6 +433,12 @@ impl Look<'_> {
     }
 }
 
+/// Whether a gate keeps work back now: no hand opens it, or air that was read just now does not
+/// fit. Where it only warns, somebody may have a reason to go on; nobody is sent there.
+fn keeps_shut(verdict: &Verdict) -> bool {
+    verdict.unfit_air || (verdict.hard && !by_hand(&verdict.opens_by))
+}
+
 fn by_hand(opens_by: &OpensBy) -> bool {
     match opens_by {
         OpensBy::Nothing
@@ -356,7 +450,27 @@ fn by_hand(opens_by: &OpensBy) -> bool {
     }
 }
 
-fn whole(minutes: f64) -> i64 {
+/// The gates that are shut, each with why.
+fn shut_words(shut: &[Verdict]) -> String {
+    let told = |verdict: &Verdict| format!("{} ({})", verdict.name, verdict.why);
+    let told: Vec<String> = shut.iter().map(told).collect();
+    format!("shut till a hand opens it: {}", told.join(", "))
+}
+
+/// A question from the bench with its answer.
+fn question_words(open: &OpenMatter) -> String {
+    let (by, day) = (&open.stamp.by, open.stamp.at.format("%-d %b"));
+    let asked = format!("{by} asked on {day}: {}", open.what);
+    match &open.answer {
+        None => format!("{asked} (not answered yet)"),
+        Some((accepted, why, stamp)) => {
+            let yes = if *accepted { "answered" } else { "refused" };
+            format!("{asked} ({yes} by {}: {why})", stamp.by)
+        }
+    }
+}
+
+pub(super) fn whole(minutes: f64) -> i64 {
     #[expect(
         clippy::cast_possible_truncation,
         reason = "held within a century just here"

@@ -22,8 +22,25 @@ pub struct Stock {
     pub lots: Vec<LotStock>,
     /// What the routes still need, by material.
     pub needs: Vec<MaterialNeed>,
+    /// The same, work by work.
+    pub by_work: Vec<WorkNeed>,
     /// What could not be reckoned, in words.
     pub unknown: Vec<String>,
+}
+
+/// What one work ahead needs of one material.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WorkNeed {
+    /// Figure id.
+    pub figure: String,
+    /// The work.
+    pub work: Work,
+    /// Material id.
+    pub material: String,
+    /// `a`, `b` or empty.
+    pub part: String,
+    /// How much, in the unit of the material.
+    pub amount: f64,
 }
 
 /// One lot.
@@ -63,7 +80,8 @@ pub struct LotStock {
     pub jars: Vec<String>,
     /// Whether its date is past.
     pub past_date: bool,
-    /// Whether less is left than the largest job ahead takes.
+    /// Whether less is left than the largest job ahead takes; where none ahead was reckoned, than
+    /// one job took of it so far.
     pub under_one_job: bool,
     /// Where it was used last: figure and line.
     pub last_use: Option<(String, u64)>,
@@ -86,7 +104,10 @@ pub struct MaterialNeed {
     pub jobs: u32,
     /// The largest of them.
     pub largest: f64,
-    /// What is left of it in lots in date; absent where that is not known of any lot.
+    /// Lots of it in date.
+    pub lots: usize,
+    /// What is left of it in lots in date: nothing where there is none; absent where it is not
+    /// known of any of them.
     pub left: Option<f64>,
     /// What is to be ordered; absent where it is not known what is left.
     pub order: Option<f64>,
@@ -112,6 +133,7 @@ pub fn stock(house: House<'_>, today: NaiveDate) -> Stock {
     }
     for lot in &mut lots {
         let largest = ahead.largest(&lot.material, &lot.part);
+        let largest = largest.or_else(|| used.usual(&lot.material, &lot.part));
         lot.under_one_job = match (lot.left, largest) {
             (Some(left), Some(largest)) => left < largest,
             _ => false,
@@ -119,6 +141,7 @@ pub fn stock(house: House<'_>, today: NaiveDate) -> Stock {
     }
     Stock {
         needs: ahead.needs(house, &lots),
+        by_work: ahead.by_work,
         lots,
         unknown: ahead.unknown.into_iter().collect(),
     }
@@ -139,12 +162,19 @@ struct Use {
 struct Used {
     tins: BTreeMap<Tin, Use>,
     jars: BTreeMap<String, BTreeSet<String>>,
+    /// What was written down of each job: material, part, figure, work.
+    jobs: BTreeMap<(String, String, String, Work), f64>,
 }
 
 impl Used {
     fn of(house: House<'_>) -> Self {
         let mut used = Self::default();
         for one in uses(house) {
+            if let Some(amount) = one.amount {
+                let tin = (one.tin.material.clone(), one.tin.part.clone());
+                let job = (tin.0, tin.1, one.figure.clone(), one.work.clone());
+                *used.jobs.entry(job).or_default() += amount;
+            }
             let own = used.tins.entry(one.tin).or_default();
             own.amount += one.amount.unwrap_or(0.0);
             own.times += 1;
@@ -160,6 +190,18 @@ impl Used {
                 .insert(poured.into.clone());
         }
         used
+    }
+
+    /// What one job took of a material in the middle, as far as it was written down.
+    fn usual(&self, material: &str, part: &str) -> Option<f64> {
+        let mut jobs: Vec<f64> = self
+            .jobs
+            .iter()
+            .filter(|((known, of, ..), _)| known == material && of == part)
+            .map(|(_, amount)| *amount)
+            .collect();
+        jobs.sort_by(f64::total_cmp);
+        jobs.get(jobs.len() / 2).copied()
     }
 
     fn lot(&self, material: &Material, (lot, today): (&Lot, NaiveDate)) -> LotStock {
@@ -209,6 +251,7 @@ impl Used {
 struct Ahead {
     today: NaiveDate,
     needs: BTreeMap<(String, String), (f64, u32, f64)>,
+    by_work: Vec<WorkNeed>,
     unknown: BTreeSet<String>,
 }
 
@@ -229,7 +272,14 @@ impl Ahead {
         }
     }
 
-    fn need(&mut self, material: &str, part: &str, amount: f64) {
+    fn need(&mut self, (figure, work): (&str, &Work), (material, part): (&str, &str), amount: f64) {
+        self.by_work.push(WorkNeed {
+            figure: figure.to_owned(),
+            work: work.clone(),
+            material: material.to_owned(),
+            part: part.to_owned(),
+            amount,
+        });
         let key = (material.to_owned(), part.to_owned());
         let (sum, jobs, largest) = self.needs.entry(key).or_default();
         *sum += amount;
@@ -260,7 +310,7 @@ impl Ahead {
                 Some((card.id.clone(), ml))
             });
             match ml {
-                Some((material, ml)) => self.need(&material, "", ml),
+                Some((material, ml)) => self.need((id, work), (&material, ""), ml),
                 None if open == 0 => {}
                 None => {
                     let what = format!("{id}, {target}: {} not reckoned", list.title);
@@ -293,7 +343,7 @@ impl Ahead {
         match Piece::of(house.cards, panel, None) {
             Ok(piece) => {
                 let leaves = u32::try_from(piece.leaves).unwrap_or(u32::MAX);
-                self.need(&panel.leaf, "", f64::from(leaves));
+                self.need((id, work), (&panel.leaf, ""), f64::from(leaves));
             }
             Err(why) => {
                 self.unknown
@@ -303,7 +353,7 @@ impl Ahead {
         if let Some(size) = usual(house, MaterialKind::Size, self.today)
             && let Some(ml) = coat_ml(size, panel.carved_area_m2(), 1)
         {
-            self.need(&size.id, "", ml);
+            self.need((id, work), (&size.id, ""), ml);
         }
     }
 
@@ -327,8 +377,8 @@ impl Ahead {
                 Some((card.id.clone(), grams * a / (a + b), grams * b / (a + b)))
             });
             if let Some((material, a, b)) = split {
-                self.need(&material, "a", a);
-                self.need(&material, "b", b);
+                self.need((id, work), (&material, "a"), a);
+                self.need((id, work), (&material, "b"), b);
             } else {
                 let what = format!("{id}, {target}: {} not reckoned", list.title);
                 self.unknown
@@ -349,9 +399,12 @@ impl Ahead {
             let here = lots
                 .iter()
                 .filter(|lot| lot.material == *material && lot.part == *part && !lot.past_date);
+            let count = here.clone().count();
             let known: Vec<f64> = here.filter_map(|lot| lot.left).collect();
-            let left = (!known.is_empty()).then(|| known.iter().sum::<f64>());
+            let is_known = !known.is_empty() || count == 0;
+            let left = is_known.then(|| known.iter().sum::<f64>());
             Some(MaterialNeed {
+                lots: count,
                 material: material.clone(),
                 name: card.name.clone(),
                 part: part.clone(),
@@ -381,9 +434,7 @@ fn usual(house: House<'_>, kind: MaterialKind, today: NaiveDate) -> Option<&Mate
         coats + cups.filter(|(mixed, _)| mixed.material == card.id).count()
     };
     let all = house.cards.materials.values();
-    let mut of_kind: Vec<&Material> = all
-        .filter(|card| card.kind == kind && !card.lots.is_empty())
-        .collect();
+    let mut of_kind: Vec<&Material> = all.filter(|card| card.kind == kind).collect();
     let ready = |card: &Material| {
         let parts: &[&str] = if card.ratio.is_some() {
             &["a", "b"]
@@ -400,7 +451,9 @@ fn usual(house: House<'_>, kind: MaterialKind, today: NaiveDate) -> Option<&Mate
         parts.iter().filter(|part| open(part)).count() == parts.len()
     };
     // Stable: where nothing was used yet, what is open and in date comes first.
-    of_kind.sort_by_key(|card| std::cmp::Reverse((often(card), ready(card))));
+    // A card without any lot comes last: what it names is still to be ordered.
+    let here = |card: &Material| !tins(house, card).is_empty();
+    of_kind.sort_by_key(|card| std::cmp::Reverse((here(card), often(card), ready(card))));
     of_kind.into_iter().next()
 }
 

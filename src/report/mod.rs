@@ -28,7 +28,7 @@ pub use gather::{gather_day, standing_until};
 pub use harmless::{harmless, harmless_json};
 pub use night::night_page;
 pub use night_scale::{NightScale, Stretch};
-pub use page::{DayPage, Foreseen, PageAsk, PageRow, Point, day_page};
+pub use page::{DayPage, Foreseen, NOT_RECKONED, PageAsk, PageRow, Point, day_page};
 pub use recall::{Archive, Found, Recalled, group};
 pub use recall_air::AirAsk;
 pub use shelf::{amount, lot_remarks, money};

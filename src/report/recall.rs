@@ -196,8 +196,14 @@ impl<'a> Archive<'a> {
         let bytes = read_bytes(self.disk, &book_path(self.folder, &book))?;
         let one = self.look_at(figure, &bytes, &ledger);
         let mut used = read(&bytes, &Needles::new([""]).lines_in(&bytes));
+        // What lies under a panel was laid on its whole zone.
+        let panels = one.card.iter().flat_map(|card| &card.panels);
+        let mut panels = panels.filter(|panel| Some(panel.id.as_str()) == zone);
+        let under = panels.next().map(|panel| Spot::Zone(panel.zone.clone()));
         used.retain(|line| {
-            let here = zone.is_none_or(|zone| one.spot(line).touches(zone));
+            let spot = one.spot(line);
+            let is_under = under.as_ref().is_some_and(|under| *under == spot);
+            let here = is_under || zone.is_none_or(|zone| spot.touches(zone));
             let counts = here && !one.struck.contains(&line.n);
             counts && !lots_of(line, self.cards).is_empty()
         });

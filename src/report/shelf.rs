@@ -1,6 +1,9 @@
 //! What is said of a lot on the shelf.
 
+use chrono::{DateTime, FixedOffset};
+
 use super::shown::number;
+use crate::card::Cards;
 use crate::plan::LotStock;
 use crate::reckon::counted;
 
@@ -17,6 +20,19 @@ pub fn amount(amount: f64, unit: &str) -> String {
 /// Returns a price with the shop's word for money, where it has one: `12.50 EUR`.
 pub fn money(price: f64, word: &str) -> String {
     format!("{price:.2} {word}").trim_end().to_owned()
+}
+
+/// Returns in words why a lot was asked twice before it was taken: that it was past its date on
+/// that day, or still sealed; both where no card knows the lot.
+pub(super) fn taken_on_a_yes(lot: &str, on: DateTime<FixedOffset>, cards: &Cards) -> String {
+    let mut lots = cards.materials.values().flat_map(|card| &card.lots);
+    match lots.find(|known| known.lot == lot).map(|lot| lot.expires) {
+        None => "past its date or still sealed, taken all the same".to_owned(),
+        Some(Some(expires)) if expires < on.date_naive() => {
+            format!("past its date, {expires}, taken all the same")
+        }
+        Some(_) => "still sealed till then".to_owned(),
+    }
 }
 
 /// Returns what must be known of a lot beside its amounts.

@@ -4,6 +4,7 @@
 use chrono::{DateTime, FixedOffset};
 
 use super::harmless::harmless;
+use super::shelf::taken_on_a_yes;
 use super::shown::{Shown, clock_itself, number};
 use super::study::of_the_study;
 use crate::card::{Cards, ClockName, GateKind, Measure, Units};
@@ -80,7 +81,7 @@ pub fn tell(line: &Line, cards: &Cards) -> String {
         format!(" (with fields of a newer version: {fields})")
     };
     let place = place(&line.deed).map_or_else(String::new, |target| format!(" ({target})"));
-    let said = sentence(&line.deed, cards);
+    let said = sentence(line, cards);
     harmless(&format!("{said}{place}{later}{strange}")).into_owned()
 }
 
@@ -119,8 +120,10 @@ pub(super) fn work_of(deed: &Deed) -> Option<&Work> {
     Some(work)
 }
 
-/// Returns a deed as one sentence, without its place and without what was said of its line.
-pub(super) fn sentence(deed: &Deed, cards: &Cards) -> String {
+/// Returns the deed of a line as one sentence, without its place and without what was said of the
+/// line.
+pub(super) fn sentence(line: &Line, cards: &Cards) -> String {
+    let deed = &line.deed;
     match deed {
         Deed::DayOpened(_)
         | Deed::DayClosed(_)
@@ -146,6 +149,7 @@ pub(super) fn sentence(deed: &Deed, cards: &Cards) -> String {
         Deed::PhotoKept(_) | Deed::LayerRead(_) | Deed::LayersTied(_) | Deed::ChipRead(_) => {
             of_the_study(deed)
         }
+        Deed::Recorded(deed) => recorded(deed, line.at, cards),
         Deed::Struck(deed) => format!("struck line {}: {}", deed.line, deed.why),
         Deed::Unknown(deed) => format!("a deed of a newer version: {}", deed.tag),
         Deed::ClockEnded(deed) => format!("ended {}: {}", clock_words(&deed.clock), deed.how),
@@ -300,7 +304,6 @@ fn of_the_walk(deed: &Deed, cards: &Cards) -> String {
             TickKind::Caution => format!("read the caution: {}", deed.said),
             TickKind::Confirm => format!("looked and confirmed: {}", deed.said),
         },
-        Deed::Recorded(deed) => recorded(deed, cards),
         Deed::Done(deed) => {
             let done = step(&deed.work, &deed.step, cards);
             match &deed.coat {
@@ -314,7 +317,7 @@ fn of_the_walk(deed: &Deed, cards: &Cards) -> String {
     }
 }
 
-fn recorded(deed: &Recorded, cards: &Cards) -> String {
+fn recorded(deed: &Recorded, at: DateTime<FixedOffset>, cards: &Cards) -> String {
     let place = deed
         .station
         .as_ref()
@@ -327,10 +330,11 @@ fn recorded(deed: &Recorded, cards: &Cards) -> String {
         }
         Value::Text(text) => text.clone(),
     };
-    let again = if deed.asked_again {
-        ", outside the usual and confirmed"
-    } else {
-        ""
+    let again = match (&deed.value, deed.asked_again) {
+        (_, false) => String::new(),
+        // Of words only a lot is asked twice.
+        (Value::Text(lot), true) => format!(", {}", taken_on_a_yes(lot, at, cards)),
+        (Value::Number(_), true) => ", outside the usual and confirmed".to_owned(),
     };
     format!("{}{place}: {}{again}", deed.record, value)
 }

@@ -12,7 +12,8 @@ use super::lists;
 use super::view::{List, Then};
 use crate::deed::{Forecasted, Offered, Picked, Promise};
 use crate::plan::{
-    AT_RISK_PERCENT, Choice, Forecast, NextAsk, Prepared, held_back, next, prepare_usual,
+    AT_RISK_PERCENT, Choice, Forecast, NextAsk, Prepared, hands_after, held_back, next,
+    prepare_usual,
 };
 use crate::report::{tomorrow, zone_of};
 use crate::standing::{House, Intent};
@@ -36,6 +37,12 @@ pub(super) fn choices(
         let words = format!("not offered: {figure}");
         lists::row(words, why, Then::Close)
     });
+    let after = hands_after(house, &ask, now);
+    let after = (!after.is_empty()).then(|| {
+        let words: Vec<&str> = after.iter().map(|line| line.trim()).collect();
+        lists::row("after closing", words.join("; "), Then::Close)
+    });
+    let held = after.into_iter().chain(held);
     if choices.is_empty() {
         let words = "nothing fits: all that is open waits, or needs another mark";
         let nothing = lists::row(words, "", Then::Close);

@@ -218,7 +218,19 @@ fn end(column: &mut Column<'_, '_>, pane: &Pane<'_>, prompt: &Prompt) {
                 column.keys(&[("e", "before its time, with a reason", Act::Early)]);
             }
         }
-        Ask::Hold { sign, may_sign } => {
+        Ask::Hold {
+            sign,
+            may_sign,
+            refused,
+        } => {
+            if let Some(refused) = refused {
+                let by = name_of(&pane.sight.shop.people, &refused.stamp.by);
+                let hour = times::hour(refused.stamp.at, now);
+                let words = format!("✗ refused by {by} {hour}: {}", refused.why);
+                column.wrap(&words, Tone::Bole, 4);
+                column.wrap("put it right, then show it once more", Tone::Gilt, 2);
+                column.keys(&[("p", "send it back to an earlier operation", Act::Problem)]);
+            }
             column.wrap(sign, Tone::Chalk, 6);
             who_signs(column, pane, may_sign);
         }

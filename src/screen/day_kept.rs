@@ -22,6 +22,45 @@ pub(super) struct DayKept {
     /// The page, the minute it was made in, and when the forecast that it tells was begun.
     page: Option<PageKept>,
     entry: Option<EntryKept>,
+    numbers: Numbers,
+}
+
+/// The numbers of the rows of a page: a row keeps its own while the page is open, whatever comes
+/// between; what is new is numbered after all that were there.
+#[derive(Debug, Default)]
+struct Numbers {
+    ask: Option<PageAsk>,
+    known: Vec<RowId>,
+}
+
+/// What a row is known by: its point and its line, without a line its words; and how many like it
+/// stand before it.
+type RowId = (u8, Result<(String, u64), String>, usize);
+
+impl Numbers {
+    /// Returns the number of each row of a page, from 1.
+    fn of(&mut self, page: &DayPage) -> Vec<usize> {
+        if self.ask.as_ref() != Some(&page.ask) {
+            self.ask = Some(page.ask.clone());
+            self.known.clear();
+        }
+        let mut seen: Vec<RowId> = Vec::new();
+        for (point, row) in page.rows() {
+            let about = row.line.clone().ok_or_else(|| row.text.clone());
+            let is_like = |id: &&RowId| id.0 == point.number && id.1 == about;
+            let nth = seen.iter().filter(is_like).count();
+            seen.push((point.number, about, nth));
+        }
+        let number = |id: RowId| {
+            let place = self.known.iter().position(|known| *known == id);
+            let place = place.unwrap_or_else(|| {
+                self.known.push(id);
+                self.known.len() - 1
+            });
+            place + 1
+        };
+        seen.into_iter().map(number).collect()
+    }
 }
 
 /// A page with the minute and the forecast it was made of.
@@ -31,6 +70,15 @@ type PageKept = (i64, Option<DateTime<FixedOffset>>, Arc<DayPage>);
 type EntryKept = ((String, u64), Option<Arc<Entry>>);
 
 impl DayKept {
+    /// Forgets what was read, for a line was kept; the rows of an open page keep their numbers.
+    pub(super) fn forget(&mut self) {
+        let numbers = std::mem::take(&mut self.numbers);
+        *self = Self {
+            numbers,
+            ..Self::default()
+        };
+    }
+
     /// Puts into the sight what the Day shows.
     ///
     /// # Errors
@@ -49,6 +97,7 @@ impl DayKept {
             DayLeaf::Journal => {
                 let date = before(back);
                 self.journal(bench, DaySpan::day(date, zone), sight)?;
+                self.numbers = Numbers::default();
                 sight.other_day = (date != today).then_some(date);
             }
             DayLeaf::Page => {
@@ -110,6 +159,8 @@ impl DayKept {
             self.page = Some((minute, at, Arc::new(page)));
         }
         sight.paper = self.page.as_ref().map(|(_, _, page)| Arc::clone(page));
+        let numbers = sight.paper.as_deref().map(|page| self.numbers.of(page));
+        sight.paper_numbers = numbers.unwrap_or_default();
         Ok(())
     }
 
@@ -132,5 +183,54 @@ impl DayKept {
             self.entry = Some(((name.to_owned(), n), told.map(Arc::new)));
         }
         Ok(self.entry.as_ref().and_then(|(_, told)| told.clone()))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Numbers;
+    use crate::card::Shop;
+    use crate::report::{DayPage, DaySpan, PageAsk, PageRow, Point, zone_of};
+    use chrono::{DateTime, NaiveDate};
+
+    fn page(rows: [&[(&str, u64)]; 2]) -> DayPage {
+        let day = NaiveDate::from_ymd_opt(2026, 11, 25).unwrap();
+        let row = |(text, n): &(&str, u64)| PageRow {
+            text: (*text).to_owned(),
+            line: (0 < *n).then(|| ("hare".to_owned(), *n)),
+            ..PageRow::default()
+        };
+        let points = (1..).zip(rows).map(|(number, rows)| Point {
+            number,
+            title: "a point",
+            rows: rows.iter().map(row).collect(),
+            is_reckoned: true,
+        });
+        DayPage {
+            shop: String::new(),
+            ask: PageAsk::whole(DaySpan::day(day, zone_of(&Shop::default()))),
+            as_of: DateTime::default(),
+            points: points.collect(),
+        }
+    }
+
+    #[test]
+    fn a_row_keeps_its_number_when_a_line_comes_between() {
+        let mut numbers = Numbers::default();
+        let before = page([&[("in", 1), ("walked", 4)], &[("sum", 0), ("asked", 3)]]);
+        assert_eq!(numbers.of(&before), [1, 2, 3, 4]);
+        // The words of a row with a line may change, as those of a promise or a clock do.
+        let after = page([
+            &[("in", 1), ("walked on", 4), ("walked", 9)],
+            &[("asked", 8), ("sum", 0), ("asked", 3)],
+        ]);
+        assert_eq!(numbers.of(&after), [1, 2, 5, 6, 3, 4]);
+        // Two rows of one line are two rows.
+        let twice = page([&[("ready", 4), ("over", 4)], &[]]);
+        assert_eq!(numbers.of(&twice), [2, 7]);
+        // Another page begins anew.
+        let mut other = before;
+        other.ask.figure = Some("hare".to_owned());
+        assert_eq!(numbers.of(&other), [1, 2, 3, 4]);
     }
 }

@@ -3,7 +3,7 @@
 
 use ratatui::layout::Rect;
 
-use crate::report::DayPage;
+use crate::report::{DayPage, NOT_RECKONED};
 
 use super::column::Column;
 use super::ink::{Ink, wrap};
@@ -11,17 +11,21 @@ use super::keys::Act;
 use super::lists;
 use super::look::Tone;
 use super::pane::Pane;
-use super::sight::Sight;
-use super::view::{DayLeaf, Over, Said, View};
+use super::sight::{Sight, Waiting};
+use super::view::{DayLeaf, Over, Question, Said, Then, View};
 
-/// Columns before the words of a row: its key, and the mark of the row in front.
+/// The last number that two keys can say.
+const LAST_NUMBER: usize = 99;
+
+/// Columns before the words of a row: its number, and the mark of the row in front.
 const LEAD: u16 = 6;
 
 /// Turns the Day by an act; says whether the act was meant for it.
 pub(super) fn turn(view: &mut View, sight: &Sight, act: Act) -> bool {
     if view.day.entry.is_some() {
-        return turn_entry(view, act);
+        return turn_entry(view, sight, act);
     }
+    let typed = view.day.typed.take();
     match act {
         Act::NextLeaf => {
             view.day.leaf = view.day.leaf.next();
@@ -42,12 +46,18 @@ pub(super) fn turn(view: &mut View, sight: &Sight, act: Act) -> bool {
             }
             view.over = Over::List(lists::only(sight));
         }
-        _ => return view.day.leaf != DayLeaf::Journal && turn_page(view, sight, act),
+        _ => return view.day.leaf != DayLeaf::Journal && turn_page(view, sight, (act, typed)),
     }
     true
 }
 
-fn turn_entry(view: &mut View, act: Act) -> bool {
+fn turn_entry(view: &mut View, sight: &Sight, act: Act) -> bool {
+    if act == Act::Pick(1)
+        && let Some(question) = question(view, sight)
+    {
+        view.over = Over::Question(question);
+        return true;
+    }
     let closes = matches!(act, Act::Back | Act::Next);
     if closes {
         view.day.entry = None;
@@ -55,32 +65,96 @@ fn turn_entry(view: &mut View, act: Act) -> bool {
     closes || matches!(act, Act::Pick(_) | Act::Row(_) | Act::Up | Act::Down)
 }
 
-fn turn_page(view: &mut View, sight: &Sight, act: Act) -> bool {
+/// Returns the question to be signed or answered of which the open line tells, if it waits.
+fn question(view: &View, sight: &Sight) -> Option<Question> {
+    let (book, n) = view.day.entry.as_ref()?;
+    let is_it = |one: &Waiting| one.figure == *book && one.line == *n;
+    let place = sight.waiting.iter().position(is_it)?;
+    match lists::waiting(sight).rows.into_iter().nth(place)?.then {
+        Then::Question(question) => Some(*question),
+        _ => None,
+    }
+}
+
+/// Returns the place on the page of the row in front.
+fn place_of(view: &View, sight: &Sight) -> usize {
+    let mut numbers = sight.paper_numbers.iter();
+    let place = numbers.position(|number| *number == view.day.row + 1);
+    place.unwrap_or_default()
+}
+
+fn turn_page(view: &mut View, sight: &Sight, (act, typed): (Act, Option<usize>)) -> bool {
     let Some(page) = sight.paper.as_deref() else {
         return false;
     };
     let last = page.rows().count().saturating_sub(1);
-    let at = view.day.row.min(last);
-    match act {
-        Act::Up => view.day.row = at.saturating_sub(1),
-        Act::Down => view.day.row = (at + 1).min(last),
-        Act::FarUp => view.day.row = at.saturating_sub(10),
-        Act::FarDown => view.day.row = (at + 10).min(last),
-        Act::More => view.day.row = if at + 9 <= last { at + 9 } else { 0 },
-        Act::Next => open(view, page, at),
-        Act::Pick(digit) => open(view, page, at + usize::from(digit.saturating_sub(1))),
-        Act::Row(row) => open(view, page, usize::from(row)),
+    let at = place_of(view, sight);
+    let to = match (act, typed) {
+        (Act::Pick(digit), first) => {
+            number(view, (sight, page), first, usize::from(digit));
+            return true;
+        }
+        (Act::More, Some(first)) => {
+            number(view, (sight, page), Some(first), 0);
+            return true;
+        }
+        (Act::Next, Some(first)) => {
+            open_number(view, (sight, page), first);
+            return true;
+        }
+        (Act::Next, None) => {
+            open(view, (sight, page), at);
+            return true;
+        }
+        (Act::Row(row), _) => {
+            open(view, (sight, page), usize::from(row));
+            return true;
+        }
+        (Act::Up, _) => at.saturating_sub(1),
+        (Act::Down, _) => (at + 1).min(last),
+        (Act::FarUp, _) => at.saturating_sub(10),
+        (Act::FarDown, _) => (at + 10).min(last),
+        (Act::More, None) if at + 9 <= last => at + 9,
+        (Act::More, None) => 0,
+        (Act::Back, Some(_)) => at,
         _ => return false,
-    }
+    };
+    go(view, sight, to);
     true
 }
 
+/// Puts a row in front.
+fn go(view: &mut View, sight: &Sight, place: usize) {
+    if let Some(number) = sight.paper_numbers.get(place) {
+        view.day.row = number.saturating_sub(1);
+    }
+}
+
+/// Takes one figure of a number: it opens the row as soon as no other number begins so.
+fn number(view: &mut View, on: (&Sight, &DayPage), first: Option<usize>, digit: usize) {
+    let number = first.unwrap_or_default() * 10 + digit;
+    let longest = on.0.paper_numbers.iter().max().copied().unwrap_or_default();
+    if first.is_none() && number * 10 <= longest {
+        view.day.typed = Some(number);
+    } else {
+        open_number(view, on, number);
+    }
+}
+
+fn open_number(view: &mut View, on: (&Sight, &DayPage), number: usize) {
+    let mut numbers = on.0.paper_numbers.iter();
+    match numbers.position(|known| *known == number) {
+        Some(place) => open(view, on, place),
+        None => view.said = Some(Said::Hint(format!("no row has the number {number} now"))),
+    }
+}
+
 /// Opens the line behind a row.
-fn open(view: &mut View, page: &DayPage, row: usize) {
+fn open(view: &mut View, (sight, page): (&Sight, &DayPage), row: usize) {
     let Some((_, shown)) = page.rows().nth(row) else {
         return;
     };
-    view.day.row = row;
+    go(view, sight, row);
     view.day.entry.clone_from(&shown.line);
     if shown.line.is_none() {
         let words = "no line is behind this: it stands on a card, or is a sum of many lines";
@@ -97,20 +171,23 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
     let Some(paper) = pane.sight.paper.as_deref() else {
         return column.line("the page cannot be read", Tone::Bole);
     };
-    head(&mut column, paper);
-    let parts = parts(paper, column.width());
-    let at = pane.view.day.row.min(parts.rows.saturating_sub(1));
+    head(&mut column, paper, pane.view.day.typed);
+    let parts = parts(pane, paper, column.width());
+    let at = place_of(pane.view, pane.sight);
     for part in parts.around(at, usize::from(column.free())) {
-        write(&mut column, part, at);
+        write(&mut column, part, (at, &pane.sight.paper_numbers));
     }
 }
 
-fn head(column: &mut Column<'_, '_>, page: &DayPage) {
+fn head(column: &mut Column<'_, '_>, page: &DayPage, typed: Option<usize>) {
     let only = match page.only() {
         only if only.is_empty() => only,
         only => format!(" · {only}"),
     };
-    let words = format!("{}, {}{only}", page.days(), page.stood());
+    let typed = typed.map_or_else(String::new, |typed| {
+        format!("▸ {typed}_ (Space opens {typed}) · ")
+    });
+    let words = format!("{typed}{}, {}{only}", page.days(), page.stood());
     column.line(&words, Tone::Gilt);
 }
 
@@ -126,13 +203,17 @@ struct Parts {
     rows: usize,
 }
 
-fn parts(page: &DayPage, width: u16) -> Parts {
+fn parts(pane: &Pane<'_>, paper: &DayPage, width: u16) -> Parts {
     let mut parts = Parts {
         all: Vec::new(),
         rows: 0,
     };
-    for point in &page.points {
-        let none = if point.rows.is_empty() { ": –" } else { "" };
+    for point in &paper.points {
+        let none = match point.none() {
+            Some(NOT_RECKONED) if pane.sight.reckoning => ": reckoning…".to_owned(),
+            Some(none) => format!(": {none}"),
+            None => String::new(),
+        };
         parts.all.push(Part {
             row: None,
             words: vec![format!("{}{none}", point.head())],
@@ -170,7 +251,7 @@ impl Parts {
     }
 }
 
-fn write(column: &mut Column<'_, '_>, part: &Part, at: usize) {
+fn write(column: &mut Column<'_, '_>, part: &Part, (at, numbers): (usize, &[usize])) {
     let Some(row) = part.row else {
         for words in &part.words {
             column.line(words, Tone::Verdigris);
@@ -178,11 +259,8 @@ fn write(column: &mut Column<'_, '_>, part: &Part, at: usize) {
         return;
     };
     let rest = column.rest();
-    let key = (row + 1)
-        .checked_sub(at)
-        .filter(|key| (1..=9).contains(key));
-    if let Some(key) = key {
-        let plate = format!(" {key} ");
+    if let Some(number) = numbers.get(row).filter(|number| **number <= LAST_NUMBER) {
+        let plate = format!("{number:>2} ");
         column.ink.put((rest.x, rest.y), &plate, Tone::GiltPlate, 3);
     }
     let (mark, tone) = if row == at {
@@ -229,5 +307,9 @@ fn entry(column: &mut Column<'_, '_>, pane: &Pane<'_>) {
         }
         column.gap(u16::try_from(lines.len().clamp(1, 3)).unwrap_or(1));
     }
-    column.keys(&[("Esc", "back to the page", Act::Back)]);
+    let mut keys = vec![("Esc", "back to the page", Act::Back)];
+    if question(pane.view, pane.sight).is_some() {
+        keys.insert(0, ("1", "sign or answer it: yes or no", Act::Pick(1)));
+    }
+    column.keys(&keys);
 }

@@ -283,6 +283,8 @@ fn heads(row: &FloorRow, risk: Option<AtRisk>) -> Vec<String> {
             format!("{count}, promised {day} {}", risk.words()),
             format!("{count}, {day} {}", risk.words()),
             format!("{count}, {day} {}", risk.short()),
+            // The bar beside it shows how far; what was promised stands nowhere else.
+            format!("promised {day} ▲ {} %", risk.late_percent),
             format!("{count}, {day} ▲ {} %", risk.late_percent),
             format!("{count} ▲ {} %", risk.late_percent),
         ],
@@ -314,13 +316,14 @@ fn notes(pane: &Pane<'_>, row: &FloorRow) -> Vec<String> {
     let now = pane.sight.now;
     let mut words = Vec::new();
     if !row.waits_for.is_empty() {
+        // Since when comes first: what it waits for may be longer than the row.
         let since = row
             .since
-            .map(|at| format!(", since {}", times::hour(at, now)));
+            .map(|at| format!("since {} ", times::hour(at, now)));
         words.push(format!(
-            "waits for {}{}",
-            row.waits_for,
-            since.unwrap_or_default()
+            "waits {}for {}",
+            since.unwrap_or_default(),
+            row.waits_for
         ));
     }
     if let Some(clock) = &row.next {

@@ -131,7 +131,8 @@ fn about(page: Page) -> &'static str {
         Page::Day => {
             "Day shows what waits for a signature or an answer, then every line of the day's \
              journals. `v` turns to the one page of the day and to that of the week: ten points, \
-             each row with the line that it leads to; a digit, Enter or a touch opens it. \
+             each row with the line that it leads to; its number, Enter or a touch opens it, and \
+             what waits there is signed or answered with 1. A row keeps its number. \
              Nothing is deleted: a struck line stays and is marked."
         }
         Page::Night => {

@@ -66,6 +66,8 @@ pub struct Sight {
     pub other_day: Option<NaiveDate>,
     /// The supervisor's page, while it is open.
     pub paper: Option<Arc<DayPage>>,
+    /// The number of each of its rows, from 1: it stays with its row while the page is open.
+    pub paper_numbers: Vec<usize>,
     /// The line that is open in full.
     pub entry: Option<Arc<Entry>>,
     /// What waits for the supervisor.
@@ -113,6 +115,8 @@ pub struct Waiting {
     pub what: String,
     /// Who and when, or who may sign.
     pub who: String,
+    /// The line that tells it on the page of the day.
+    pub line: u64,
     /// The line it stands in, or the job to be signed at.
     pub at: WaitingAt,
 }
@@ -395,6 +399,7 @@ fn waiting(house: House<'_>, now: DateTime<FixedOffset>) -> Vec<Waiting> {
             kind: matter_word(matter.matter),
             what: matter.told(),
             who: format!("{} {}", matter.stamp.by, times::hour(matter.stamp.at, now)),
+            line: matter.stamp.n,
             at: WaitingAt::Line(matter.stamp.n),
         })
         .collect();
@@ -405,6 +410,7 @@ fn of_hold(hold: HoldWaiting) -> Waiting {
     Waiting {
         kind: "to sign",
         what: hold.told(),
+        line: hold.line(),
         figure: hold.figure,
         who: format!("may sign: {}", hold.may_sign.join(", ")),
         at: WaitingAt::Hold(hold.work),

@@ -315,7 +315,7 @@ impl<'a> Turn<'a> {
 
     /// Something was kept: what was worked out from the lines before is worked out anew.
     pub(super) fn forget(&mut self) {
-        self.day = DayKept::default();
+        self.day.forget();
         self.floor = None;
         self.reckoning.lines_changed();
         self.night = Tonight::default();

@@ -114,8 +114,10 @@ pub struct DayWish {
     pub figure: Option<String>,
     /// Only this person.
     pub by: Option<String>,
-    /// The row of the page in front, from 0.
+    /// The row of the page in front: its number less one.
     pub row: usize,
+    /// The first figure of a number with two.
+    pub typed: Option<usize>,
     /// The line that is open in full: book and number.
     pub entry: Option<(String, u64)>,
 }

@@ -379,7 +379,7 @@ impl Desk<'_> {
     }
 
     fn sign(&self, accepted: bool, why: &str) -> Decided {
-        let Ask::Hold { sign, may_sign } = &self.ask else {
+        let Ask::Hold { sign, may_sign, .. } = &self.ask else {
             return Err(Refusal::new("nothing waits for a signature here"));
         };
         if !may_sign.contains(&self.moment.by) {

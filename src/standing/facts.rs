@@ -319,6 +319,15 @@ pub struct PhotoFact {
     pub stamp: Stamp,
 }
 
+/// A hold point that was shown and not signed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HoldRefused {
+    /// Who refused it, when and in which line.
+    pub stamp: Stamp,
+    /// Why.
+    pub why: String,
+}
+
 impl OpenMatter {
     /// Returns whether somebody accepted it.
     pub fn is_accepted(&self) -> bool {
@@ -372,6 +381,21 @@ impl FigureStanding {
     /// were refused and must be put right and answered once more.
     pub fn unanswered(&self) -> impl Iterator<Item = &OpenMatter> {
         self.matters.iter().filter(|matter| !matter.is_accepted())
+    }
+
+    /// Returns who refused the hold point of a work last, and why, as long as it is not signed.
+    /// `sign` is what it accepts.
+    pub fn refused_hold(&self, work: &Work, sign: &str) -> Option<HoldRefused> {
+        let here = |open: &&OpenMatter| {
+            open.matter == Matter::HoldRefused && open.work.as_ref() == Some(work)
+        };
+        let open = self.unanswered().filter(here).last()?;
+        let why = open.what.strip_prefix(sign);
+        let why = why.and_then(|why| why.strip_prefix(": "));
+        Some(HoldRefused {
+            stamp: open.stamp.clone(),
+            why: why.unwrap_or(&open.what).to_owned(),
+        })
     }
 }
 

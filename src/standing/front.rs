@@ -533,6 +533,7 @@ impl<'a> Front<'a> {
     fn hold(&self, hold: Option<&Hold>) -> Option<Ask> {
         let hold = hold?;
         Some(Ask::Hold {
+            refused: self.case.standing.refused_hold(&self.job.work, &hold.sign),
             sign: hold.sign.clone(),
             may_sign: self.may_sign(hold.mark),
         })

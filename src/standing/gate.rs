@@ -84,7 +84,9 @@ pub(super) fn judge(case: Case<'_>, ask: &GateAsk) -> Verdict {
     let never = ask.gate == GateKind::Humidity && humidity_is_beyond(case);
     let soft_past = ask.gate == GateKind::Recoat && matches!(found.opens_by, OpensBy::Vouch(_));
     let vouched = was_vouched(case, ask) && matches!(found.opens_by, OpensBy::Vouch(_));
+    let asks_air = matches!(found.opens_by, OpensBy::AirReading(_));
     Verdict {
+        unfit_air: !found.open && asks_air && fresh_air(case, ask).is_ok(),
         gate: ask.gate,
         name,
         hard: (ask.hard.unwrap_or(hard) || never) && !soft_past,

@@ -74,8 +74,8 @@ pub use decide_clock::{CHANGED, PUT_OFF_MIN};
 pub use decide_day::{CLOSING, left_open};
 pub use evidence::{Evidence, OpenGate, evidence, open_gates, shut_in_front};
 pub use facts::{
-    Act, AirReading, Clock, CoatKept, Ending, FigureStanding, Job, JobState, Matter, OpenMatter,
-    PhotoFact, Reading, RecordKept, ShopStanding, TestKept, TickKept,
+    Act, AirReading, Clock, CoatKept, Ending, FigureStanding, HoldRefused, Job, JobState, Matter,
+    OpenMatter, PhotoFact, Reading, RecordKept, ShopStanding, TestKept, TickKept,
 };
 pub use flawed::flaws_of;
 pub use front::prompt;
@@ -95,7 +95,8 @@ pub use learning::{OwnTimes, own_times};
 pub use lone::{ALONE, WITHIN_CALL};
 pub use overrules::{OVERRULES_DAYS, OVERRULES_MANY, OverruleCount, overrules};
 pub use overview::{
-    FloorRow, HoldWaiting, Offer, Stage, all_matters, floor, holds, matters, offers, without_place,
+    FloorRow, HoldWaiting, Offer, Stage, all_matters, floor, held_at, holds, matters, offers,
+    without_place,
 };
 pub use photos::{LateIn, PhotoMissing, PhotoRow, PhotoSeen, Photos, photos, taken_at, work_began};
 pub use prompt::{

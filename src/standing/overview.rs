@@ -6,9 +6,9 @@ use chrono::{DateTime, FixedOffset, NaiveDate};
 
 use super::House;
 use super::ahead::gates_ahead;
-use super::clock::{ClockView, clock_views};
+use super::clock::{ClockState, ClockView, clock_views};
 use super::decide::fits_path;
-use super::facts::{FigureStanding, Job, JobState, Matter, OpenMatter};
+use super::facts::{FigureStanding, HoldRefused, Job, JobState, Matter, OpenMatter};
 use super::front::prompt;
 use super::frozen::{SCHEME, surprises};
 use super::journey::{Leg, journey};
@@ -60,23 +60,28 @@ pub struct HoldWaiting {
     pub sign: String,
     /// Who may sign.
     pub may_sign: Vec<String>,
-    /// The line from which on it waits: its refusal, else the last act of the work before it.
+    /// The line from which on it waits: the last act of the work before it.
     pub since: Stamp,
-    /// That it was refused before, the last time.
-    pub refused: Option<OpenMatter>,
+    /// That it was refused: it waits for the bench to put it right and show it once more.
+    pub refused: Option<HoldRefused>,
 }
 
 impl HoldWaiting {
+    /// Returns the line that tells of it: its refusal, else that from which on it waits.
+    pub fn line(&self) -> u64 {
+        let refused = self.refused.as_ref();
+        refused.map_or(self.since.n, |refused| refused.stamp.n)
+    }
+
     /// Returns what is accepted; and, where it was refused, by whom and why.
     pub fn told(&self) -> String {
         let sign = &self.sign;
-        let Some(open) = &self.refused else {
-            return sign.clone();
-        };
-        let why = open.what.strip_prefix(sign.as_str());
-        let why = why.and_then(|why| why.strip_prefix(": "));
-        let why = why.unwrap_or(&open.what);
-        format!("{sign}; refused by {}: {why}", open.stamp.by)
+        match &self.refused {
+            None => sign.clone(),
+            Some(HoldRefused { stamp, why }) => {
+                format!("{sign}; refused by {}: {why}", stamp.by)
+            }
+        }
     }
 }
 
@@ -179,6 +184,25 @@ fn shut_before(house: House<'_>, card: &Figure, work: &Work, now: DateTime<Fixed
     shut.map_or_else(String::new, |verdict| format!("gate: {}", verdict.why))
 }
 
+/// Returns the line at which a figure is held: its hold point that waits, the clock it waits for,
+/// else the last act of the walk that was gone on with last; `None` of a figure without any.
+pub fn held_at(
+    house: House<'_>,
+    figure: &str,
+    (waiting, clocks): (&[HoldWaiting], &[ClockView]),
+) -> Option<u64> {
+    let hold = waiting.iter().find(|hold| hold.figure == figure);
+    let standing = house.figure(figure)?;
+    let open = standing.open_jobs().max_by_key(|job| last_act(job).n);
+    let waits = clocks.iter().find(|view| {
+        let here = open.is_some_and(|job| job.work == view.work);
+        view.figure == figure && here && view.state == ClockState::Waiting
+    });
+    let clock = waits.and_then(|view| view.id.split('.').next()?.parse().ok());
+    let act = open.map(|job| last_act(job).n);
+    hold.map(HoldWaiting::line).or(clock).or(act)
+}
+
 /// The stamp of the last thing that happened in a job.
 fn last_act(job: &Job) -> &Stamp {
     let stamps = job.acts.values().flat_map(|act| {
@@ -209,6 +233,13 @@ fn waits_for(prompt: &Prompt) -> String {
             hand,
         } => format!("until {hand}{}", until(clock)),
         Ask::Test { ready_word, .. } => format!("test: {ready_word}?"),
+        Ask::Hold {
+            refused: Some(refused),
+            ..
+        } => format!(
+            "the bench to put right what {} refused: {}",
+            refused.stamp.by, refused.why
+        ),
         Ask::Hold { sign, .. } => format!("signature: {sign}"),
         _ => String::new(),
     }
@@ -234,14 +265,14 @@ pub fn holds(house: House<'_>, now: DateTime<FixedOffset>) -> Vec<HoldWaiting> {
             let Some(prompt) = prompt(house, figure, &job.work, now) else {
                 continue;
             };
-            if let Ask::Hold { sign, may_sign } = prompt.ask {
-                let refused = standing
-                    .unanswered()
-                    .filter(|open| is_refusal(open, &job.work));
-                let refused = refused.last().cloned();
-                let since = refused.as_ref().map(|open| &open.stamp);
+            if let Ask::Hold {
+                sign,
+                may_sign,
+                refused,
+            } = prompt.ask
+            {
                 all.push(HoldWaiting {
-                    since: since.unwrap_or(last_act(job)).clone(),
+                    since: last_act(job).clone(),
                     figure: figure.clone(),
                     work: job.work.clone(),
                     step: prompt.step,

@@ -5,6 +5,7 @@ use chrono::{DateTime, FixedOffset};
 use crate::card::{Caution, Fault, GateKind, Manner, Measure, WordScale};
 use crate::deed::{Pouring, Work};
 
+use super::facts::HoldRefused;
 use super::{ClockView, StepSum};
 
 /// The step in front of a job.
@@ -212,6 +213,8 @@ pub enum Ask {
         sign: String,
         /// Who may sign, short names.
         may_sign: Vec<String>,
+        /// That it was refused: it is the bench's again, to be put right and shown once more.
+        refused: Option<HoldRefused>,
     },
     /// The operation is walked to its end.
     Finished {
@@ -289,6 +292,9 @@ pub struct Verdict {
     pub why: String,
     /// What would open it.
     pub opens_by: OpensBy,
+    /// Whether it is shut by a reading of the air that is still young: reading once more opens
+    /// nothing while the air is as it is.
+    pub unfit_air: bool,
 }
 
 /// What would open a gate.

@@ -55,7 +55,7 @@ point 1: who was in, what moved
     hands of odile: 0.2 h: hare 0.2 h  [hare:4]
     hare: Mix, lay up, clamp, release on J3, begun  [hare:5]
 
-point 2: waits for a signature or an answer
+point 2: to sign or to answer; signed and answered
     hare: temperature overruled: 16 °C, below 18 °C: the heater is on (odile)  [hare:3]
     hare: otherwise than planned: closed 2 min after the cup was over (odile)  [hare:5]
 
@@ -82,7 +82,7 @@ point 8: lots opened, small or past their date
 point 9: promises near, past or moved
     lion-boss: promised 2027-03-12, in 107 days; 0 walks finished, 42 to go; done by 2027-04-13 in nine of ten runs, late in 57 % (reckoned at 18:00)
     heron: promised 2027-03-26, in 121 days; 0 walks finished, 163 to go; done by 2027-05-10 in nine of ten runs, late in 72 % (reckoned at 18:00)
-    hare: promised 2027-04-16, in 142 days; 0 walks finished, 244 to go; done by 2027-06-14 in nine of ten runs, late in 97 % (reckoned at 18:00)
+    hare: promised 2027-04-16, in 142 days; 0 walks finished, 244 to go; done by 2027-06-14 in nine of ten runs, late in 97 % (reckoned at 18:00); waits for gate: no moisture reading at depth here  [hare:4]
     bandmaster: promised 2027-05-14, in 170 days; 0 walks finished, 106 to go; done by 2027-06-24 in nine of ten runs, late in 77 % (reckoned at 18:00)
 
 point 10: questions and notes from the bench
@@ -251,6 +251,7 @@ fn standing_and_clocks_in_json_have_their_keys() {
         "target",
         "step",
         "waits_for",
+        "since",
         "clock",
         "clock_at",
         "route_done",
@@ -368,7 +369,7 @@ This tool reminds; it does not permit. Local codes, the product safety data shee
 ",
     );
     let floor = sealed.run(&at_evening(&["standing"])).out;
-    let hare = "hare           bench room            0 of 24  Mix, lay up, clamp, release on J3: Lay out the clamps in the rehearsed order  waits for gate: no moisture reading at depth here; cup over since 14:19; 3 to answer\n";
+    let hare = "hare           bench room            0 of 24  Mix, lay up, clamp, release on J3: Lay out the clamps in the rehearsed order  waits since 14:02 for gate: no moisture reading at depth here; cup over since 14:19; 3 to answer\n";
     assert!(
         floor.starts_with(hare),
         "what dies first comes first: {floor}"

@@ -4,7 +4,7 @@ use std::sync::OnceLock;
 
 use chrono::NaiveDate;
 use knuckle::card::{Cards, Lot, Measure};
-use knuckle::deed::{CoatLaid, Deed, Done, Mixed, Pack, Recorded, Value, Work};
+use knuckle::deed::{CoatLaid, Deed, Done, Finished, Mixed, Pack, Recorded, Value, Work};
 use knuckle::plan::{BlockUse, stock, used_by_block};
 use knuckle::standing::{Book, Intent};
 use proptest::prelude::*;
@@ -192,6 +192,30 @@ fn a_use_without_lot_or_amount_is_never_free() {
     let shelf = stock(bench.house(), at(NOW).date_naive()).lots;
     let gold = shelf.iter().find(|lot| lot.lot == "AU").unwrap();
     assert_eq!((gold.uses, gold.unmeasured), (1, 1));
+}
+
+/// A lot for which no job ahead was reckoned is held against what a job took of it so far: one coat
+/// on the zone of the worked example takes 100 ml.
+#[test]
+fn less_than_one_job_took_so_far_is_marked() {
+    let marked = |holds: u32| {
+        let mut bench = bench();
+        for card in bench.cards.figures.values_mut() {
+            card.route.clear();
+        }
+        let card = bench.cards.materials.get_mut("oil-primer").unwrap();
+        card.lots[0].holds_ml = Some(holds);
+        primed(&mut bench, Some("P"));
+        let zone = bench.cards.figures["heron"].zones[0].id.clone();
+        let work = work("prime", &zone);
+        bench.keep(&heron(), Deed::Finished(Finished { work }));
+        let lots = stock(bench.house(), at(NOW).date_naive()).lots;
+        let tin = lots.into_iter().find(|one| one.lot == "P").unwrap();
+        assert!((tin.used - 100.0).abs() < 0.5, "{tin:?}");
+        tin.under_one_job
+    };
+    assert!(!marked(210), "110 ml are left");
+    assert!(marked(190), "90 ml are left");
 }
 
 #[test]

@@ -61,8 +61,11 @@ fn ask(bench: &mut Bench, by: &str, figure: &str, text: &str) {
 }
 
 /// Plays keys and draws the screen.
-fn shown(keys: &str, (width, height): (u16, u16), depth: Depth) -> String {
-    let bench = day();
+fn shown(keys: &str, size: (u16, u16), depth: Depth) -> String {
+    shown_of(day(), keys, size, depth)
+}
+
+fn shown_of(bench: Bench, keys: &str, (width, height): (u16, u16), depth: Depth) -> String {
     let (mut dial, mut bell) = (Stands(bench.now), Silent);
     let opening = Opening {
         by: "marguerite".into(),
@@ -122,6 +125,54 @@ fn a_row_leads_to_its_line_and_the_day_before_is_told_as_it_stood() {
     assert!(!before.contains("size the strap tonight?"), "{before}");
     assert_eq!(wide("dv<left><right>"), wide("dv"));
     assert_eq!(wide("dvvv"), wide("d"));
+}
+
+/// A number with two figures takes two keys; every row has one, those below the fold too.
+#[test]
+fn every_row_is_opened_by_its_number() {
+    let many = || {
+        let mut bench = day();
+        for nth in 1..=12 {
+            ask(&mut bench, "odile", "hare", &format!("question {nth}?"));
+        }
+        bench
+    };
+    let play = |keys: &str| shown_of(many(), keys, (120, 60), Depth::Full);
+    let page = play("dv");
+    let number = |words: &str| {
+        let line = page.lines().find(|line| line.contains(words)).unwrap();
+        line.split_whitespace().next().unwrap().to_owned()
+    };
+    let last = number("question 12?");
+    assert!(10 <= last.parse::<u32>().unwrap(), "{page}");
+    let opened = play(&format!("dv{last}"));
+    assert!(
+        opened.contains("question 12?") && opened.contains("Odile"),
+        "{opened}"
+    );
+    let half = play("dv1");
+    assert!(half.contains("▸ 1_"), "{half}");
+    let first = play("dv1 ");
+    assert!(first.contains("back to the page"), "{first}");
+    assert!(!half.contains("back to the page"), "{half}");
+}
+
+/// What waits is signed or answered from its own line.
+#[test]
+fn an_open_line_that_waits_is_answered_there() {
+    let page = shown("dv", (120, 60), Depth::Full);
+    let line = page
+        .lines()
+        .find(|line| line.contains("draw the old nails"))
+        .unwrap();
+    let number = line.split_whitespace().next().unwrap();
+    let entry = shown(&format!("dv{number}"), (120, 60), Depth::Full);
+    assert!(entry.contains("sign or answer it"), "{entry}");
+    let asked = shown(&format!("dv{number}1"), (120, 60), Depth::Full);
+    assert!(asked.contains("Marguerite accepts? (question)"), "{asked}");
+    // A line that waits for nobody offers nothing.
+    let plain = shown("dv1", (120, 60), Depth::Full);
+    assert!(!plain.contains("sign or answer it"), "{plain}");
 }
 
 /// What was refused stays on the page with its reason until it is accepted.

@@ -5,9 +5,11 @@ use std::path::Path;
 
 use chrono::NaiveDate;
 use knuckle::card::Cards;
-use knuckle::deed::{Air, Deed, Deviated, DeviationKind, Line, Work};
+use knuckle::deed::{
+    Air, Answered, Asked, Deed, Deviated, DeviationKind, Forecasted, Line, Signed, Work,
+};
 use knuckle::now::Zone;
-use knuckle::report::{DayPage, DaySpan, PageAsk, day_page};
+use knuckle::report::{DayPage, DaySpan, PageAsk, PageRow, day_page};
 use knuckle::shop::KeptLine;
 use knuckle::standing::{Book, House, Standing};
 
@@ -106,6 +108,98 @@ fn what_waits_for_an_answer_is_said_once() {
     let counted = &page.points[3].rows;
     assert_eq!(counted.len(), 1);
     assert_eq!(counted[0].text, "one that waits stands at point 2");
+}
+
+#[test]
+fn what_was_answered_today_stands_there_with_who_what_and_why() {
+    let cards = sample_cards();
+    let work = || Work {
+        operation: "prime".into(),
+        target: Some("head".into()),
+        round: 1,
+    };
+    let asked = Deed::Asked(Asked {
+        text: "thin the primer?".into(),
+    });
+    let answer = |line, accepted, why: &str| {
+        Deed::Answered(Answered {
+            line,
+            accepted,
+            why: why.into(),
+        })
+    };
+    let deviated = Deed::Deviated(Deviated {
+        work: work(),
+        step: "coat#1-dry".into(),
+        kind: DeviationKind::Other,
+        what: "laid over a damp coat".into(),
+    });
+    let signed = Deed::Signed(Signed {
+        work: work(),
+        step: "look".into(),
+        said: "the film is whole".into(),
+        accepted: true,
+        why: String::new(),
+    });
+    let mut lines = [
+        line(1, "2026-11-24T09:00:00+00:00", asked),
+        line(2, "2026-11-24T09:10:00+00:00", deviated),
+        line(
+            3,
+            "2026-11-24T10:00:00+00:00",
+            answer(1, true, "by no more than 5 %"),
+        ),
+        line(
+            4,
+            "2026-11-24T10:05:00+00:00",
+            answer(2, false, "strip it again"),
+        ),
+        line(5, "2026-11-24T10:06:00+00:00", signed),
+    ];
+    for line in &mut lines[..2] {
+        line.by = "wren".into();
+    }
+    let book = Book::Figure("heron".into());
+    let told = page(
+        &cards,
+        &book,
+        &lines,
+        ("2026-11-24", "2026-11-24T17:00:00+00:00"),
+    );
+    let rows: Vec<String> = told.points[1].rows.iter().map(PageRow::told).collect();
+    assert_eq!(
+        rows,
+        [
+            "heron: otherwise than planned: laid over a damp coat; refused by marguerite: strip it again (wren)  [heron:2]",
+            "10:00 heron: answered: thin the primer? (wren): by no more than 5 % (marguerite)  [heron:3]",
+            "10:05 heron: refused: laid over a damp coat (wren): strip it again (marguerite)  [heron:4]",
+            "10:06 heron: signed: Prime, three coats on head: the film is whole (marguerite)  [heron:5]",
+        ]
+    );
+    assert!(told.points[9].rows.is_empty(), "{}", told.text());
+}
+
+/// Before the first forecast nobody knows whether a promise moved.
+#[test]
+fn promises_that_nobody_reckoned_are_said_to_be_so() {
+    let cards = sample_cards();
+    let moment = ("2026-11-24", "2026-11-24T17:00:00+00:00");
+    let told = page(&cards, &Book::Shop, &[], moment);
+    assert_eq!(
+        told.points[8].none(),
+        Some("not reckoned"),
+        "{}",
+        told.text()
+    );
+    assert!(
+        told.text().contains("\n    not reckoned\n"),
+        "{}",
+        told.text()
+    );
+    let noted = Deed::Forecasted(Forecasted { rows: Vec::new() });
+    let lines = [line(1, "2026-11-24T09:00:00+00:00", noted)];
+    let told = page(&cards, &Book::Shop, &lines, moment);
+    assert_eq!(told.points[8].none(), Some("–"), "{}", told.text());
 }
 
 fn told(sealed: &Sealed, folder: &Path, words: &[&str]) -> String {

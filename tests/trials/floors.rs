@@ -205,3 +205,29 @@ fn a_line_kept_shows_on_the_floor_in_the_same_minute() {
     };
     assert_ne!(row(&before), row(&after), "{before}\n{after}");
 }
+
+/// On a small screen the wait may be longer than its row: since when stands before it, and the
+/// promise stays a promise beside its risk.
+#[test]
+fn since_when_and_the_promise_stand_on_a_small_floor() {
+    let (mut sight, mut view) = scenes::bench(Ask::Act);
+    view.page = Page::Floor;
+    let mut row = scenes::floor()[0].clone();
+    row.waits_for = "signature: this version of the scheme and of the plan, approved".to_owned();
+    row.next = None;
+    row.since = Some(sight.now - chrono::TimeDelta::minutes(65));
+    row.promised = Some(sight.now.date_naive() + Days::new(40));
+    let risk = AtRisk {
+        late_percent: 37,
+        ninety: row.promised,
+    };
+    sight.at_risk = [(row.figure.clone(), risk)].into();
+    let since = (sight.now - chrono::TimeDelta::minutes(65)).format("since %H:%M for signature");
+    sight.floor = vec![row];
+    let page = drawn(&sight, &mut view, (80, 24)).0;
+    assert!(page.contains(&since.to_string()), "{page}");
+    assert!(
+        page.contains(" promised ") && page.contains(" ▲ 37 %"),
+        "{page}"
+    );
+}

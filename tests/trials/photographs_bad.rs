@@ -175,6 +175,7 @@ fn sheet_of(bytes: Vec<u8>) -> Sheet {
         title: "Photograph".into(),
         label: "hare".into(),
         dated: "2026-11-25".into(),
+        wants_one: false,
         parts: vec![Part {
             title: "One".into(),
             blocks: vec![Block::Picture(Shown {

@@ -159,7 +159,7 @@ fn nothing_is_offered_on_a_flawed_card_or_a_broken_journal_and_why_is_said() {
         "--minutes",
         "600",
         "--clock",
-        "2026-11-25T08:00:00Z",
+        "2026-11-25T14:00:00Z",
     ];
     let told = || {
         let told = sealed.run(&ask);

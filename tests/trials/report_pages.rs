@@ -498,6 +498,7 @@ fn photographed(bytes: Vec<u8>) -> Sheet {
         title: "One photograph".into(),
         label: "a label".into(),
         dated: "today".into(),
+        wants_one: false,
         parts: vec![Part {
             title: "Pictures".into(),
             blocks: vec![Block::Picture(Picture {

@@ -3,11 +3,12 @@
 use ratatui::{buffer::Buffer, layout::Rect};
 
 use knuckle::card::{ClockName, Manner};
+use knuckle::deed::Stamp;
 use knuckle::screen::look::{Depth, Look};
 use knuckle::screen::{
     AirEntry, Drawn, Over, Page, Pane, Question, Said, Sight, Then, View, keys::Act,
 };
-use knuckle::standing::{Ask, ClockState, Interruption, Refusal};
+use knuckle::standing::{Ask, ClockState, HoldRefused, Interruption, Refusal};
 
 use crate::kit::{golden, nights, picture, scenes};
 
@@ -210,6 +211,22 @@ fn the_bench_ends() {
         scenes::bench(Ask::Hold {
             sign: "the joint is closed, flush and clamped as rehearsed".to_owned(),
             may_sign: vec!["Marguerite".to_owned()],
+            refused: None,
+        }),
+    );
+    check(
+        "bench-hold-refused",
+        scenes::bench(Ask::Hold {
+            sign: "the joint is closed, flush and clamped as rehearsed".to_owned(),
+            may_sign: vec!["Marguerite".to_owned()],
+            refused: Some(HoldRefused {
+                stamp: Stamp {
+                    n: 41,
+                    at: scenes::now() - chrono::TimeDelta::minutes(20),
+                    by: "marguerite".into(),
+                },
+                why: "the seam stands open at the tail".to_owned(),
+            }),
         }),
     );
     check(

@@ -1,8 +1,8 @@
-//! The supervisor's page as a page for paper.
+//! The supervisor's page as a page for paper: on one sheet where it can be.
 
-use super::sheet::{Block, Cell, Part, Sheet, Table};
+use super::sheet::{Block, Part, Sheet};
 use crate::card::DEFERRAL;
-use crate::report::DayPage;
+use crate::report::{DayPage, NOT_RECKONED, PageRow};
 
 /// Returns the supervisor's page as a sheet: its ten points, each row with the line that it
 /// leads to.
@@ -16,14 +16,20 @@ pub fn day_sheet(page: &DayPage) -> Sheet {
         .points
         .iter()
         .map(|point| {
-            let block = if point.rows.is_empty() {
-                Block::Words("Nothing to tell.".to_owned())
-            } else {
-                Block::Table(rows(point))
-            };
-            Part {
-                title: capital(point.title),
-                blocks: vec![block],
+            let title = capital(point.title);
+            match point.none() {
+                Some(NOT_RECKONED) => Part {
+                    title: format!("{title}: {NOT_RECKONED}"),
+                    blocks: Vec::new(),
+                },
+                Some(_) => Part {
+                    title: format!("{title}: nothing to tell"),
+                    blocks: Vec::new(),
+                },
+                None => Part {
+                    title,
+                    blocks: vec![Block::List(point.rows.iter().map(PageRow::told).collect())],
+                },
             }
         })
         .collect();
@@ -35,21 +41,7 @@ pub fn day_sheet(page: &DayPage) -> Sheet {
         label: format!("{} · {} of {}", page.shop, name.to_lowercase(), page.days()),
         dated: page.dated(),
         parts,
-    }
-}
-
-fn rows(point: &crate::report::Point) -> Table {
-    let rows = point.rows.iter().map(|row| {
-        let line = match row.number() {
-            none if none.is_empty() => "–".to_owned(),
-            number => number,
-        };
-        vec![Cell::of(row.text.clone()), Cell::of(line)]
-    });
-    Table {
-        caption: capital(point.title),
-        heads: vec!["what", "line"],
-        rows: rows.collect(),
+        wants_one: true,
     }
 }
 

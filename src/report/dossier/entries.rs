@@ -18,7 +18,11 @@ impl<'a> Record<'a> {
                 // What is asked before the first step belongs to no step.
                 Deed::Recorded(deed) if deed.step.is_empty() => {
                     let asked = self.asked_words(deed);
-                    self.entry(line, &format!("{asked}: {}", self.value(deed)), &[])
+                    self.entry(
+                        line,
+                        &format!("{asked}: {}", self.value(deed, line.at)),
+                        &[],
+                    )
                 }
                 Deed::Recorded(_) | Deed::Tested(_) => {
                     taken.push(line);
@@ -31,7 +35,7 @@ impl<'a> Record<'a> {
                         let act = format!("{act}, read again later");
                         rows.push((last.n, self.entry(last, &act, &here)));
                     }
-                    self.entry(line, &self.voice.deed(&line.deed), &[])
+                    self.entry(line, &self.voice.deed(line), &[])
                 }
                 Deed::Done(deed) => {
                     let here = taken_at(&mut taken, &deed.step);
@@ -43,7 +47,7 @@ impl<'a> Record<'a> {
                 | Deed::GateSaid(_)
                 | Deed::Begun(_) => continue,
                 Deed::Finished(_) => self.entry(line, "finished", &[]),
-                _ => self.entry(line, &self.voice.deed(&line.deed), &[]),
+                _ => self.entry(line, &self.voice.deed(line), &[]),
             };
             rows.push((line.n, row));
         }
@@ -86,7 +90,7 @@ impl<'a> Record<'a> {
         });
         let mut said: Vec<String> = said.collect();
         said.extend(taken.iter().filter_map(|one| match &one.deed {
-            Deed::Tested(_) => Some(self.voice.deed(&one.deed)),
+            Deed::Tested(_) => Some(self.voice.deed(one)),
             _ => None,
         }));
         let mut who = vec![self.voice.who(&line.by)];

@@ -266,7 +266,7 @@ pub(super) fn removed(record: &Record<'_>) -> Block {
                 Cell::of(record.voice.who(&line.by)),
                 Cell::of(record.heading(&deed.work)),
                 Cell::of(*what),
-                Cell::of(record.value(deed)),
+                Cell::of(record.value(deed, line.at)),
             ]);
         }
     }

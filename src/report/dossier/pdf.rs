@@ -26,23 +26,52 @@ const GAP: f64 = 8.0;
 /// Widest and highest photograph, points.
 const PHOTOGRAPH: [f64; 2] = [340.0, 250.0];
 
+/// How small the letters and the room between lines become, one after the other, for a page that
+/// is to stand on one sheet: at the last the letters of paragraphs are 7 points high, about the
+/// least that is read without effort (own choice).
+const CLOSER: [f64; 4] = [1.0, 0.9, 0.82, 0.74];
+
 /// Returns a page as a PDF file. The same page gives the same bytes: nothing in the file says
 /// when or by which program it was made but the page itself.
 pub fn pdf(sheet: &Sheet) -> Vec<u8> {
+    let closer = if sheet.wants_one {
+        &CLOSER[..]
+    } else {
+        &[1.0][..]
+    };
+    let mut tried = closer.iter().map(|scale| laid(sheet, *scale));
+    let one = tried.find(|paper| paper.count() == 1);
+    // What fits no single sheet is not made small.
+    let paper = one.unwrap_or_else(|| laid(sheet, 1.0));
+    paper.finish(&sheet.title)
+}
+
+fn laid(sheet: &Sheet, scale: f64) -> Paper {
     let mut desk = Desk {
         paper: Paper::new(&sheet.label),
+        scale,
+        heads: if sheet.wants_one { HEADS_ON_ONE } else { HEADS },
     };
     desk.heading(sheet);
     for (part, number) in sheet.parts.iter().zip(1..) {
         desk.part(part, number);
     }
     desk.paragraph(&format!("End of: {}", sheet.label), SMALL, Ink::Slate);
-    desk.paper.finish(&sheet.title)
+    desk.paper
 }
+
+/// How a part is headed: room above, height of its letters, room below, points.
+const HEADS: [f64; 3] = [10.0, 13.0, 3.0];
+
+/// The same on a page that is to stand on one sheet.
+const HEADS_ON_ONE: [f64; 3] = [3.0, 10.5, 1.0];
 
 /// Where the blocks are laid out.
 struct Desk {
     paper: Paper,
+    /// How much smaller letters and room between lines are than usual.
+    scale: f64,
+    heads: [f64; 3],
 }
 
 fn wide(face: Face, height: f64) -> impl Fn(&str) -> f64 {
@@ -68,7 +97,8 @@ impl Desk {
     }
 
     fn part(&mut self, part: &Part, number: usize) {
-        self.paper.down(10.0);
+        let [above, letters, under] = self.heads;
+        self.paper.down(above * self.scale);
         // A heading never stands alone at the foot of a page.
         let with_it = match part.blocks.first() {
             Some(Block::Drawing(drawing)) => room_for(drawing),
@@ -82,12 +112,12 @@ impl Desk {
         let title = format!("{number}. {}", part.title);
         self.within(Tag::Section, |desk| {
             desk.within(Tag::Heading(2), |desk| {
-                desk.words(&title, (Face::Bold, 13.0), Ink::Bole);
+                desk.words(&title, (Face::Bold, letters), Ink::Bole);
             });
-            desk.paper.down(3.0);
+            desk.paper.down(under * desk.scale);
             for block in &part.blocks {
                 desk.block(block);
-                desk.paper.down(4.0);
+                desk.paper.down((under + 1.0) * desk.scale);
             }
         });
     }
@@ -135,6 +165,7 @@ impl Desk {
     }
 
     fn words(&mut self, text: &str, (face, height): (Face, f64), ink: Ink) {
+        let height = height * self.scale;
         for line in lines(text, (face, height), ROOM) {
             self.paper.need(height * LEADING);
             self.paper.down(height * LEADING);
@@ -144,39 +175,39 @@ impl Desk {
     }
 
     fn notice(&mut self, text: &str) {
-        let inset = 10.0;
-        let written = lines(text, (Face::Bold, BODY), ROOM - inset);
-        self.paper.need(BODY * LEADING * 3.0);
+        let (inset, body) = (10.0, BODY * self.scale);
+        let written = lines(text, (Face::Bold, body), ROOM - inset);
+        self.paper.need(body * LEADING * 3.0);
         self.within(Tag::Paragraph, |desk| {
             for line in written {
-                desk.paper.need(BODY * LEADING);
-                desk.paper.down(BODY * LEADING);
-                desk.paper.bar(LEFT, BODY * LEADING, Ink::Bole);
+                desk.paper.need(body * LEADING);
+                desk.paper.down(body * LEADING);
+                desk.paper.bar(LEFT, body * LEADING, Ink::Bole);
                 let at = Written::at(LEFT + inset, &line);
-                desk.paper.write(&at, (Face::Bold, BODY), Ink::Black);
+                desk.paper.write(&at, (Face::Bold, body), Ink::Black);
             }
         });
     }
 
     /// A line of a list, its sign hung out to the left.
     fn hung(&mut self, sign: &str, text: &str) {
-        let inset = 12.0;
-        let written = lines(text, (Face::Plain, BODY), ROOM - inset);
+        let (inset, body) = (12.0, BODY * self.scale);
+        let written = lines(text, (Face::Plain, body), ROOM - inset);
         self.within(Tag::ListItem, |desk| {
-            desk.paper.need(BODY * LEADING);
-            desk.paper.down(BODY * LEADING);
+            desk.paper.need(body * LEADING);
+            desk.paper.down(body * LEADING);
             desk.within(Tag::Label, |desk| {
                 let at = Written::at(LEFT, sign);
-                desk.paper.write(&at, (Face::Plain, BODY), Ink::Bole);
+                desk.paper.write(&at, (Face::Plain, body), Ink::Bole);
             });
             desk.within(Tag::ListBody, |desk| {
                 for (line, number) in written.iter().zip(0..) {
                     if 0 < number {
-                        desk.paper.need(BODY * LEADING);
-                        desk.paper.down(BODY * LEADING);
+                        desk.paper.need(body * LEADING);
+                        desk.paper.down(body * LEADING);
                     }
                     let at = Written::at(LEFT + inset, line);
-                    desk.paper.write(&at, (Face::Plain, BODY), Ink::Black);
+                    desk.paper.write(&at, (Face::Plain, body), Ink::Black);
                 }
             });
         });

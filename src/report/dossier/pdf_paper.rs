@@ -110,6 +110,11 @@ impl Paper {
         self.again = false;
     }
 
+    /// Returns how many sheets there are.
+    pub(super) fn count(&self) -> usize {
+        self.sheets.len()
+    }
+
     /// Begins a new sheet.
     pub(super) fn turn(&mut self) {
         self.sheets.push(String::new());

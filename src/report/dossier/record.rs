@@ -11,6 +11,7 @@ use crate::card::{Cards, Figure, Measure, PeopleShown, Record as Asked};
 use crate::deed::{Deed, Line, Recorded, Value, Work};
 use crate::now::Zone;
 use crate::report::Shown;
+use crate::report::shelf::taken_on_a_yes;
 use crate::report::tell::{work_name, work_of};
 use crate::standing::{House, WITHIN_CALL};
 
@@ -167,7 +168,7 @@ impl<'a> Record<'a> {
     pub(super) fn last(&self, operation: &str, record: &str) -> Option<String> {
         self.lines().rev().find_map(|line| match &line.deed {
             Deed::Recorded(deed) if deed.work.operation == operation && deed.record == record => {
-                let (value, who) = (self.value(deed), self.voice.who(&line.by));
+                let (value, who) = (self.value(deed, line.at), self.voice.who(&line.by));
                 Some(format!("{value} ({}, {who})", self.day(line.at)))
             }
             _ => None,
@@ -186,7 +187,7 @@ impl<'a> Record<'a> {
             }
             let place = deed.work.target.as_deref();
             let place = place.map_or_else(|| "whole figure".to_owned(), |at| self.place(at));
-            let said = format!("{} ({})", self.value(deed), self.day(line.at));
+            let said = format!("{} ({})", self.value(deed, line.at), self.day(line.at));
             match places.iter_mut().find(|(known, _)| *known == place) {
                 Some((_, last)) => *last = said,
                 None => places.push((place, said)),
@@ -232,8 +233,8 @@ impl<'a> Record<'a> {
         }
     }
 
-    /// Returns a recorded value with its unit, in the units of the shop.
-    pub(super) fn value(&self, deed: &Recorded) -> String {
+    /// Returns a value that was recorded at a moment with its unit, in the units of the shop.
+    pub(super) fn value(&self, deed: &Recorded, at: DateTime<FixedOffset>) -> String {
         let value = match &deed.value {
             Value::Number(number) => {
                 let shown = Shown(self.cards().shop.units);
@@ -245,10 +246,12 @@ impl<'a> Record<'a> {
             }
             Value::Text(text) => self.voice.words(text),
         };
-        if deed.asked_again {
-            format!("{value} (outside the usual, confirmed)")
-        } else {
-            value
+        match (&deed.value, deed.asked_again) {
+            (_, false) => value,
+            (Value::Text(lot), true) => {
+                format!("{value} ({})", taken_on_a_yes(lot, at, self.cards()))
+            }
+            (Value::Number(_), true) => format!("{value} (outside the usual, confirmed)"),
         }
     }
 
@@ -312,7 +315,7 @@ impl<'a> Record<'a> {
             }
             let asked = self.asked_words(deed);
             let station = deed.station.as_ref();
-            let value = self.value(deed) + &late(line);
+            let value = self.value(deed, line.at) + &late(line);
             let said = station.map_or_else(|| value.clone(), |at| format!("{at}: {value}"));
             let who = self.voice.who(&line.by);
             let same = |found: &&mut Found| {
@@ -387,7 +390,7 @@ impl<'a> Record<'a> {
     fn sentence(&self, line: &Line) -> String {
         let target = work_of(&line.deed).and_then(|work| work.target.as_deref());
         let place = target.map_or_else(String::new, |at| format!(" ({})", self.place(at)));
-        format!("{}{place}{}", self.voice.deed(&line.deed), late(line))
+        format!("{}{place}{}", self.voice.deed(line), late(line))
     }
 
     fn answer(&self, to: u64) -> String {

@@ -12,6 +12,8 @@ pub struct Sheet {
     pub dated: String,
     /// Its parts in order.
     pub parts: Vec<Part>,
+    /// Whether it is to stand on one sheet of paper, where small letters can do that.
+    pub wants_one: bool,
 }
 
 /// One part of a page.

@@ -52,6 +52,7 @@ pub fn report(ask: ReportAsk<'_>) -> Sheet {
         label: label(&record),
         dated: dated(&record),
         parts: std::mem::take(&mut parts),
+        wants_one: false,
     };
     sheet.parts.push(lacking(&sheet));
     sheet

@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 
 use crate::card::{Cards, Mark, PeopleShown, Person};
-use crate::deed::{Deed, Line};
+use crate::deed::Line;
 use crate::report::tell::sentence;
 
 /// Says people and lines as a report wants them.
@@ -91,12 +91,12 @@ impl<'a> Voice<'a> {
 
     /// Returns a line as a sentence without its target.
     pub(super) fn line(&self, line: &Line) -> String {
-        self.deed(&line.deed) + &late(line)
+        self.deed(line) + &late(line)
     }
 
-    /// Returns a deed as a sentence without its target.
-    pub(super) fn deed(&self, deed: &Deed) -> String {
-        self.words(&sentence(deed, &self.cards))
+    /// Returns the deed of a line as a sentence without its target.
+    pub(super) fn deed(&self, line: &Line) -> String {
+        self.words(&sentence(line, &self.cards))
     }
 
     /// Returns words that somebody wrote. Outward the names of people in them become their

@@ -56,7 +56,12 @@ pub struct Point {
     pub title: &'static str,
     /// Its rows; empty when there is nothing to tell.
     pub rows: Vec<PageRow>,
+    /// Whether what it tells was reckoned at all; `false` of promises before the first forecast.
+    pub is_reckoned: bool,
 }
+
+/// What stands at a point whose sums nobody made: nothing can be said of it.
+pub const NOT_RECKONED: &str = "not reckoned";
 
 /// One row of a point.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -155,9 +160,7 @@ impl DayPage {
             lines.push(format!("\n{}", point.head()));
             let rows = point.rows.iter();
             lines.extend(rows.map(|row| format!("    {}", harmless(&row.told()))));
-            if point.rows.is_empty() {
-                lines.push("    –".to_owned());
-            }
+            lines.extend(point.none().map(|none| format!("    {none}")));
         }
         lines.push(String::new());
         lines.join("\n")
@@ -165,6 +168,16 @@ impl DayPage {
 }
 
 impl Point {
+    /// Returns what stands where it has no row: that there is nothing to tell, or that nobody
+    /// reckoned it; `None` where it has rows.
+    pub fn none(&self) -> Option<&'static str> {
+        match (self.rows.is_empty(), self.is_reckoned) {
+            (false, _) => None,
+            (true, true) => Some("–"),
+            (true, false) => Some(NOT_RECKONED),
+        }
+    }
+
     /// Returns its title with its number: `point 3: gates overruled`.
     pub fn head(&self) -> String {
         format!("point {}: {}", self.number, self.title)

@@ -329,6 +329,7 @@ pub(crate) fn pour() -> Ask {
 /// A shut gate.
 pub(crate) fn gate() -> Ask {
     Ask::Gate(Verdict {
+        unfit_air: false,
         gate: GateKind::Moisture,
         name: "wood moisture",
         hard: true,
@@ -341,6 +342,7 @@ pub(crate) fn gate() -> Ask {
 /// A cup that has gone off before it was on the wood.
 pub(crate) fn dead_cup() -> Ask {
     Ask::Gate(Verdict {
+        unfit_air: false,
         gate: GateKind::MixLive,
         name: "mix live",
         hard: true,
@@ -583,6 +585,7 @@ pub(crate) fn day() -> (Vec<DayLine>, Vec<Waiting>) {
         kind,
         what: what.to_owned(),
         who: who.to_owned(),
+        line: 1,
         at,
     };
     let waiting = vec![

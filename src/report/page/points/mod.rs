@@ -1,6 +1,7 @@
 //! The rows of the ten points: what was kept on these days, and what stood at their end. `work`
-//! makes those of the first point, `promises` those of the ninth.
+//! makes those of the first point, `answers` some of the second, `promises` those of the ninth.
 
+mod answers;
 mod promises;
 mod work;
 
@@ -21,6 +22,9 @@ use crate::standing::{
     ClockState, ClockView, HoldWaiting, House, Matter, OpenMatter, OutOfTrend, all_matters,
     clock_views, holds, out_of_trend, overrules,
 };
+
+/// The point that tells of promises.
+const PROMISES: u8 = 9;
 
 /// Returns the page of a day or of several. `kept` are the lines of these days and after them,
 /// `house` is what stood at `as_of`, which is now, or the end of days that are over. Of today
@@ -50,7 +54,7 @@ pub fn day_page(
     };
     let points: [(&'static str, Vec<PageRow>); 10] = [
         ("who was in, what moved", day.moved(ask)),
-        ("waits for a signature or an answer", day.waiting()),
+        ("to sign or to answer; signed and answered", day.waiting()),
         ("gates overruled", day.overruled()),
         ("otherwise than planned", day.deviations()),
         ("readings: chips, unusual, out of trend", day.readings()),
@@ -63,6 +67,7 @@ pub fn day_page(
     let points = (1u8..).zip(points).map(|(number, (title, mut rows))| {
         rows.retain(|row| ask.wants(row));
         Point {
+            is_reckoned: number != PROMISES || day.is_reckoned(),
             number,
             title,
             rows,
@@ -114,10 +119,13 @@ impl Day<'_> {
         let waiting = holds(self.house, self.as_of);
         let matters = self.matters(&waiting, |matter| matter != Matter::Question);
         let signatures = waiting.into_iter().map(|hold| self.hold(hold));
-        signatures.chain(matters).collect()
+        let mut rows: Vec<PageRow> = signatures.chain(matters).collect();
+        let answers = self.answers(&rows);
+        rows.extend(answers);
+        rows
     }
 
-    /// A hold point leads to the line from which on it waits.
+    /// A hold point leads to the line from which on it waits, one that was refused to its refusal.
     fn hold(&self, hold: HoldWaiting) -> PageRow {
         let name = work_name(&hold.work, self.house.cards);
         let job = self
@@ -128,13 +136,14 @@ impl Day<'_> {
         let by = hold.may_sign.join(" or ");
         let hands = hands.into_iter().map(str::to_owned);
         let since = self.hour(hold.since.at);
+        let line = hold.line();
         PageRow {
             text: format!(
                 "{}: {name}: {} (since {since}, by {by})",
                 hold.figure,
                 hold.told()
             ),
-            line: Some((hold.figure.clone(), hold.since.n)),
+            line: Some((hold.figure.clone(), line)),
             who: hands.chain(hold.may_sign).collect(),
             book: Some(hold.figure),
         }
@@ -183,13 +192,11 @@ impl Day<'_> {
     }
 
     fn deviations(&self) -> Vec<PageRow> {
-        self.told(|deed| match deed {
-            Deed::Deviated(_) | Deed::Discarded(_) | Deed::SentBack(_) | Deed::ClockJumped(_) => {
-                true
-            }
-            Deed::Signed(deed) => !deed.accepted,
-            Deed::Answered(deed) => !deed.accepted,
-            _ => false,
+        self.told(|deed| {
+            matches!(
+                deed,
+                Deed::Deviated(_) | Deed::Discarded(_) | Deed::SentBack(_) | Deed::ClockJumped(_)
+            )
         })
     }
 

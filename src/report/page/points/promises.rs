@@ -9,7 +9,8 @@ use crate::deed::Promise;
 use crate::plan::AT_RISK_PERCENT;
 use crate::reckon::counted;
 use crate::report::moved::moved;
-use crate::standing::{FloorRow, JobState, Stage, floor, offers};
+use crate::report::page::NOT_RECKONED;
+use crate::standing::{FloorRow, HoldWaiting, JobState, Stage, floor, held_at, holds, offers};
 
 /// Days ahead of a promise from which on the page names it. Chosen here: a month is about
 /// what is left to move when a coat has to be laid anew.
@@ -18,8 +19,10 @@ const PROMISE_DAYS: i64 = 30;
 impl Day<'_> {
     pub(super) fn promises(&self) -> Vec<PageRow> {
         let rows = floor(self.house, self.as_of).into_iter();
-        let mut near: Vec<(NaiveDate, PageRow)> =
-            rows.filter_map(|row| self.promise(&row)).collect();
+        let waiting = holds(self.house, self.as_of);
+        let mut near: Vec<(NaiveDate, PageRow)> = rows
+            .filter_map(|row| self.promise(&row, &waiting))
+            .collect();
         near.sort_by_key(|(promised, _)| *promised);
         let mut rows: Vec<PageRow> = near.into_iter().map(|(_, row)| row).collect();
         let until = (self.span, self.as_of);
@@ -32,7 +35,7 @@ impl Day<'_> {
         rows
     }
 
-    fn promise(&self, row: &FloorRow) -> Option<(NaiveDate, PageRow)> {
+    fn promise(&self, row: &FloorRow, waiting: &[HoldWaiting]) -> Option<(NaiveDate, PageRow)> {
         let promised = row.promised?;
         let all = offers(self.house, &row.figure);
         let done = all.iter().filter(|it| it.stage == Stage::Done).count();
@@ -49,15 +52,22 @@ impl Day<'_> {
             0 => "today".to_owned(),
             ahead => format!("in {}", counted(ahead, "day")),
         };
-        let end = seen.as_ref().map_or_else(String::new, |(seen, source, _)| {
-            format!("; {} ({source})", end_words(seen))
-        });
+        let end = seen.as_ref().map_or_else(
+            || format!("; its end {NOT_RECKONED}"),
+            |(seen, source, _)| format!("; {} ({source})", end_words(seen)),
+        );
+        let held = match row.waits_for.as_str() {
+            "" => String::new(),
+            what => format!("; waits for {what}"),
+        };
         let text = format!(
-            "{}: promised {promised}, {when}; {} finished, {left} to go{end}",
+            "{}: promised {promised}, {when}; {} finished, {left} to go{end}{held}",
             row.figure,
             counted(done, "walk")
         );
-        // A forecast of this minute has no line: the last finished walk is what it starts from.
+        // A forecast of this minute has no line: it leads to what holds the figure; where nothing is
+        // begun, to the walk finished last.
+        let held_at = held_at(self.house, &row.figure, (waiting, &self.clocks));
         let finished = || {
             let jobs = self.house.figure(&row.figure)?.jobs.iter();
             let ends = jobs.filter_map(|job| match &job.state {
@@ -70,11 +80,18 @@ impl Day<'_> {
             line: seen
                 .and_then(|(_, _, noted)| noted)
                 .map(|n| (SHOP_BOOK.to_owned(), n))
+                .or_else(|| held_at.map(|n| (row.figure.clone(), n)))
                 .or_else(finished),
             book: Some(row.figure.clone()),
             ..plain(text)
         };
         Some((promised, page))
+    }
+
+    /// Whether there is a forecast of today, or one that was noted by then.
+    pub(super) fn is_reckoned(&self) -> bool {
+        let mut noted = self.house.standing.shop.forecasts.iter();
+        self.foreseen.is_some() || noted.any(|(_, stamp)| stamp.at <= self.as_of)
     }
 
     /// What a forecast saw of a figure, where it comes from in words, and the line that noted it.

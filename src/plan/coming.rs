@@ -1,0 +1,159 @@
+//! What the coming weeks need from the shelf: the work that lies ahead in the order in which one
+//! likely plan begins it, week by week; and what all that lies ahead takes and of which no lot in
+//! date is there. The plan is the one in which all takes its likely time and nothing goes wrong: it
+//! says what to order first, and promises no day.
+
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, Days, Duration, FixedOffset, NaiveDate};
+
+use super::board::{Board, Luck};
+use super::forecast::SEED;
+use super::order::{SEARCH, order};
+use super::project::GRAIN_MIN;
+use super::stock::{MaterialNeed, Stock, WorkNeed};
+use super::{Change, ahead};
+use crate::deed::Work;
+use crate::standing::{House, Stage, offers, shelf_lacks};
+
+/// Weeks that are looked at, the one that runs among them (own choice: what is ordered today is
+/// here by then).
+pub const WEEKS: usize = 4;
+
+/// Days of a week.
+const WEEK_D: i64 = 7;
+
+/// An order of the work is good enough for weeks after so much less seeking than for a promise
+/// (own choice).
+const LESS_SOUGHT: usize = 100;
+
+/// What the coming weeks need.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Coming {
+    /// The Monday of each week.
+    pub weeks: Vec<NaiveDate>,
+    /// Each material of which some is needed, in its unit, week by week.
+    pub needs: Vec<WeekNeed>,
+    /// What is taken and stands nowhere in date, in words: how many jobs ahead take it, and how
+    /// many of them begin within these weeks. What is soonest needed comes first.
+    pub lacking: Vec<(String, u32, u32)>,
+}
+
+/// What the weeks need of one material.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WeekNeed {
+    /// Material id.
+    pub material: String,
+    /// `a`, `b` or empty.
+    pub part: String,
+    /// `g`, `ml` or `leaves`.
+    pub unit: &'static str,
+    /// How much, by week.
+    pub amounts: Vec<f64>,
+    /// What is left of it in lots in date; absent where that is not known.
+    pub left: Option<f64>,
+}
+
+/// Returns what the weeks from `now` on need of what `stock` says that the routes need.
+pub fn coming(
+    house: House<'_>,
+    (now, tomorrow): (DateTime<FixedOffset>, FixedOffset),
+    stock: &Stock,
+) -> Coming {
+    let begins = begins(house, (now, tomorrow));
+    let monday = now.date_naive().week(chrono::Weekday::Mon).first_day();
+    let place = |day: NaiveDate| usize::try_from((day - monday).num_days() / WEEK_D).ok();
+    let week = |figure: &str, work: &Work| {
+        let day = begins.get(&(figure.to_owned(), work.clone()))?;
+        place(*day).filter(|week| *week < WEEKS)
+    };
+    let mut needs: BTreeMap<(&str, &str), Vec<f64>> = BTreeMap::new();
+    for WorkNeed {
+        figure,
+        work,
+        material,
+        part,
+        amount,
+    } in &stock.by_work
+    {
+        if let Some(week) = week(figure, work) {
+            let row = needs.entry((material, part));
+            let row = row.or_insert_with(|| vec![0.0; WEEKS]);
+            if let Some(sum) = row.get_mut(week) {
+                *sum += amount;
+            }
+        }
+    }
+    let of = |material: &str, part: &str| {
+        let is_it = |need: &&MaterialNeed| need.material == material && need.part == part;
+        stock.needs.iter().find(is_it)
+    };
+    let needs = needs.into_iter().filter_map(|((material, part), amounts)| {
+        let need = of(material, part)?;
+        Some(WeekNeed {
+            material: material.to_owned(),
+            part: part.to_owned(),
+            unit: need.unit,
+            amounts,
+            left: need.left,
+        })
+    });
+    Coming {
+        needs: needs.collect(),
+        weeks: (0_u64..)
+            .take(WEEKS)
+            .filter_map(|week| monday.checked_add_days(Days::new(7 * week)))
+            .collect(),
+        lacking: lacking(house, now.date_naive(), week),
+    }
+}
+
+/// Returns the day on which each work ahead begins by the likely plan.
+fn begins(
+    house: House<'_>,
+    (now, tomorrow): (DateTime<FixedOffset>, FixedOffset),
+) -> BTreeMap<(String, Work), NaiveDate> {
+    let project = ahead(house, (now, tomorrow), &Change::default());
+    let found = order(&project, SEED, SEARCH / LESS_SOUGHT);
+    let mut board = Board::new(&project);
+    board.place(&project, &found, &Luck::likely(&project));
+    let mut first: BTreeMap<usize, u32> = BTreeMap::new();
+    for placed in board.placed() {
+        let from = first.entry(placed.block).or_insert(placed.from);
+        *from = placed.from.min(*from);
+    }
+    let jobs = project.jobs.iter().filter_map(|job| {
+        let goal = project.goals.get(job.figure)?;
+        let blocks = job.first..job.end;
+        let from = blocks.filter_map(|block| first.get(&block)).min()?;
+        let at = now + Duration::minutes(i64::from(*from) * i64::from(GRAIN_MIN));
+        Some(((goal.figure.clone(), job.work.clone()), at.date_naive()))
+    });
+    jobs.collect()
+}
+
+/// What all work ahead takes and of which nothing stands on the shelf in date.
+fn lacking(
+    house: House<'_>,
+    today: NaiveDate,
+    week: impl Fn(&str, &Work) -> Option<usize>,
+) -> Vec<(String, u32, u32)> {
+    let mut all: BTreeMap<String, (u32, u32)> = BTreeMap::new();
+    for figure in house.cards.figures.keys() {
+        let left = offers(house, figure);
+        for offer in left.iter().filter(|offer| offer.stage != Stage::Done) {
+            let soon = u32::from(week(figure, &offer.work).is_some());
+            for lack in shelf_lacks(house, (figure, &offer.work), today) {
+                let (jobs, within) = all.entry(lack).or_default();
+                *jobs += 1;
+                *within += soon;
+            }
+        }
+    }
+    let all = all
+        .into_iter()
+        .map(|(lack, (jobs, soon))| (lack, jobs, soon));
+    let mut all: Vec<(String, u32, u32)> = all.collect();
+    all.sort_by_key(|(_, jobs, soon)| (std::cmp::Reverse(*soon), std::cmp::Reverse(*jobs)));
+    all
+}

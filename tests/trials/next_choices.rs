@@ -1,0 +1,169 @@
+//! What `next` says of its choices: windows of their own only, gates that are shut, the night ruler
+//! for gilding, questions from the bench, what was refused, and whom the next morning binds.
+
+use std::path::Path;
+
+use crate::kit::sealed::Sealed;
+
+/// The sample shop at an hour of its last day, told as whoever asks.
+fn next(sealed: &Sealed, hour: &str, words: &[&str]) -> String {
+    let clock = format!("2026-11-25T{hour}:00Z");
+    let folder = sealed.home.path().join("sample");
+    let told = sealed.run_in(&folder, &[&["next", "--clock", &clock], words].concat());
+    assert_eq!(told.code, 0, "{}", told.err);
+    told.out
+}
+
+fn act(sealed: &Sealed, by: &str, words: &[&str]) {
+    let folder = sealed.home.path().join("sample");
+    let clock = ["--as", by, "--clock", "2026-11-25T14:00:00Z"];
+    let told = sealed.run_in(&folder, &[words, &clock].concat());
+    assert_eq!(told.code, 0, "{}", told.err);
+}
+
+fn sample() -> Sealed {
+    let sealed = Sealed::new();
+    let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-shop");
+    copied(&from, &sealed.home.path().join("sample"));
+    sealed
+}
+
+fn copied(from: &Path, to: &Path) {
+    std::fs::create_dir_all(to).unwrap();
+    for entry in std::fs::read_dir(from).unwrap() {
+        let entry = entry.unwrap();
+        let (path, beside) = (entry.path(), to.join(entry.file_name()));
+        if path.is_dir() {
+            copied(&path, &beside);
+        } else {
+            std::fs::copy(&path, &beside).unwrap();
+        }
+    }
+}
+
+/// The lines that belong to one choice.
+fn choice<'a>(page: &'a str, words: &str) -> &'a str {
+    let from = page.find(words);
+    let from = from.unwrap_or_else(|| panic!("{words} is not offered\n{page}"));
+    let rest = &page[from..];
+    let end = rest.find("\n   if left").map_or(rest.len(), |end| {
+        rest[end + 1..]
+            .find('\n')
+            .map_or(rest.len(), |more| end + 1 + more)
+    });
+    &rest[..end]
+}
+
+#[test]
+fn a_window_belongs_to_its_own_work() {
+    let sealed = sample();
+    let page = next(&sealed, "14:00", &[]);
+    let prime = choice(&page, "bandmaster: Prime");
+    assert!(prime.contains("closes Thu 15:16"), "{prime}");
+    let page = next(&sealed, "14:00", &["--by", "odile"]);
+    assert!(!page.contains("closes Thu 15:16"), "{page}");
+}
+
+#[test]
+fn a_gate_that_is_shut_is_said_and_no_air_is_called_fit_on_an_old_reading() {
+    let sealed = sample();
+    let page = next(&sealed, "14:00", &["--by", "wren"]);
+    let prime = choice(&page, "bandmaster: Prime");
+    assert!(
+        prime.contains(
+            "shut till a hand opens it: above the dew (air was read 388 min ago: read it again)"
+        ),
+        "{prime}"
+    );
+    assert!(!page.contains("air fit"), "{page}");
+}
+
+#[test]
+fn air_that_was_read_just_now_and_does_not_fit_keeps_the_coat_back() {
+    let sealed = sample();
+    act(
+        &sealed,
+        "wren",
+        &["air", "bench-room", "--temp", "9C", "--humidity", "60%"],
+    );
+    let page = next(&sealed, "14:05", &["--by", "wren"]);
+    assert!(!page.contains("Prime, three coats"), "{page}");
+}
+
+#[test]
+fn the_night_ruler_and_the_open_question_stand_beside_the_gilding() {
+    let sealed = sample();
+    let page = next(&sealed, "14:00", &["--by", "wren", "--minutes", "160"]);
+    let gild = choice(&page, "heron: Oil size and leaf");
+    for words in [
+        "size is laid from Wed 14:00 to Wed 17:10",
+        "hands after it: first test Thu 07:30, leaf likely Thu 08:15 to Thu 10:00",
+        "wren asked on 24 Nov: size the strap tonight, or wait for the drier night? (not answered yet)",
+        "after Wed 17:10 its size waits for another night",
+    ] {
+        assert!(gild.contains(words), "{words}\n{gild}");
+    }
+    let why = "wait for the drier night";
+    act(
+        &sealed,
+        "tobias",
+        &["sign", "heron", "688", "--accept", "--why", why],
+    );
+    let page = next(&sealed, "15:00", &["--by", "wren"]);
+    let gild = choice(&page, "heron: Oil size and leaf");
+    assert!(
+        gild.contains("(answered by tobias: wait for the drier night)"),
+        "{gild}"
+    );
+    // Where no hour of tonight is left, the gilding is no window that closes.
+    let late = next(&sealed, "17:20", &["--by", "wren"]);
+    let gild = choice(&late, "heron: Oil size and leaf");
+    assert!(
+        gild.contains("no hour of tonight to lay its size"),
+        "{gild}"
+    );
+    assert!(
+        late.find("bandmaster: Prime") < late.find("heron: Oil size"),
+        "{late}"
+    );
+}
+
+#[test]
+fn the_next_morning_is_told_where_the_minutes_run_past_closing() {
+    let sealed = sample();
+    let page = next(&sealed, "16:30", &["--by", "wren", "--minutes", "160"]);
+    for words in [
+        "the doors close at 17:30: reckoned with 60 of 160 min",
+        "hands are bound then (doors open Thu 26 Nov 07:30):",
+        "Thu 15:16 over: bandmaster, trousers, oil primer, grey-white",
+    ] {
+        assert!(page.contains(words), "{words}\n{page}");
+    }
+    let within = next(&sealed, "14:00", &["--by", "wren", "--minutes", "160"]);
+    assert!(!within.contains("hands are bound"), "{within}");
+}
+
+#[test]
+fn a_refused_hold_point_is_the_benchs_again() {
+    let sealed = sample();
+    let why = "two patches of red left on the hem";
+    let hold = [
+        "sign",
+        "lantern-woman",
+        "strip",
+        "bodice",
+        "--refuse",
+        "--why",
+        why,
+    ];
+    act(&sealed, "tobias", &hold);
+    let page = next(&sealed, "15:00", &["--by", "ines"]);
+    let mine = choice(&page, "lantern-woman: Strip");
+    assert!(
+        mine.contains("Put right what was refused")
+            && mine.contains("not signed: refused by tobias on Wed 25 Nov 14:00: two patches"),
+        "{mine}"
+    );
+    let page = next(&sealed, "15:00", &["--by", "tobias"]);
+    assert!(!page.contains("lantern-woman: Strip"), "{page}");
+}

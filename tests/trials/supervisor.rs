@@ -1,0 +1,232 @@
+//! What the supervisor and the shop manager ask besides: since when a hold point waits and to whom
+//! it goes back, the page of a day on one sheet, the shelf of the coming weeks, places that nobody
+//! knows, and lots taken on a yes.
+
+use chrono::{DateTime, FixedOffset};
+use knuckle::card::MaterialKind;
+use knuckle::deed::{Deed, Line, Recorded, Value, Work};
+use knuckle::plan::{coming, stock};
+use knuckle::report::tell;
+use knuckle::standing::{Ask, AtStep, Matter, floor, holds};
+
+use crate::kit::sealed::Sealed;
+use crate::memory::{Bench, at, sample_cards};
+
+const NOW: &str = "2026-11-25T08:00:00+00:00";
+
+fn sealed_says(words: &[&str]) -> String {
+    let sealed = Sealed::new();
+    let empty = sealed.home.path().join("empty");
+    std::fs::create_dir(&empty).unwrap();
+    let told = sealed.run_in(&empty, words);
+    assert_eq!(told.code, 0, "{}", told.err);
+    told.out
+}
+
+/// The lion boss with its scheme shown to the supervisor.
+fn at_hold() -> Bench {
+    let mut bench = Bench::new(sample_cards(), at(NOW));
+    bench.walk_until("lion-boss", "scheme", None, &mut |prompt| {
+        matches!(prompt.ask, Ask::Hold { .. })
+    });
+    bench
+}
+
+#[test]
+fn a_refused_hold_point_waits_since_it_was_shown_and_goes_back_to_the_bench() {
+    let mut bench = at_hold();
+    let shown = holds(bench.house(), bench.now).remove(0);
+    assert_eq!(shown.refused, None);
+    bench.wait(90);
+    let by = shown.may_sign[0].clone();
+    bench.by.clone_from(&by);
+    let sign = |accepted, why: &str| AtStep::Sign {
+        accepted,
+        why: why.to_owned(),
+    };
+    let refuse = sign(false, "the crown is not drawn");
+    bench.at_step("lion-boss", &shown.work, refuse).unwrap();
+    let again = holds(bench.house(), bench.now).remove(0);
+    assert_eq!(again.since, shown.since, "it waits since it was shown");
+    assert_eq!(again.line(), shown.since.n + 1, "its refusal tells of it");
+    let told = format!("; refused by {by}: the crown is not drawn");
+    assert!(again.told().ends_with(&told), "{}", again.told());
+    let prompt = bench.prompt("lion-boss", &shown.work);
+    let Ask::Hold { refused, .. } = prompt.ask else {
+        panic!("it is still to be signed");
+    };
+    let refused = refused.unwrap();
+    assert_eq!(
+        (refused.stamp.by.as_str(), refused.stamp.at),
+        (by.as_str(), bench.now)
+    );
+    assert_eq!(refused.why, "the crown is not drawn");
+    let rows = floor(bench.house(), bench.now);
+    let row = rows.iter().find(|row| row.figure == "lion-boss").unwrap();
+    assert_eq!(
+        row.waits_for,
+        format!("the bench to put right what {by} refused: the crown is not drawn")
+    );
+    assert_eq!(row.since, Some(shown.since.at));
+    // Signed after all, nothing of it is left.
+    bench
+        .at_step("lion-boss", &shown.work, sign(true, ""))
+        .unwrap();
+    let figure = bench.house().figure("lion-boss").unwrap();
+    let mut open = figure.unanswered();
+    assert!(open.all(|matter| matter.matter != Matter::HoldRefused));
+}
+
+/// Of a day with more rows than one sheet takes in letters of the usual size, smaller letters keep
+/// all of them on one sheet.
+#[test]
+fn the_busiest_day_of_the_sample_stands_on_one_sheet() {
+    let sealed = Sealed::new();
+    let empty = sealed.home.path().join("empty");
+    std::fs::create_dir(&empty).unwrap();
+    let words = [
+        "day",
+        "2026-11-12",
+        "--page",
+        "--clock",
+        "2026-11-25T08:00:00Z",
+    ];
+    let out = ["--out", "day.pdf"];
+    let told = sealed.run_in(&empty, &[&words[..], &out].concat());
+    assert_eq!(told.code, 0, "{}", told.err);
+    let file = std::fs::read(empty.join("day.pdf")).unwrap();
+    let file = String::from_utf8_lossy(&file);
+    assert!(file.contains("/Type /Pages /Count 1 "));
+}
+
+/// What the shelf says of a kind of which there is no lot at all.
+#[test]
+fn a_material_without_a_lot_is_to_be_ordered_whole() {
+    let mut cards = sample_cards();
+    for card in cards.materials.values_mut() {
+        if card.kind == MaterialKind::Varnish {
+            card.lots.clear();
+        }
+    }
+    let bench = Bench::new(cards, at(NOW));
+    let shelf = stock(bench.house(), bench.now.date_naive());
+    let varnish = shelf
+        .needs
+        .iter()
+        .find(|need| need.material == "oil-varnish");
+    let varnish = varnish.expect("the routes end with varnish");
+    assert_eq!((varnish.lots, varnish.left), (0, Some(0.0)));
+    assert_eq!(varnish.order, Some(varnish.need));
+    let weeks = coming(bench.house(), (bench.now, *bench.now.offset()), &shelf);
+    let name = &bench.cards.materials["oil-varnish"].name;
+    let lacking = weeks
+        .lacking
+        .iter()
+        .find(|(lack, ..)| lack.contains(name.as_str()));
+    assert!(
+        lacking.is_some_and(|(_, jobs, _)| 0 < *jobs),
+        "{:?}",
+        weeks.lacking
+    );
+}
+
+/// The weeks add up to no more than all that the routes need, each falls on its Monday, and what is
+/// begun first is needed first.
+#[test]
+fn the_weeks_are_a_part_of_what_the_routes_need() {
+    let page = sealed_says(&["stock", "--json", "--clock", NOW]);
+    let rows: Vec<serde_json::Value> = page
+        .lines()
+        .map(|row| serde_json::from_str(row).unwrap())
+        .collect();
+    let of = |kind: &str| {
+        let kind = kind.to_owned();
+        rows.iter().filter(move |row| row["row"] == kind)
+    };
+    assert!(0 < of("week").count(), "{page}");
+    for need in of("need") {
+        let same = |row: &&serde_json::Value| {
+            row["material"] == need["material"] && row["part"] == need["part"]
+        };
+        let weeks: f64 = of("week")
+            .filter(same)
+            .map(|row| row["need"].as_f64().unwrap())
+            .sum();
+        // Each week is rounded to a tenth by itself.
+        let all = need["need"].as_f64().unwrap();
+        assert!(weeks <= all + 0.2, "{need} {weeks}");
+    }
+    for week in of("week") {
+        let monday: chrono::NaiveDate = week["monday"].as_str().unwrap().parse().unwrap();
+        assert_eq!(monday.format("%a").to_string(), "Mon");
+        assert!(("2026-11-23".."2026-12-15").contains(&week["monday"].as_str().unwrap()));
+    }
+    // The strap is sized tonight by the likely plan, and its leaf follows.
+    let gold = of("week")
+        .find(|row| row["material"] == "gold-leaf-80")
+        .unwrap();
+    assert_eq!(gold["monday"], "2026-11-23", "{page}");
+}
+
+#[test]
+fn a_place_that_nobody_knows_is_said_to_be_so_and_a_panel_brings_its_zone() {
+    let sealed = Sealed::new();
+    let empty = sealed.home.path().join("empty");
+    std::fs::create_dir(&empty).unwrap();
+    let recall =
+        |zone: &str| sealed.run_in(&empty, &["recall", "--figure", "heron", "--zone", zone]);
+    let slip = recall("strop");
+    assert_eq!((slip.code, slip.out.as_str()), (2, ""));
+    assert!(
+        slip.err
+            .contains("no zone, joint or panel of heron is called `strop`; did you mean `strap`?"),
+        "{}",
+        slip.err
+    );
+    let panel = recall("breast-strap");
+    assert!(
+        panel.out.contains("heron:671"),
+        "the ground of the panel\n{}",
+        panel.out
+    );
+}
+
+#[test]
+fn a_lot_taken_on_a_yes_is_told_with_its_date() {
+    let cards = sample_cards();
+    let line = |lot: &str, at: DateTime<FixedOffset>| Line {
+        n: 1,
+        at,
+        by: "wren".into(),
+        bench: "bench 1".into(),
+        deed: Deed::Recorded(Recorded {
+            work: Work {
+                operation: "size-and-leaf".into(),
+                target: Some("breast-strap".into()),
+                round: 1,
+            },
+            step: "strain".into(),
+            record: "size".into(),
+            station: None,
+            measure: None,
+            value: Value::Text(lot.into()),
+            asked_again: true,
+        }),
+        entered_later: None,
+        strange: Vec::new(),
+    };
+    let told = |lot: &str, day: &str| tell(&line(lot, at(day)), &cards);
+    assert_eq!(
+        told("ZQ-2409-55", NOW),
+        "size: ZQ-2409-55, past its date, 2026-10-31, taken all the same (breast-strap)"
+    );
+    // On its last day it was not past; it was asked for as a sealed tin.
+    assert_eq!(
+        told("ZQ-2409-55", "2026-10-31T08:00:00+00:00"),
+        "size: ZQ-2409-55, still sealed till then (breast-strap)"
+    );
+    assert_eq!(
+        told("X-1", NOW),
+        "size: X-1, past its date or still sealed, taken all the same (breast-strap)"
+    );
+}
