@@ -489,6 +489,7 @@ pub(crate) fn usual_value(
         Measure::Ph => 6.5,
         Measure::Gap => 1.0,
         Measure::Duration => 8.0,
+        Measure::Dwell => 25.0,
         Measure::Mass => 650.0,
         _ => f64::midpoint(usual[0], usual[1]).round(),
     };

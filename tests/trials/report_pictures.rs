@@ -220,6 +220,7 @@ fn before_and_now_stand_side_by_side_on_paper() {
         shot: Shot::Whole(png(120, 60, [grey; 3])),
     };
     let sheet = Sheet {
+        wants_one: false,
         title: "A pair".into(),
         label: "a label".into(),
         dated: "today".into(),
