@@ -142,8 +142,8 @@ fn improved(
     let project = tried.project;
     let mut dice = Dice::new(seed);
     let movable: Vec<usize> = best.blocks.clone();
-    let tries = search / (movable.len() + CLEARING);
-    for _ in 0..tries {
+    let rounds = search / (movable.len() + CLEARING);
+    for _ in 0..rounds {
         let mut like = best.clone();
         // A small shop is looked at all over, a large one near what is good already.
         let anew = movable.len() <= SMALL && dice.share() < 0.5;

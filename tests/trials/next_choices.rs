@@ -45,13 +45,11 @@ fn copied(from: &Path, to: &Path) {
 fn choice<'a>(page: &'a str, words: &str) -> &'a str {
     let from = page.find(words);
     let from = from.unwrap_or_else(|| panic!("{words} is not offered\n{page}"));
-    let rest = &page[from..];
-    let end = rest.find("\n   if left").map_or(rest.len(), |end| {
-        rest[end + 1..]
-            .find('\n')
-            .map_or(rest.len(), |more| end + 1 + more)
-    });
-    &rest[..end]
+    let rest = page.get(from..).unwrap_or_default();
+    let left = rest.find("\n   if left").unwrap_or(rest.len());
+    let behind = rest.get(left + 1..).and_then(|rest| rest.find('\n'));
+    let end = behind.map_or(rest.len(), |more| left + 1 + more);
+    rest.get(..end).unwrap_or_default()
 }
 
 #[test]
