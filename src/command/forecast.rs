@@ -234,12 +234,13 @@ impl<'a> Told<'a> {
             format!("; if {question}")
         };
         paper.line(&format!(
-            "{}; 90 %: done by then in nine of ten{what}",
+            "{}; 90 %: done by then in nine of ten; give: days it moves by chance alone{what}",
             counted(self.is.runs, "run")
         ))?;
         let head = [
             "figure",
             "90 %",
+            "give",
             "50 %",
             "promised",
             "late",
@@ -249,13 +250,18 @@ impl<'a> Told<'a> {
         ];
         let mut rows = vec![head.map(str::to_owned)];
         if self.then.is_none() {
-            let plain = ["figure", "90 %", "50 %", "promised", "late", "", "", ""];
+            let plain = [
+                "figure", "90 %", "give", "50 %", "promised", "late", "", "", "",
+            ];
             rows = vec![plain.map(str::to_owned)];
         }
         rows.extend(self.rows().map(|(row, then)| {
             [
                 row.figure.clone(),
                 self.end(row, row.ninety),
+                row.give_days
+                    .filter(|_| 0 < row.walks)
+                    .map_or_else(String::new, |days| days.to_string()),
                 self.end(row, row.fifty),
                 row.promised
                     .map_or_else(String::new, |day| day.format("%-d %b %Y").to_string()),

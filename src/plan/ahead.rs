@@ -112,10 +112,10 @@ struct Maker<'a> {
 /// What was put together of a figure so far.
 #[derive(Default)]
 struct Route {
-    /// The last block at each place; none where nothing can go on.
-    last: BTreeMap<String, Option<usize>>,
-    /// The last block about the whole figure.
-    whole: Option<usize>,
+    /// The last blocks at each place; none where nothing can go on.
+    last: BTreeMap<String, Option<Vec<usize>>>,
+    /// The last blocks about the whole figure.
+    whole: Vec<usize>,
     /// Walks on each place in the order of the route: operation, target, blocks.
     walked: Vec<(Vec<String>, Work, (usize, usize))>,
     never: Option<String>,
@@ -156,7 +156,8 @@ impl<'a> Maker<'a> {
             if offer.stage == Stage::Done {
                 route.walked.push((places, offer.work, (0, 0)));
             } else {
-                self.job(card, &mut route, (list, offer.work, places));
+                let begun = offer.stage == Stage::Open;
+                self.job(card, &mut route, (list, offer.work, places), begun);
             }
         }
         if let Some(kept) = self.project.goals.get_mut(goal) {
@@ -178,9 +179,12 @@ impl<'a> Maker<'a> {
         card: &'a Figure,
         route: &mut Route,
         (list, work, places): (&'a Checklist, Work, Vec<String>),
+        begun: bool,
     ) {
         let goal = self.project.goals.len() - 1;
         let before = route.before(&places);
+        // What was begun is gone on with; what comes behind it still waits for both.
+        let goes_on = begun && !route.is_done_anew(&places);
         let made = match (&before, self.stays_wet(&card.id, list, &work)) {
             (None, _) => None,
             (Some(_), Some(why)) => Some(Err(why)),
@@ -201,7 +205,9 @@ impl<'a> Maker<'a> {
                 return;
             }
         };
-        let blocks = self.push(&made, goal, (&work, before.unwrap_or_default()), false);
+        let before = before.unwrap_or_default();
+        let waits_for = if goes_on { Vec::new() } else { before.clone() };
+        let blocks = self.push(&made, goal, (&work, waits_for), false);
         let job = self.project.jobs.len() - 1;
         if blocks.0 == blocks.1 {
             // Nothing of it takes time: what comes behind waits for what came before.
@@ -211,7 +217,8 @@ impl<'a> Maker<'a> {
         if let Some(kept) = self.project.goals.get_mut(goal) {
             kept.blocks.extend(blocks.0..blocks.1);
         }
-        route.go_on(&places, blocks.1 - 1);
+        let beside = if goes_on { before } else { Vec::new() };
+        route.go_on(&places, beside.into_iter().chain([blocks.1 - 1]).collect());
         route.walked.push((places.clone(), work.clone(), blocks));
         let again = self.again(card, route, (list, &work, &places));
         if let Some(kept) = self.project.jobs.get_mut(job) {
@@ -409,26 +416,37 @@ impl Route {
         let mut before: BTreeSet<usize> = BTreeSet::new();
         if places.is_empty() {
             for last in self.last.values() {
-                before.insert((*last)?);
+                before.extend(last.as_ref()?);
             }
         }
         for place in places {
             if let Some(last) = self.last.get(place) {
-                before.insert((*last)?);
+                before.extend(last.as_ref()?);
             }
         }
-        before.extend(self.whole);
+        before.extend(&self.whole);
         Some(before.into_iter().collect())
     }
 
-    fn go_on(&mut self, places: &[String], block: usize) {
+    /// What comes behind a walk on these places waits for these blocks.
+    fn go_on(&mut self, places: &[String], blocks: Vec<usize>) {
+        for place in places {
+            self.last.insert(place.clone(), Some(blocks.clone()));
+        }
         if places.is_empty() {
             self.last.clear();
-            self.whole = Some(block);
+            self.whole = blocks;
         }
-        for place in places {
-            self.last.insert(place.clone(), Some(block));
-        }
+    }
+
+    /// Whether something before a walk on these places is walked anew: then the place is frozen
+    /// and what was begun there waits.
+    fn is_done_anew(&self, places: &[String]) -> bool {
+        self.walked.iter().any(|(there, work, (first, end))| {
+            let met = |place: &String| places.contains(place);
+            let touches = places.is_empty() || there.is_empty() || there.iter().any(met);
+            first < end && 1 < work.round && touches
+        })
     }
 
     fn stop(&mut self, places: &[String]) {
