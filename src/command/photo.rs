@@ -10,7 +10,7 @@ use super::{Outside, names};
 use crate::deed::PhotoKept;
 use crate::report::late_words;
 use crate::shop::{PhotoIn, take_photo_in};
-use crate::standing::{Intent, PhotoMissing, photos};
+use crate::standing::{Intent, PhotoMissing, photos, taken_at};
 use crate::trouble::{ExitKind, Trouble};
 
 /// The arguments of `photo`.
@@ -69,11 +69,13 @@ pub(super) fn run(
             }
         };
         known.push(photo.clone());
-        if photo.taken.is_none() {
+        if taken_at(&photo, moment.at).is_none() {
             let name = from.file_name().unwrap_or_default().to_string_lossy();
-            paper.note(&format!(
-                "{name} does not say when it was taken: its name tells today"
-            ));
+            let says = photo.taken.as_deref().map_or_else(
+                || "does not say when it was taken".to_owned(),
+                |taken| format!("says that it was taken at {taken}, which is still to come"),
+            );
+            paper.note(&format!("{name} {says}: its name tells today"));
         }
         let figure = args.figure.clone();
         let sha256 = photo.sha256.clone();

@@ -6,7 +6,7 @@
 
 use std::path::{Path, PathBuf};
 
-use chrono::NaiveDate;
+use chrono::{Days, NaiveDate};
 use sha2::{Digest, Sha256};
 
 use super::picture::{MOST_BYTES, NotAPicture, Picture, picture, picture_head};
@@ -136,7 +136,7 @@ pub struct PhotoIn<'a> {
     pub target: Option<&'a str>,
     /// Station, such as `before raking`.
     pub station: &'a str,
-    /// The day that its name tells where the camera does not say one.
+    /// Today: the day that its name tells where the camera does not say one that has been.
     pub day: NaiveDate,
     /// Photographs that are not taken in a second time.
     pub known: &'a [PhotoKept],
@@ -145,7 +145,7 @@ pub struct PhotoIn<'a> {
 /// Checks a file and copies it into the figure's folder; returns what is to be journaled.
 ///
 /// Shapes: the copy is `photos/FIGURE-ZONE-STATION-DATE.jpg`, with `-2`, `-3` where that name
-/// is taken. The date is the camera's, else the day given.
+/// is taken. The date is the camera's, unless it is still to come; else the day given.
 ///
 /// # Errors
 /// [`PhotoFault`]; nothing was copied then, or nothing stands under the new name.
@@ -174,7 +174,10 @@ pub fn take_photo_in(
     picture(&bytes, CHECK_PIXELS).map_err(not_a_picture)?;
     drop(bytes);
     let day = head.exif.taken.as_deref().and_then(|taken| taken.get(..10));
-    let day = day.map_or_else(|| what.day.to_string(), str::to_owned);
+    let day = day.and_then(|day| day.parse::<NaiveDate>().ok());
+    // A camera whose clock runs ahead says nothing of the day; it may keep another zone's.
+    let day = day.filter(|day| *day <= what.day + Days::new(1));
+    let day = day.unwrap_or(what.day).to_string();
     if let Some(path) = super::find::link_to(disk, folder, what.figure) {
         return Err(PhotoFault::Elsewhere { path });
     }

@@ -5,7 +5,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::{DateTime, FixedOffset, NaiveDateTime};
+use chrono::{DateTime, FixedOffset, NaiveDateTime, TimeDelta};
 
 use super::decide::fits_path;
 use super::{
@@ -233,7 +233,7 @@ fn late(
     let began = work_began(house, figure, photo.target.as_deref()).filter(|began| *began <= at)?;
     Some(LateIn {
         began,
-        taken_before: taken_at(photo).map(|taken| taken < began.naive_local()),
+        taken_before: taken_at(photo, at).map(|taken| taken < began.naive_local()),
     })
 }
 
@@ -277,10 +277,14 @@ pub fn work_began(
         .min()
 }
 
-/// Returns when the camera says that a photograph was taken, by the camera's own clock.
-pub fn taken_at(photo: &PhotoKept) -> Option<NaiveDateTime> {
+/// Returns when the camera says that a photograph was taken, by the camera's own clock; `None`
+/// where it does not say, and where it says a day after the one on which the picture was taken in,
+/// for then its clock is wrong.
+pub fn taken_at(photo: &PhotoKept, taken_in: DateTime<FixedOffset>) -> Option<NaiveDateTime> {
     let taken = photo.taken.as_deref()?;
-    NaiveDateTime::parse_from_str(taken, "%Y-%m-%d %H:%M:%S").ok()
+    let taken = NaiveDateTime::parse_from_str(taken, "%Y-%m-%d %H:%M:%S").ok()?;
+    // The camera may keep the time of another zone.
+    (taken <= taken_in.naive_local() + TimeDelta::days(1)).then_some(taken)
 }
 
 /// What a hand said at the bench. What was left out with a word why is no photograph.

@@ -16,7 +16,7 @@ pub enum Progress {
     Untouched,
     /// Photographs, tests, layers, scheme.
     Studied,
-    /// Stripped, cleaned, washed, dried.
+    /// Stripped to the end; what was only cleaned, washed or dried still bears its old paint.
     Bared,
     /// Joints, decay, new wood, fills, sanding.
     Mended,
@@ -134,7 +134,14 @@ fn facts(house: House<'_>, standing: &FigureStanding, (card, zone): (&Figure, &Z
         list.map(|list| list.order)
     };
     let own = || jobs.iter().copied().filter(|job| job.work.target.is_some());
-    let progress = own().filter_map(order).map(Progress::of_order).max();
+    let bare = is_bare(&jobs);
+    let progress = own()
+        .filter_map(order)
+        .map(|order| match Progress::of_order(order) {
+            Progress::Bared if !bare => Progress::Studied,
+            reached => reached,
+        });
+    let progress = progress.max();
     let read = |record: &str| jobs.iter().rev().find_map(|job| job.recorded(record));
     ZoneFacts {
         id: zone.id.clone(),
@@ -200,6 +207,17 @@ fn is_on(job: &Job, card: &Figure, zone: &Zone) -> bool {
     target == zone.id || panels.any(|panel| panel.id == target && panel.zone == zone.id)
 }
 
+/// Whether old paint was taken off: the last strip was walked to its end. One that is being
+/// walked again leaves it open, and old paint is then taken to be there.
+fn is_bare(jobs: &[&Job]) -> bool {
+    let mut strips = jobs.iter().rev().filter(|job| job.work.operation == STRIP);
+    let last = strips.next();
+    last.is_some_and(|job| matches!(job.state, JobState::Finished(_)))
+}
+
+/// The operation that takes old paint off.
+const STRIP: &str = "strip";
+
 fn last_stamp(job: &Job) -> &Stamp {
     if let JobState::Finished(stamp) | JobState::SentBack { stamp, .. } = &job.state {
         return stamp;
@@ -213,7 +231,7 @@ fn last_stamp(job: &Job) -> &Stamp {
 fn coats(standing: &FigureStanding, jobs: &[&Job]) -> Vec<(String, [u32; 2])> {
     let bared = jobs
         .iter()
-        .filter(|job| job.work.operation == "strip")
+        .filter(|job| job.work.operation == STRIP)
         .map(|job| last_stamp(job).n)
         .max()
         .unwrap_or(0);

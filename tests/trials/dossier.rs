@@ -17,7 +17,7 @@ use knuckle::screen::{
     Turn, View, act,
 };
 use knuckle::shop::{Keeper, SampleDisk};
-use knuckle::standing::{JointState, Repaint};
+use knuckle::standing::{JointState, Progress, Repaint};
 
 use crate::kit::{golden, picture, record};
 use crate::memory::at;
@@ -88,7 +88,7 @@ fn without_colour_every_mark_keeps_its_symbol_and_its_word() {
     }
     for (page, words) in seen.iter().zip([
         ["◆ copy", "◈ keep"],
-        ["○ nothing begun", "◌ stripped"],
+        ["○ nothing begun", "◇ studied"],
         ["○ no coat", "coats"],
         ["– not graded", "◑ 2 marked"],
         ["✕ worn in use", "○ not touched"],
@@ -99,6 +99,24 @@ fn without_colour_every_mark_keeps_its_symbol_and_its_word() {
         }
     }
     assert_eq!(view.dossier.mark, MapMark::Path, "round and round");
+}
+
+/// Who reads "stripped" takes the old paint, and the lead in it, for gone.
+#[test]
+fn only_what_was_stripped_to_the_end_is_called_stripped() {
+    let mut shop = crate::played::shop();
+    let progress = |shop: &crate::memory::Bench| {
+        let zones = knuckle::standing::zone_facts(shop.house(), "hare");
+        let seat = zones.into_iter().find(|zone| zone.id == "saddle-seat");
+        seat.unwrap().progress
+    };
+    shop.walk_until("hare", "dry", Some("saddle-seat"), &mut |_| true);
+    assert_eq!(progress(&shop), Progress::Studied, "being dried");
+    shop.walk_until("hare", "strip", Some("saddle-seat"), &mut |_| true);
+    assert_eq!(progress(&shop), Progress::Studied, "being stripped");
+    let mut shop = crate::played::shop();
+    shop.walk("hare", "strip", Some("saddle-seat"), &mut |_| None);
+    assert_eq!(progress(&shop), Progress::Bared, "stripped to the end");
 }
 
 #[test]

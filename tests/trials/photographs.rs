@@ -580,3 +580,34 @@ fn a_chip_under_one_light_gets_no_verdict_by_command_either() {
                  difference worth a word\n";
     assert_eq!((told.code, told.err.as_str()), (0, words));
 }
+
+#[test]
+fn a_camera_whose_clock_runs_ahead_names_no_day_that_is_still_to_come() {
+    let sealed = Sealed::new();
+    let one = sealed.home.path().join("one.jpg");
+    replace(&RealDisk, &one, &on_its_side()).unwrap();
+    let words = [
+        "photo",
+        "hare",
+        "../one.jpg",
+        "--zone",
+        "ears",
+        "--station",
+        "before",
+    ];
+    let by = ["--as", "odile", "--clock", "2026-10-20T08:00:00Z"];
+    let told = sealed.run(&[&words[..], &by].concat());
+    assert_eq!(told.code, 0, "{}", told.err);
+    assert!(
+        told.out
+            .ends_with("photos/hare-ears-before-2026-10-20.jpg\n"),
+        "{told:?}"
+    );
+    assert!(
+        told.err.starts_with(
+            "one.jpg says that it was taken at 2026-11-03 09:12:40, which is still to come: its \
+             name tells today\n"
+        ),
+        "{told:?}"
+    );
+}

@@ -235,12 +235,12 @@ const ROWS: [Row; 16] = [
             "Pictures before the work",
             "body near side before raking 2026-11-02 hare-body-near-",
             "Pictures during the work",
-            "pictures after the work not recorded",
+            "pictures after the work, once all is finished not recorded",
         ],
         lacking: &[
             "pictures before the work not recorded",
             "pictures during the work not recorded",
-            "pictures after the work not recorded",
+            "pictures after the work, once all is finished not recorded",
         ],
     },
     Row {

@@ -201,6 +201,11 @@ pub(super) fn winansi(text: &str) -> Vec<u8> {
     signs
 }
 
+/// Returns whether a letter is written with others here.
+pub(super) fn is_rewritten(sign: char) -> bool {
+    sign.is_alphabetic() && single(sign).is_none()
+}
+
 fn single(sign: char) -> Option<u8> {
     match u32::from(sign) {
         code @ (0x20..=0x7e | 0xa0..=0xff) => u8::try_from(code).ok(),

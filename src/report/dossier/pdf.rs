@@ -2,7 +2,7 @@
 //! can be searched, copied and read aloud in their order; drawings are lines and not dots.
 
 use super::fit::{Column, share, wrap_open};
-use super::font::{Face, winansi};
+use super::font::{Face, is_rewritten, winansi};
 use super::media::{Packed, packed};
 use super::pdf_draw::strokes;
 use super::pdf_paper::{FOOT, LEFT, Paper, ROOM, Written};
@@ -10,6 +10,7 @@ use super::pdf_tree::Tag;
 use super::sheet::{
     Block, Cell, Drawing, Fact, Ink, NOT_RECORDED, Part, Picture, Sheet, Shot, Table, WHOLE,
 };
+use super::text::text;
 
 /// Height of letters in paragraphs, points.
 const BODY: f64 = 9.5;
@@ -60,6 +61,11 @@ fn laid(sheet: &Sheet, scale: f64) -> Paper {
     desk.paper
 }
 
+/// Said where the page holds letters that the fonts of the file do not.
+const REWRITTEN: &str = "Some letters are not in the fonts of this file: they stand here without \
+                         their marks or as their numbers, ‹U+4E2D›. The same page as text or HTML \
+                         has them as they were written.";
+
 /// How a part is headed: room above, height of its letters, room below, points.
 const HEADS: [f64; 3] = [10.0, 13.0, 3.0];
 
@@ -93,6 +99,9 @@ impl Desk {
         });
         self.paragraph(&sheet.label, BODY, Ink::Slate);
         self.paragraph(&sheet.dated, BODY, Ink::Slate);
+        if text(sheet).chars().any(is_rewritten) {
+            self.paragraph(REWRITTEN, BODY, Ink::Slate);
+        }
         self.paper.down(6.0);
     }
 

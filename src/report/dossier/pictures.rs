@@ -27,7 +27,7 @@ pub(super) fn pictures(record: &Record<'_>) -> Vec<Block> {
     for (name, wanted) in [
         ("before the work", Group::Before),
         ("during the work", Group::During),
-        ("after the work", Group::After),
+        ("after the work, once all is finished", Group::After),
     ] {
         let here: Vec<&PhotoSeen> = filed().filter(|one| group(record, one) == wanted).collect();
         let alone = here.iter().filter(|one| !paired.contains(&one.line));
@@ -74,7 +74,9 @@ fn pairs<'a>(record: &Record<'_>, seen: &'a Photos) -> Vec<[&'a PhotoSeen; 2]> {
 fn list(record: &Record<'_>, seen: &Photos) -> Table {
     let there = seen.list().into_iter().filter(|one| one.missing.is_none());
     let rows = there.map(|one| {
-        let taken = one.file().and_then(taken_at);
+        let taken = one
+            .filed
+            .and_then(|seen| taken_at(seen.filed.as_ref()?, seen.at));
         let taken = taken.map(|taken| taken.format("%Y-%m-%d").to_string());
         let when = taken.or_else(|| one.first().map(|first| record.date(first.at)));
         let file = one.file().map_or_else(
@@ -116,7 +118,7 @@ enum Group {
 /// the very part that it shows.
 fn group(record: &Record<'_>, one: &PhotoSeen) -> Group {
     let local = |at: DateTime<FixedOffset>| record.ask.zone.show(at.to_utc()).naive_local();
-    let taken = one.filed.as_ref().and_then(taken_at);
+    let taken = one.filed.as_ref().and_then(|file| taken_at(file, one.at));
     let taken = taken.unwrap_or_else(|| local(one.at));
     let has_begun =
         |began: Option<DateTime<FixedOffset>>| began.is_some_and(|began| local(began) <= taken);

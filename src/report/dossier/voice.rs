@@ -99,17 +99,25 @@ impl<'a> Voice<'a> {
         self.words(&sentence(line, &self.cards))
     }
 
-    /// Returns words that somebody wrote. Outward the names of people in them become their
-    /// trades in brackets, so that the reader sees that something was put in their place.
+    /// Returns words that somebody wrote. Outward the names of people in them, whole, first or
+    /// short, in letters of either size, become their trades in brackets, so that the reader sees
+    /// that something was put in their place.
     pub(super) fn words(&self, text: &str) -> String {
         if self.names == PeopleShown::Inward {
             return text.to_owned();
         }
-        let mut shown = text.to_owned();
-        for person in self.people.iter().filter(|one| !one.name.is_empty()) {
-            shown = put_in(&shown, &person.name, &format!("[{}]", self.who(&person.id)));
+        let mut names: Vec<(String, String)> = Vec::new();
+        for person in self.people {
+            let trade = format!("[{}]", self.who(&person.id));
+            let first = person.name.split_whitespace().next();
+            let known = [Some(person.name.as_str()), first, Some(person.id.as_str())];
+            let known = known.into_iter().flatten().map(str::to_lowercase);
+            let known = known.filter(|name| !name.trim().is_empty());
+            names.extend(known.map(|name| (name, trade.clone())));
         }
-        shown
+        // A whole name before the first name that it begins with.
+        names.sort_by_key(|(name, _)| std::cmp::Reverse(name.len()));
+        put_in(text, &names)
     }
 }
 
@@ -128,20 +136,37 @@ fn role(person: &Person) -> &str {
     }
 }
 
-/// Returns a text with a whole word in place of another.
-fn put_in(text: &str, word: &str, other: &str) -> String {
+/// Returns a text with others in place of whole words. The words are in small letters.
+fn put_in(text: &str, words: &[(String, String)]) -> String {
     let mut shown = String::with_capacity(text.len());
     let mut rest = text;
-    while let Some((before, after)) = rest.split_once(word) {
-        let last = shown.chars().chain(before.chars()).next_back();
-        let is_whole =
-            !last.is_some_and(char::is_alphanumeric) && !after.starts_with(char::is_alphanumeric);
-        shown.push_str(before);
-        shown.push_str(if is_whole { other } else { word });
-        rest = after;
+    let mut within = false;
+    while let Some(sign) = rest.chars().next() {
+        let begun = words.iter().filter(|_| !within);
+        let met = begun.filter_map(|(word, other)| Some((behind(rest, word)?, other)));
+        if let Some((after, other)) = met.into_iter().next() {
+            shown.push_str(other);
+            rest = after;
+            continue;
+        }
+        shown.push(sign);
+        within = sign.is_alphanumeric();
+        rest = rest.get(sign.len_utf8()..).unwrap_or_default();
     }
-    shown.push_str(rest);
     shown
+}
+
+/// What stands behind a whole word at the beginning of a text; letters of either size are alike.
+fn behind<'t>(text: &'t str, word: &str) -> Option<&'t str> {
+    let mut wanted = word.chars();
+    let mut signs = text.chars();
+    while !wanted.as_str().is_empty() {
+        for small in signs.next()?.to_lowercase() {
+            (wanted.next()? == small).then_some(())?;
+        }
+    }
+    let after = signs.as_str();
+    (!after.starts_with(char::is_alphanumeric)).then_some(after)
 }
 
 #[cfg(test)]
@@ -178,6 +203,10 @@ mod tests {
             voice.words("Wren saw it, Wrenshaw did not; ask Ida"),
             "[worker] saw it, Wrenshaw did not; ask [joiner 2]"
         );
+        assert_eq!(
+            voice.words("ask WREN or odile; ida@x, Ida's"),
+            "ask [worker] or [joiner 1]; [joiner 2]@x, [joiner 2]'s"
+        );
     }
 
     #[test]
@@ -190,6 +219,7 @@ mod tests {
 
     #[test]
     fn only_whole_words_are_put_in() {
-        assert_eq!(put_in("ab a ab,a", "a", "x"), "ab x ab,x");
+        let words = [("a".to_owned(), "x".to_owned())];
+        assert_eq!(put_in("ab a ab,a A's é", &words), "ab x ab,x x's é");
     }
 }

@@ -182,10 +182,8 @@ fn coats(dossier: &Dossier) -> Vec<Line> {
     for coat in &dossier.coats {
         let points = lines.entry(&coat.target).or_default();
         let before = points.last().map_or(0.0, |point| point.value);
-        points.push(TimePoint {
-            at: coat.at,
-            value: before + 1.0,
-        });
+        // A step: between two coats there is no part of one.
+        points.extend([before, before + 1.0].map(|value| TimePoint { at: coat.at, value }));
     }
     named(lines)
 }
