@@ -1,14 +1,15 @@
 //! `next`: what to do with the time at hand, and `next --pick N`, which notes what was picked.
 
+use chrono::{DateTime, FixedOffset};
 use serde::Serialize;
 
 use super::opened::Opened;
 use super::paper::Paper;
 use super::{NextArgs, names};
-use crate::deed::{Offered, Picked};
-use crate::plan::{Choice, NextAsk, hands_after, held_back, next};
+use crate::deed::{Offered, Picked, Work};
+use crate::plan::{Choice, NextAsk, comes_next, hands_after, held_back, next};
 use crate::shop::Keeper;
-use crate::standing::{Book, Intent};
+use crate::standing::{Book, House, Intent};
 use crate::trouble::{ExitKind, Trouble};
 
 /// A choice with `--json`.
@@ -55,6 +56,9 @@ pub(super) fn run(
     }
     if choices.is_empty() {
         paper.line("nothing fits: all that is open waits, or needs another mark or more time")?;
+        for words in later(shop, args, &keeper)? {
+            paper.line(&words)?;
+        }
     }
     for (place, choice) in (1..).zip(&choices) {
         paper.line(&format!("{place}  {}", headline(shop, choice)))?;
@@ -81,13 +85,28 @@ fn after(shop: &Opened, args: &NextArgs, keeper: &Keeper) -> Vec<String> {
 }
 
 fn headline(shop: &Opened, choice: &Choice) -> String {
-    let list = shop.cards.checklists.get(&choice.work.operation);
-    let title = list.map_or(choice.work.operation.as_str(), |list| &list.title);
-    let target = choice.work.target.as_deref().unwrap_or("whole figure");
-    format!(
-        "{}: {title}, {target}, about {:.0} min",
-        choice.figure, choice.minutes
-    )
+    let name = walk_name(shop, &choice.figure, &choice.work);
+    format!("{name}, about {:.0} min", choice.minutes)
+}
+
+fn walk_name(shop: &Opened, figure: &str, work: &Work) -> String {
+    let list = shop.cards.checklists.get(&work.operation);
+    let title = list.map_or(work.operation.as_str(), |list| &list.title);
+    let target = work.target.as_deref().unwrap_or("whole figure");
+    format!("{figure}: {title}, {target}")
+}
+
+/// What comes next and from when on, where nothing fits.
+fn later(shop: &Opened, args: &NextArgs, keeper: &Keeper) -> Result<Vec<String>, Trouble> {
+    let later = asked(shop, args, keeper, comes_next)?.into_iter();
+    let told = later.map(|one| {
+        let today = one.at.date_naive() == shop.now.date_naive();
+        let hour = one
+            .at
+            .format(if today { "%H:%M" } else { "%a %-d %b %H:%M" });
+        format!("from {hour} {}", walk_name(shop, &one.figure, &one.work))
+    });
+    Ok(told.collect())
 }
 
 /// Notes a pick with all that was offered.
@@ -145,6 +164,16 @@ fn damaged(keeper: &Keeper) -> impl Iterator<Item = (String, String)> {
 }
 
 fn choices(shop: &Opened, args: &NextArgs, keeper: &Keeper) -> Result<Vec<Choice>, Trouble> {
+    asked(shop, args, keeper, next)
+}
+
+/// Asks the plan for the person and the minutes of the arguments.
+fn asked<T>(
+    shop: &Opened,
+    args: &NextArgs,
+    keeper: &Keeper,
+    answer: impl Fn(House<'_>, &NextAsk<'_>, DateTime<FixedOffset>) -> Vec<T>,
+) -> Result<Vec<T>, Trouble> {
     let by = match &args.asks {
         Some(by) => Some(names::writer(&shop.cards, Some(by))?.id.clone()),
         None => None,
@@ -155,5 +184,5 @@ fn choices(shop: &Opened, args: &NextArgs, keeper: &Keeper) -> Result<Vec<Choice
         by: by.as_deref(),
         minutes: args.minutes.map(f64::from),
     };
-    Ok(next(keeper.house(), &ask, shop.now))
+    Ok(answer(keeper.house(), &ask, shop.now))
 }

@@ -15,7 +15,8 @@ use crate::trouble::{ExitKind, Trouble};
 struct WaitingJson {
     /// Figure id.
     figure: String,
-    /// `hold`, `overrule`, `deviation`, `question` or `refused_hold`.
+    /// `hold`, `overrule`, `deviation`, `question` or `refused_hold`: a hold point that is back at
+    /// the bench.
     kind: &'static str,
     /// Line to answer; `null` for a hold, which is signed by its operation and target.
     line: Option<u64>,
@@ -96,7 +97,21 @@ fn waiting(shop: &Opened, house: House<'_>) -> Vec<WaitingJson> {
         text: open.told(),
     });
     let open: Vec<WaitingJson> = open.collect();
-    let signatures = waiting.into_iter().map(|hold| WaitingJson {
+    // What was refused waits for the bench; it stands last.
+    let (back, waiting): (Vec<_>, Vec<_>) =
+        waiting.into_iter().partition(|hold| hold.refused.is_some());
+    let back = back.into_iter().map(|hold| WaitingJson {
+        text: format!("back at the bench: {}", hold.told()),
+        kind: "refused_hold",
+        ..signature(hold)
+    });
+    let signatures = waiting.into_iter().map(signature);
+    signatures.chain(open).chain(back).collect()
+}
+
+/// A hold point that waits.
+fn signature(hold: HoldWaiting) -> WaitingJson {
+    WaitingJson {
         text: hold.told(),
         figure: hold.figure,
         kind: "hold",
@@ -106,8 +121,7 @@ fn waiting(shop: &Opened, house: House<'_>) -> Vec<WaitingJson> {
         since: None,
         by: None,
         may_sign: Some(hold.may_sign.join(", ")),
-    });
-    signatures.chain(open).collect()
+    }
 }
 
 /// Signs a hold point, or answers a line.

@@ -215,7 +215,8 @@ fn promise_fact(
     let promised = date(card.promised?);
     let Some((row, stamp)) = noted(house, figure) else {
         let words = format!(
-            "{promised}; no forecast is noted yet: `knuckle forecast {figure}` reckons one"
+            "{promised}; no forecast is noted yet: one is noted when the day is closed on the \
+             screen; `knuckle forecast {figure}` reckons one now"
         );
         return Some((words, Map::new()));
     };

@@ -39,12 +39,16 @@ pub fn hands_after(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffse
     };
     let mut due: Vec<(DateTime<FixedOffset>, String)> = Vec::new();
     for view in clock_views(house, now) {
-        let (at, what) = match view.state {
-            ClockState::Waiting => (view.opens, "ready"),
-            ClockState::Running | ClockState::Unsure => (view.closes, "over"),
+        // What is not ready yet may be ready and over again within that time.
+        let hours = match view.state {
+            ClockState::Waiting => [(view.opens, "ready"), (view.closes, "over")],
+            ClockState::Running | ClockState::Unsure => [(None, "ready"), (view.closes, "over")],
             ClockState::Over | ClockState::Come | ClockState::Frozen => continue,
         };
-        if let Some(at) = at.filter(|at| from <= *at && *at <= next.to) {
+        for (at, what) in hours {
+            let Some(at) = at.filter(|at| from <= *at && *at <= next.to) else {
+                continue;
+            };
             let hour = at.format("%a %H:%M");
             due.push((
                 at,

@@ -13,6 +13,8 @@ use crate::standing::House;
 /// Size that could be laid on a panel today.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct LayTonight {
+    /// From when on it is laid, now or later; `None` where no time works.
+    pub(super) first: Option<DateTime<FixedOffset>>,
     /// Until when the laying may begin; `None` where no time works.
     pub(super) last: Option<DateTime<FixedOffset>>,
     /// What the ruler says, most important first.
@@ -55,6 +57,7 @@ pub(super) fn lay_tonight(
         });
         let why = why.unwrap_or_else(|| "the last hour for it is past".to_owned());
         return Some(LayTonight {
+            first: None,
             last: None,
             words: vec![format!("no hour of tonight to lay its size: {why}")],
         });
@@ -84,6 +87,7 @@ pub(super) fn lay_tonight(
         ));
     }
     Some(LayTonight {
+        first: Some(first.from.max(now)),
         last: Some(end.to),
         words,
     })

@@ -12,6 +12,7 @@
 
 mod ahead;
 mod ahead_job;
+mod asked;
 mod beside;
 mod board;
 mod chance;
@@ -57,7 +58,7 @@ pub use hours::{Present, noon_after, presence};
 pub use leafing::Piece;
 pub use lots::waiting_panels;
 pub use movers::Mover;
-pub use next::{Choice, NextAsk, held_back, next};
+pub use next::{Choice, Later, NextAsk, comes_next, held_back, next};
 pub use night::{LaySpan, Leafing, Night, NightAsk, PlaceSpan, SizeChoice, night};
 pub use order::{Order, SEARCH, cost, order};
 pub use project::{

@@ -12,6 +12,7 @@ use std::collections::BTreeMap;
 use chrono::{DateTime, Duration, FixedOffset, NaiveDate};
 
 use super::ahead::Sittings;
+use super::asked::{is_about, question_words};
 use super::hours::presence;
 use super::lay_tonight::lay_tonight;
 use super::picks::Habits;
@@ -19,9 +20,9 @@ use crate::card::{Checklist, ClockName, GateKind, Mark};
 use crate::deed::Work;
 use crate::reckon::counted;
 use crate::standing::{
-    Ask, ClockState, ClockView, HoldRefused, House, Matter, OpenMatter, OpensBy, Prompt, Stage,
-    Verdict, air_conflicts, clock_views, flaws_of, gates_ahead, hours_between, offers, prompt,
-    shut_in_front,
+    Ask, ClockState, ClockView, HoldRefused, House, Matter, OpenMatter, OpensBy, Prompt, ShutBy,
+    Stage, Verdict, air_conflicts, clock_views, flaws_of, gates_ahead, hours_between, offers,
+    prompt, shut_in_front,
 };
 
 /// How many choices are given (own choice: more is a list, not an answer).
@@ -31,7 +32,8 @@ const CHOICES: usize = 3;
 const LOOK_MIN: f64 = 10.0;
 
 /// A window that closes later than this after the time at hand does not press yet, hours (own
-/// judgement: the next chance is tomorrow at the same hour).
+/// judgement: the next chance is tomorrow at the same hour); one that closes before the doors of
+/// the next day do presses anyway.
 const PRESSES_H: f64 = 24.0;
 
 /// An answer to a question is told beside the work for so many days (own choice: what was
@@ -85,9 +87,23 @@ pub struct Choice {
     pub lost: String,
 }
 
+/// Work that cannot be gone on with yet, and from when on it can.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Later {
+    /// From when on.
+    pub at: DateTime<FixedOffset>,
+    /// Figure id.
+    pub figure: String,
+    /// The walk.
+    pub work: Work,
+}
+
 /// Something that could be done, with what makes it come first.
 struct Candidate {
     choice: Choice,
+    /// A question about it is open or was answered in these days: the answer is read first, and
+    /// other work comes before it. Material that is laid waits for no answer.
+    is_asked: bool,
     /// When its window closes, where that presses.
     closes: Option<DateTime<FixedOffset>>,
     /// The ruler finds no hour of tonight for its size: only its ground can be made ready.
@@ -100,15 +116,7 @@ struct Candidate {
 
 /// Returns what to do now, best first; empty when nothing fits.
 pub fn next(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffset>) -> Vec<Choice> {
-    let look = Look {
-        house,
-        now,
-        by: ask.by,
-        minutes: until_closing(house, now).min(ask.minutes.unwrap_or(f64::INFINITY)),
-        clocks: clock_views(house, now),
-        sittings: Sittings::of(house, now),
-        habits: Habits::of(house, ask.by),
-    };
+    let look = Look::of(house, ask, now);
     let mut all: Vec<Candidate> = Vec::new();
     let figures = house.cards.figures.keys();
     for figure in figures.filter(|figure| !ask.damaged.contains(figure)) {
@@ -117,8 +125,9 @@ pub fn next(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffset>) -> 
     all.sort_by(|a, b| {
         let habit = |it: &Candidate| look.habits.share(&it.choice.work.operation);
         let closes = |it: &Candidate| it.closes.map_or(i64::MAX, |at| at.timestamp());
-        a.no_hour
-            .cmp(&b.no_hour)
+        a.is_asked
+            .cmp(&b.is_asked)
+            .then(a.no_hour.cmp(&b.no_hour))
             .then_with(|| closes(a).cmp(&closes(b)))
             .then(b.choice.open.cmp(&a.choice.open))
             .then(b.pressure.total_cmp(&a.pressure))
@@ -140,6 +149,20 @@ pub fn next(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffset>) -> 
     choices
 }
 
+/// Returns what comes next where nothing fits now: walks whose clock or whose hour for laying
+/// size begins later, the first first, at most as many as there are choices.
+pub fn comes_next(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffset>) -> Vec<Later> {
+    let look = Look::of(house, ask, now);
+    let mut all: Vec<Later> = Vec::new();
+    let figures = house.cards.figures.keys();
+    for figure in figures.filter(|figure| !ask.damaged.contains(figure)) {
+        all.extend(look.later(figure));
+    }
+    all.sort_by(|a, b| a.at.cmp(&b.at).then_with(|| a.figure.cmp(&b.figure)));
+    all.truncate(CHOICES);
+    all
+}
+
 /// Minutes until the doors close; a whole day where they are shut now.
 fn until_closing(house: House<'_>, now: DateTime<FixedOffset>) -> f64 {
     let there = presence(&house.cards.shop, now, *now.offset());
@@ -157,7 +180,52 @@ struct Look<'a> {
     habits: Habits,
 }
 
+impl<'a> Look<'a> {
+    fn of(house: House<'a>, ask: &NextAsk<'a>, now: DateTime<FixedOffset>) -> Self {
+        Self {
+            house,
+            now,
+            by: ask.by,
+            minutes: until_closing(house, now).min(ask.minutes.unwrap_or(f64::INFINITY)),
+            clocks: clock_views(house, now),
+            sittings: Sittings::of(house, now),
+            habits: Habits::of(house, ask.by),
+        }
+    }
+}
+
 impl Look<'_> {
+    /// The walks of a figure that this person may go on with later, each from its first hour on.
+    fn later(&self, figure: &str) -> Vec<Later> {
+        let all = offers(self.house, figure).into_iter();
+        let lists = &self.house.cards.checklists;
+        let mine = all.filter(|offer| {
+            let list = lists.get(&offer.work.operation);
+            list.is_some_and(|list| self.may(list.trade))
+        });
+        let later = mine.filter_map(|offer| {
+            let at = match offer.stage {
+                Stage::Open => {
+                    let clocks = self.clocks.iter().filter(|view| {
+                        (view.figure.as_str(), &view.work) == (figure, &offer.work)
+                            && view.state == ClockState::Waiting
+                    });
+                    clocks.filter_map(|view| view.opens).min()
+                }
+                Stage::Next if flaws_of(self.house, figure, Some(&offer.work)).is_empty() => {
+                    lay_tonight(self.house, (figure, &offer.work), self.now)?.first
+                }
+                _ => None,
+            };
+            Some(Later {
+                at: at.filter(|at| self.now < *at)?,
+                figure: figure.to_owned(),
+                work: offer.work,
+            })
+        });
+        later.collect()
+    }
+
     fn of_figure(&self, figure: &str) -> Vec<Candidate> {
         let all = offers(self.house, figure);
         let left = all.iter().filter(|it| it.stage != Stage::Done).count();
@@ -186,9 +254,13 @@ impl Look<'_> {
             let Some(mut choice) = choice.filter(|it| it.minutes <= self.minutes) else {
                 continue;
             };
+            let size = lay_tonight(self.house, (figure, &offer.work), self.now);
+            let first = size.as_ref().and_then(|size| size.first);
+            if first.is_some_and(|first| self.until(first) + choice.minutes > self.minutes) {
+                continue;
+            }
             let closing = self.closing(figure, list, &offer.work);
             self.tell(&mut choice, closing, (promised, left));
-            let size = lay_tonight(self.house, (figure, &offer.work), self.now);
             let lay_until = size.as_ref().and_then(|size| size.last);
             let no_hour = size.as_ref().is_some_and(|size| size.last.is_none());
             if let (Some(until), None) = (lay_until, closing) {
@@ -196,9 +268,15 @@ impl Look<'_> {
                 choice.lost = format!("after {hour} its size waits for another night");
             }
             let size = size.into_iter().flat_map(|size| size.words);
-            let asked = self.asked(figure);
+            let asked: Vec<&OpenMatter> = self.asked(figure, &offer.work).collect();
+            let is_asked = !asked.is_empty() && closing.is_none();
+            if is_asked && asked.iter().all(|open| open.answer.is_some()) {
+                "nothing but what its answer says".clone_into(&mut choice.lost);
+            }
+            let asked = asked.into_iter().map(question_words);
             choice.why.splice(0..0, asked.chain(size));
             found.push(Candidate {
+                is_asked,
                 closes: closing.and_then(|view| view.closes).or(lay_until),
                 no_hour,
                 pressure,
@@ -207,6 +285,11 @@ impl Look<'_> {
             });
         }
         found
+    }
+
+    /// Minutes from now until a moment.
+    fn until(&self, at: DateTime<FixedOffset>) -> f64 {
+        hours_between(self.now, at).0 * 60.0
     }
 
     fn pressure(&self, promised: Option<NaiveDate>, left: usize) -> f64 {
@@ -231,17 +314,19 @@ impl Look<'_> {
         last.is_some_and(|last| Some(last.by.as_str()) == self.by)
     }
 
-    /// The questions about a figure that nobody answered, or somebody within these days.
-    fn asked(&self, figure: &str) -> impl Iterator<Item = String> + use<'_> {
+    /// The questions about a work that nobody answered, or somebody within these days.
+    fn asked<'b>(&'b self, figure: &str, work: &'b Work) -> impl Iterator<Item = &'b OpenMatter> {
+        let card = self.house.cards.figures.get(figure);
         let since = self.now - Duration::days(ANSWER_DAYS);
         let matters = self.house.figure(figure).into_iter();
         let matters = matters.flat_map(|standing| &standing.matters);
-        let questions = matters.filter(move |open| {
+        matters.filter(move |open| {
             let answer = open.answer.as_ref();
             let is_fresh = answer.is_none_or(|(_, _, stamp)| since <= stamp.at);
-            open.matter == Matter::Question && is_fresh
-        });
-        questions.map(question_words)
+            open.matter == Matter::Question
+                && is_fresh
+                && card.is_none_or(|card| is_about(card, &open.what, work))
+        })
     }
 
     /// A walk that is open, if hands can go on with it now.
@@ -259,10 +344,13 @@ impl Look<'_> {
         if !signs && (!self.may(list.trade) || !self.can_go_on(&front)) {
             return None;
         }
-        let shut = match front.ask {
-            Ask::Gate(_) => shut_in_front(self.house, figure, work, self.now),
-            _ => Vec::new(),
-        };
+        let mut shut = Vec::new();
+        if let Ask::Gate(first) = &front.ask {
+            shut = shut_in_front(self.house, figure, work, self.now);
+            if shut.iter().all(|verdict| verdict.gate != first.gate) {
+                shut.insert(0, first.clone());
+            }
+        }
         if shut.iter().any(keeps_shut) {
             return None;
         }
@@ -379,6 +467,7 @@ impl Look<'_> {
             ClockName::Dwell,
         ];
         let presses = self.now + Duration::minutes(whole(self.minutes + PRESSES_H * 60.0));
+        let presses = presses.max(self.next_day_ends());
         let here = self.clocks.iter().filter(|view| {
             view.figure == figure
                 && (view.work == *work || is_below(view))
@@ -386,6 +475,13 @@ impl Look<'_> {
                 && view.closes.is_some_and(|at| self.now < at && at <= presses)
         });
         here.min_by_key(|view| view.closes)
+    }
+
+    /// When the doors of the next day close; now where none is near on which they open.
+    fn next_day_ends(&self) -> DateTime<FixedOffset> {
+        let there = presence(&self.house.cards.shop, self.now, *self.now.offset());
+        let mut days = there.iter().filter(|span| self.now < span.from);
+        days.next().map_or(self.now, |span| span.to)
     }
 
     fn tell(
@@ -436,7 +532,11 @@ impl Look<'_> {
 /// Whether a gate keeps work back now: no hand opens it, or air that was read just now does not
 /// fit. Where it only warns, somebody may have a reason to go on; nobody is sent there.
 fn keeps_shut(verdict: &Verdict) -> bool {
-    verdict.unfit_air || (verdict.hard && !by_hand(&verdict.opens_by))
+    match verdict.shut_by {
+        ShutBy::UnfitAir => true,
+        ShutBy::OldReading => false,
+        ShutBy::Other => verdict.hard && !by_hand(&verdict.opens_by),
+    }
 }
 
 fn by_hand(opens_by: &OpensBy) -> bool {
@@ -452,22 +552,16 @@ fn by_hand(opens_by: &OpensBy) -> bool {
 
 /// The gates that are shut, each with why.
 fn shut_words(shut: &[Verdict]) -> String {
-    let told = |verdict: &Verdict| format!("{} ({})", verdict.name, verdict.why);
+    let told = |verdict: &Verdict| {
+        let again = if verdict.shut_by == ShutBy::OldReading {
+            ": read the points anew"
+        } else {
+            ""
+        };
+        format!("{} ({}{again})", verdict.name, verdict.why)
+    };
     let told: Vec<String> = shut.iter().map(told).collect();
     format!("shut till a hand opens it: {}", told.join(", "))
-}
-
-/// A question from the bench with its answer.
-fn question_words(open: &OpenMatter) -> String {
-    let (by, day) = (&open.stamp.by, open.stamp.at.format("%-d %b"));
-    let asked = format!("{by} asked on {day}: {}", open.what);
-    match &open.answer {
-        None => format!("{asked} (not answered yet)"),
-        Some((accepted, why, stamp)) => {
-            let yes = if *accepted { "answered" } else { "refused" };
-            format!("{asked} ({yes} by {}: {why})", stamp.by)
-        }
-    }
 }
 
 pub(super) fn whole(minutes: f64) -> i64 {

@@ -10,7 +10,7 @@ use super::facts::{Clock, FigureStanding, Job, Reading};
 use super::frozen::{self, SCHEME, STUDY};
 use super::gate_size::{READY_WORD_H, size_ready};
 use super::gate_wood::{is_same_point, moisture, neutral};
-use super::prompt::{OpensBy, Verdict};
+use super::prompt::{OpensBy, ShutBy, Verdict};
 use super::shared_air::one_air;
 use super::{House, air, clock, gate_glue};
 use crate::card::{ClockName, Effect, GateAsk, GateKind, Measure, Scope};
@@ -40,6 +40,7 @@ pub(super) struct Found {
     open: bool,
     why: String,
     opens_by: OpensBy,
+    shut_by: ShutBy,
 }
 
 pub(super) fn open(why: impl Into<String>) -> Found {
@@ -47,6 +48,7 @@ pub(super) fn open(why: impl Into<String>) -> Found {
         open: true,
         why: why.into(),
         opens_by: OpensBy::Nothing,
+        shut_by: ShutBy::Other,
     }
 }
 
@@ -55,6 +57,15 @@ pub(super) fn shut(why: impl Into<String>, opens_by: OpensBy) -> Found {
         open: false,
         why: why.into(),
         opens_by,
+        shut_by: ShutBy::Other,
+    }
+}
+
+/// Shut because what was read has grown old: nothing speaks against the work but its age.
+pub(super) fn grown_old(why: impl Into<String>, opens_by: OpensBy) -> Found {
+    Found {
+        shut_by: ShutBy::OldReading,
+        ..shut(why, opens_by)
     }
 }
 
@@ -85,8 +96,13 @@ pub(super) fn judge(case: Case<'_>, ask: &GateAsk) -> Verdict {
     let soft_past = ask.gate == GateKind::Recoat && matches!(found.opens_by, OpensBy::Vouch(_));
     let vouched = was_vouched(case, ask) && matches!(found.opens_by, OpensBy::Vouch(_));
     let asks_air = matches!(found.opens_by, OpensBy::AirReading(_));
+    let unfit_air = !found.open && asks_air && fresh_air(case, ask).is_ok();
     Verdict {
-        unfit_air: !found.open && asks_air && fresh_air(case, ask).is_ok(),
+        shut_by: if unfit_air {
+            ShutBy::UnfitAir
+        } else {
+            found.shut_by
+        },
         gate: ask.gate,
         name,
         hard: (ask.hard.unwrap_or(hard) || never) && !soft_past,

@@ -3,7 +3,8 @@
 use super::air::{self, hours_between};
 use super::facts::Reading;
 use super::gate::{
-    Case, Found, evidence_hours, last_by_point, oldest_hours, open, places, readings, shut,
+    Case, Found, evidence_hours, grown_old, last_by_point, oldest_hours, open, places, readings,
+    shut,
 };
 use super::prompt::OpensBy;
 use crate::card::{GateAsk, Measure};
@@ -103,7 +104,8 @@ pub(super) fn moisture(case: Case<'_>, ask: &GateAsk) -> Found {
     }
     let hours = oldest_hours(case, &core).max(oldest_hours(case, &skin));
     if evidence_hours(ask) < hours {
-        return again(format!("a point was last read {:.0} h ago", hours.floor()));
+        let why = format!("a point was last read {:.0} h ago", hours.floor());
+        return grown_old(why, OpensBy::Operation("dry".to_owned()));
     }
     let (core, skin) = match (corrected(case, &core), corrected(case, &skin)) {
         (Ok(core), Ok(skin)) => (core, skin),
@@ -204,7 +206,7 @@ pub(super) fn neutral(case: Case<'_>, ask: &GateAsk) -> Found {
     }
     let hours = oldest_hours(case, &last);
     if evidence_hours(ask) < hours {
-        return shut(
+        return grown_old(
             format!("pH is {:.0} days old", (hours / 24.0).floor()),
             again(),
         );

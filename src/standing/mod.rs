@@ -100,7 +100,7 @@ pub use overview::{
 };
 pub use photos::{LateIn, PhotoMissing, PhotoRow, PhotoSeen, Photos, photos, taken_at, work_began};
 pub use prompt::{
-    Ask, BatchOffer, Interruption, LastDone, LotChoice, OpensBy, Prompt, TestPlace, Verdict,
+    Ask, BatchOffer, Interruption, LastDone, LotChoice, OpensBy, Prompt, ShutBy, TestPlace, Verdict,
 };
 pub use provenance::{Laid, Past, Pours, Reach, Spot, is_lot_record, lots_of, struck};
 pub use repaint::{

@@ -292,9 +292,21 @@ pub struct Verdict {
     pub why: String,
     /// What would open it.
     pub opens_by: OpensBy,
-    /// Whether it is shut by a reading of the air that is still young: reading once more opens
-    /// nothing while the air is as it is.
-    pub unfit_air: bool,
+    /// What the reading that it is shut by is worth.
+    pub shut_by: ShutBy,
+}
+
+/// What shuts a gate, as far as reading once more would change it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ShutBy {
+    /// Anything else; or it is open.
+    Other,
+    /// A reading of the air that is still young: reading once more opens nothing while the air is
+    /// as it is.
+    UnfitAir,
+    /// Nothing but the age of what was read at the points of the wood: hands at the bench may open
+    /// it by reading them anew.
+    OldReading,
 }
 
 /// What would open a gate.

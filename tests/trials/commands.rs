@@ -356,7 +356,7 @@ hare  6  question   may J4 be opened today? (odile)
         &at_evening(&["standing", "hare"]),
         "\
 card             running hare, in bench-room, promised 2027-04-16
-promise          16 Apr 2027; no forecast is noted yet: `knuckle forecast hare` reckons one
+promise          16 Apr 2027; no forecast is noted yet: one is noted when the day is closed on the screen; `knuckle forecast hare` reckons one now
 job      hare:1  Mix, lay up, clamp, release on J3, step 1 of 31: Lay out the clamps in the rehearsed order; the gate dry enough is shut: no moisture reading at depth here
 clock    hare:4  cup, J3, medium epoxy: over since 14:19; guess, no air reading of this room: 30 min on the sheet, 17 because 26 °C and 99.9 g
 clock    hare:4  clamps off, J3, medium epoxy: ready Thu 26 Nov 08:22, in 14 h 22 min; from the sheet

@@ -3,13 +3,16 @@
 
 use std::path::Path;
 
-use crate::kit::sealed::Sealed;
+use crate::kit::sealed::{Sealed, copied};
 
 /// The sample shop at an hour of its last day, told as whoever asks.
 fn next(sealed: &Sealed, hour: &str, words: &[&str]) -> String {
-    let clock = format!("2026-11-25T{hour}:00Z");
+    next_on(sealed, &format!("2026-11-25T{hour}:00Z"), words)
+}
+
+fn next_on(sealed: &Sealed, clock: &str, words: &[&str]) -> String {
     let folder = sealed.home.path().join("sample");
-    let told = sealed.run_in(&folder, &[&["next", "--clock", &clock], words].concat());
+    let told = sealed.run_in(&folder, &[&["next", "--clock", clock], words].concat());
     assert_eq!(told.code, 0, "{}", told.err);
     told.out
 }
@@ -26,19 +29,6 @@ fn sample() -> Sealed {
     let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-shop");
     copied(&from, &sealed.home.path().join("sample"));
     sealed
-}
-
-fn copied(from: &Path, to: &Path) {
-    std::fs::create_dir_all(to).unwrap();
-    for entry in std::fs::read_dir(from).unwrap() {
-        let entry = entry.unwrap();
-        let (path, beside) = (entry.path(), to.join(entry.file_name()));
-        if path.is_dir() {
-            copied(&path, &beside);
-        } else {
-            std::fs::copy(&path, &beside).unwrap();
-        }
-    }
 }
 
 /// The lines that belong to one choice.
@@ -113,6 +103,15 @@ fn the_night_ruler_and_the_open_question_stand_beside_the_gilding() {
         gild.contains("(answered by tobias: wait for the drier night)"),
         "{gild}"
     );
+    assert!(
+        gild.contains("why: wren asked on 24 Nov")
+            && gild.contains("if left: nothing but what its answer says"),
+        "{gild}"
+    );
+    assert!(
+        page.find("bandmaster: Prime") < page.find("heron: Oil size"),
+        "{page}"
+    );
     // Where no hour of tonight is left, the gilding is no window that closes.
     let late = next(&sealed, "17:20", &["--by", "wren"]);
     let gild = choice(&late, "heron: Oil size and leaf");
@@ -164,4 +163,66 @@ fn a_refused_hold_point_is_the_benchs_again() {
     );
     let page = next(&sealed, "15:00", &["--by", "tobias"]);
     assert!(!page.contains("lantern-woman: Strip"), "{page}");
+}
+
+/// What was read at the points has grown old: hands read them anew, so the window that closes
+/// today is still offered, with the gate named.
+#[test]
+fn a_closing_window_is_not_dropped_for_a_reading_that_grew_old() {
+    let sealed = sample();
+    for hour in ["13:00", "14:50"] {
+        let clock = format!("2026-11-26T{hour}:00Z");
+        let page = next_on(&sealed, &clock, &["--by", "wren", "--minutes", "160"]);
+        assert!(page.starts_with("1  bandmaster: Prime"), "{page}");
+        let prime = choice(&page, "bandmaster: Prime");
+        assert!(
+            prime.contains("closes Thu 15:16")
+                && prime.contains("dry enough (a point was last read")
+                && prime.contains("h ago: read the points anew)"),
+            "{prime}"
+        );
+    }
+}
+
+/// The window closes before the doors of the next day do: a gap of any length tells it.
+#[test]
+fn a_window_that_closes_on_the_next_day_is_a_loss_today() {
+    let sealed = sample();
+    let page = next(&sealed, "12:30", &["--by", "wren", "--minutes", "160"]);
+    let prime = choice(&page, "bandmaster: Prime");
+    assert!(
+        prime.contains("if left: after Thu 15:16 it must be scuffed and wiped first"),
+        "{prime}"
+    );
+    let page = next(&sealed, "08:00", &[]);
+    assert!(
+        page.contains("Thu 15:16 over: bandmaster") && !page.contains("no fixed hour"),
+        "{page}"
+    );
+}
+
+#[test]
+fn a_gap_in_which_nothing_can_be_begun_is_told_what_comes_next() {
+    let sealed = sample();
+    for minutes in ["15", "160"] {
+        let page = next(&sealed, "08:00", &["--by", "wren", "--minutes", minutes]);
+        let want = "\
+nothing fits: all that is open waits, or needs another mark or more time
+from 12:07 bandmaster: Prime, three coats, trousers
+from 12:25 heron: Oil size and leaf, breast-strap
+";
+        assert!(page.starts_with(want), "{page}");
+    }
+    // The gap that reaches the hour is no such gap.
+    let page = next(&sealed, "08:00", &["--by", "wren", "--minutes", "300"]);
+    assert!(page.starts_with("1  heron: Oil size"), "{page}");
+}
+
+/// The question names the strap: it is no reason for work on the head.
+#[test]
+fn a_question_about_one_place_says_nothing_of_another() {
+    let sealed = sample();
+    let page = next(&sealed, "08:00", &["--by", "ines", "--minutes", "30"]);
+    let head = choice(&page, "heron: Photographs, drawing, grade, head");
+    assert!(!head.contains("asked on"), "{head}");
 }

@@ -2,6 +2,8 @@
 //! it goes back, the page of a day on one sheet, the shelf of the coming weeks, places that nobody
 //! knows, and lots taken on a yes.
 
+use std::path::Path;
+
 use chrono::{DateTime, FixedOffset};
 use knuckle::card::MaterialKind;
 use knuckle::deed::{Deed, Line, Recorded, Value, Work};
@@ -9,7 +11,7 @@ use knuckle::plan::{coming, stock};
 use knuckle::report::tell;
 use knuckle::standing::{Ask, AtStep, Matter, floor, holds};
 
-use crate::kit::sealed::Sealed;
+use crate::kit::sealed::{Sealed, copied};
 use crate::memory::{Bench, at, sample_cards};
 
 const NOW: &str = "2026-11-25T08:00:00+00:00";
@@ -228,5 +230,45 @@ fn a_lot_taken_on_a_yes_is_told_with_its_date() {
     assert_eq!(
         told("X-1", NOW),
         "size: X-1, past its date or still sealed, taken all the same (breast-strap)"
+    );
+}
+
+/// A refusal is among the answers with its time and reason; the hold point is the bench's again.
+#[test]
+fn a_refusal_stands_among_the_answers_and_its_hold_point_at_the_bench() {
+    let sealed = Sealed::new();
+    let folder = sealed.home.path().join("copy");
+    let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-shop");
+    copied(&sample, &folder);
+    let says = |words: &[&str]| {
+        let told = sealed.run_in(&folder, words);
+        assert_eq!(told.code, 0, "{}", told.err);
+        told.out
+    };
+    let why = "witness patch touched";
+    let hold = ["sign", "lantern-woman", "strip", "bodice", "--refuse"];
+    let by = ["--as", "marguerite", "--clock", "2026-11-25T14:00:00Z"];
+    says(&[&hold[..], &["--why", why], &by].concat());
+    let clock = ["--clock", "2026-11-25T15:00:00Z"];
+    let list = says(&[&["sign"], &clock[..]].concat());
+    let last = list.lines().last().unwrap();
+    assert!(
+        last.starts_with("lantern-woman  strip bodice  refused hold  back at the bench: ")
+            && last.contains("refused by marguerite: witness patch touched"),
+        "{list}"
+    );
+    let page = says(&[&["day", "--page"], &clock[..]].concat());
+    let (_, from) = page.split_once("point 2").unwrap();
+    let (point, _) = from.split_once("point 3").unwrap();
+    for words in [
+        "14:00 lantern-woman: refused: Strip layer by layer on bodice, round 2: ",
+        "untouched: witness patch touched (marguerite)",
+        "round 2: back at the bench since 14:00: The zone stands",
+    ] {
+        assert!(point.contains(words), "{words}\n{point}");
+    }
+    assert!(
+        !point.contains("by tobias or marguerite)  [lantern-woman"),
+        "{point}"
     );
 }

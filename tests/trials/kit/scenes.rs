@@ -9,7 +9,7 @@ use knuckle::report::{DayLine, DayMark};
 use knuckle::screen::{Sight, View, Waiting, WaitingAt};
 use knuckle::standing::{
     Ask, BatchOffer, ClockState, ClockView, FloorRow, LastDone, Leg, LotChoice, Offer, OpensBy,
-    Prompt, Stage, StepSum, TestPlace, Verdict, Weight,
+    Prompt, ShutBy, Stage, StepSum, TestPlace, Verdict, Weight,
 };
 
 /// The fixed now of every scene: a Tuesday.
@@ -329,7 +329,7 @@ pub(crate) fn pour() -> Ask {
 /// A shut gate.
 pub(crate) fn gate() -> Ask {
     Ask::Gate(Verdict {
-        unfit_air: false,
+        shut_by: ShutBy::Other,
         gate: GateKind::Moisture,
         name: "wood moisture",
         hard: true,
@@ -342,7 +342,7 @@ pub(crate) fn gate() -> Ask {
 /// A cup that has gone off before it was on the wood.
 pub(crate) fn dead_cup() -> Ask {
     Ask::Gate(Verdict {
-        unfit_air: false,
+        shut_by: ShutBy::Other,
         gate: GateKind::MixLive,
         name: "mix live",
         hard: true,

@@ -328,3 +328,17 @@ pub(crate) const EVENING: [&str; 2] = ["--clock", "2026-11-25T18:00:00Z"];
 pub(crate) fn at_evening<'a>(words: &[&'a str]) -> Vec<&'a str> {
     [words, &EVENING].concat()
 }
+
+/// Copies a folder with all that is in it.
+pub(crate) fn copied(from: &Path, to: &Path) {
+    std::fs::create_dir_all(to).unwrap();
+    for entry in std::fs::read_dir(from).unwrap() {
+        let entry = entry.unwrap();
+        let (path, beside) = (entry.path(), to.join(entry.file_name()));
+        if path.is_dir() {
+            copied(&path, &beside);
+        } else {
+            std::fs::copy(&path, &beside).unwrap();
+        }
+    }
+}

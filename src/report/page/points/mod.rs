@@ -118,14 +118,18 @@ impl Day<'_> {
     fn waiting(&self) -> Vec<PageRow> {
         let waiting = holds(self.house, self.as_of);
         let matters = self.matters(&waiting, |matter| matter != Matter::Question);
+        let (back, waiting): (Vec<_>, Vec<_>) =
+            waiting.into_iter().partition(|hold| hold.refused.is_some());
         let signatures = waiting.into_iter().map(|hold| self.hold(hold));
         let mut rows: Vec<PageRow> = signatures.chain(matters).collect();
         let answers = self.answers(&rows);
         rows.extend(answers);
+        rows.extend(back.into_iter().map(|hold| self.hold(hold)));
         rows
     }
 
-    /// A hold point leads to the line from which on it waits, one that was refused to its refusal.
+    /// A hold point leads to the line from which on it waits; one that was refused is back at the
+    /// bench and leads to its refusal.
     fn hold(&self, hold: HoldWaiting) -> PageRow {
         let name = work_name(&hold.work, self.house.cards);
         let job = self
@@ -135,14 +139,23 @@ impl Day<'_> {
         let hands = job.map(|job| job.hands()).unwrap_or_default();
         let by = hold.may_sign.join(" or ");
         let hands = hands.into_iter().map(str::to_owned);
-        let since = self.hour(hold.since.at);
         let line = hold.line();
-        PageRow {
-            text: format!(
-                "{}: {name}: {} (since {since}, by {by})",
-                hold.figure,
+        let text = if let Some(refused) = &hold.refused {
+            // A refusal of these days stands among the answers, with its reason.
+            let is_told = self.span.holds(refused.stamp.at);
+            let what = if is_told {
+                hold.sign.clone()
+            } else {
                 hold.told()
-            ),
+            };
+            let since = self.hour(refused.stamp.at);
+            format!("back at the bench since {since}: {what}")
+        } else {
+            let since = self.hour(hold.since.at);
+            format!("{} (since {since}, by {by})", hold.told())
+        };
+        PageRow {
+            text: format!("{}: {name}: {text}", hold.figure),
             line: Some((hold.figure.clone(), line)),
             who: hands.chain(hold.may_sign).collect(),
             book: Some(hold.figure),

@@ -43,7 +43,7 @@ impl Day<'_> {
         let seen = self.seen(&row.figure);
         let late = seen.as_ref().and_then(|(seen, ..)| seen.risk_percent);
         let is_at_risk = late.is_some_and(|late| AT_RISK_PERCENT <= late);
-        let days = (promised - self.span.date).num_days();
+        let days = (promised - self.last_seen()).num_days();
         if left == 0 || (PROMISE_DAYS < days && !is_at_risk) {
             return None;
         }
