@@ -251,10 +251,10 @@ fn a_refusal_stands_among_the_answers_and_its_hold_point_at_the_bench() {
     says(&[&hold[..], &["--why", why], &by].concat());
     let clock = ["--clock", "2026-11-25T15:00:00Z"];
     let list = says(&[&["sign"], &clock[..]].concat());
-    let last = list.lines().last().unwrap();
+    let row = list.lines().last().unwrap();
     assert!(
-        last.starts_with("lantern-woman  strip bodice  refused hold  back at the bench: ")
-            && last.contains("refused by marguerite: witness patch touched"),
+        row.starts_with("lantern-woman  strip bodice  refused hold  back at the bench: ")
+            && row.contains("refused by marguerite: witness patch touched"),
         "{list}"
     );
     let page = says(&[&["day", "--page"], &clock[..]].concat());

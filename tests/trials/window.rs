@@ -7,7 +7,7 @@
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Condvar, Mutex};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use knuckle::card::{Cards, ClockName};
 use knuckle::deed::{Deed, Line, Pouring, Value, Work};
@@ -20,9 +20,6 @@ use crate::memory::at;
 
 /// How long a text is waited for before the trial gives up.
 const GIVE_UP: Duration = Duration::from_mins(1);
-
-/// How soon the journals are looked at again where nothing was drawn.
-const LOOK_AGAIN: Duration = Duration::from_millis(100);
 
 /// The program in a window of its own.
 pub(crate) struct Window {
@@ -259,17 +256,20 @@ impl Shop {
 
     /// Waits until the journals hold more lines than before.
     pub(crate) fn wait_for_lines(&self, window: &Window, before: usize) {
-        let until = Instant::now() + GIVE_UP;
-        let mut page = window.page.0.lock().unwrap();
-        // A line may be kept after the last drawing: nothing tells of it.
-        while self.count() <= before && Instant::now() < until {
-            page = window.page.1.wait_timeout(page, LOOK_AGAIN).unwrap().0;
-        }
-        let text = page.screen().contents();
-        assert!(
-            before < self.count(),
-            "nothing was kept; the page says:\n{text}"
-        );
+        let mut count = self.count();
+        let lock = window.page.0.lock().unwrap();
+        let (lock, _) = window
+            .page
+            .1
+            .wait_timeout_while(lock, GIVE_UP, |_| {
+                count = self.count();
+                count <= before
+            })
+            .unwrap();
+        let text = lock.screen().contents();
+        // A line may be kept after the last drawing, which nothing tells of.
+        count = count.max(self.count());
+        assert!(before < count, "nothing was kept; the page says:\n{text}");
     }
 
     /// How many lines all journals hold.
