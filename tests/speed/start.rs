@@ -14,8 +14,8 @@ use crate::window::Window;
 /// How often it is started.
 const STARTS: usize = 15;
 
-/// What stands on the first picture: the first figures of the list and the foot.
-const PICTURE: [&str; 2] = ["Running hare", "Space"];
+/// What stands on the first picture: the question over the list of figures, and the foot.
+const PICTURE: [&str; 2] = ["which figure is at the bench?", "? help"];
 
 pub(crate) fn bench() {
     if is_wanted("program/start/200x2000") {
