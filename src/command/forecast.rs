@@ -88,7 +88,6 @@ pub(super) fn run(
         prepare_what_if(house, (&ask, &change), shop.now)
     };
     let (is, then) = in_plans(&prepared);
-    let then = Some(then).filter(|_| !change.is_nothing());
     let told = Told {
         shop,
         only: args.figure.as_deref(),
@@ -106,7 +105,7 @@ pub(super) fn run(
 }
 
 /// Does the long sums of a forecast, its plans shared out among the cores.
-pub(super) fn in_plans(prepared: &Prepared) -> (Forecast, Vec<Shifted>) {
+pub(super) fn in_plans(prepared: &Prepared) -> (Forecast, Option<Vec<Shifted>>) {
     prepared.reckon_beside(|plans, play| {
         let shares = in_shares(plans, 1, play);
         shares.into_iter().flatten().collect()

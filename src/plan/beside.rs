@@ -65,13 +65,16 @@ fn shift(
     tenths: usize,
     (section, of): (usize, usize),
 ) -> f64 {
-    let end = |ends: &[Option<u32>]| {
-        let ends = ends.iter().skip(section).step_by(of);
-        let mut sorted: Vec<u32> = ends.map(|end| end.unwrap_or(u32::MAX)).collect();
-        sorted.sort_unstable();
-        f64::from(quantile(&sorted, tenths))
-    };
+    let end = |ends| f64::from(end_of(ends, tenths, (section, of)));
     end(then) - end(is)
+}
+
+/// The end by which `tenths` of ten runs of a section of all are done.
+pub(super) fn end_of(done: &[Option<u32>], tenths: usize, (section, of): (usize, usize)) -> u32 {
+    let ends = done.iter().skip(section).step_by(of);
+    let mut sorted: Vec<u32> = ends.map(|end| end.unwrap_or(u32::MAX)).collect();
+    sorted.sort_unstable();
+    quantile(&sorted, tenths)
 }
 
 /// The end by which `tenths` of all runs are done; the later one where it lies between two.
@@ -82,7 +85,7 @@ pub(super) fn quantile(sorted: &[u32], tenths: usize) -> u32 {
 }
 
 /// When each block was begun first; the last slot of all for what was not placed.
-fn begun(project: &Project, board: &Board) -> Vec<u32> {
+pub(super) fn begun(project: &Project, board: &Board) -> Vec<u32> {
     let mut begun = vec![project.slots; project.blocks.len()];
     for placed in board.placed().iter().filter(|it| it.again == 0) {
         if let Some(begun) = begun.get_mut(placed.block) {

@@ -7,9 +7,9 @@ use chrono::{DateTime, Duration, FixedOffset, NaiveDate};
 
 use super::Change;
 use super::ahead::ahead;
-use super::beside::{Beside, ERRORS, is_told, quantile, simulate_beside, standard_error};
+use super::beside::{Beside, ERRORS, end_of, is_told, quantile, simulate_beside, standard_error};
 use super::movers::{Mover, Tornado};
-use super::order::{SEARCH, plan};
+use super::order::{Rules, SEARCH};
 use super::project::{GRAIN_MIN, Goal, JobAhead, Project};
 use super::simulate::{Runs, Turns, simulate};
 use crate::deed::{Promise, Stamp, Work};
@@ -134,7 +134,7 @@ pub struct PathStop {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Prepared {
     project: Project,
-    /// The changed shop beside it, where it is another.
+    /// The changed shop beside it, where one was asked for.
     then: Option<Project>,
     /// Dates promised, figure by figure of the project.
     promised: Vec<Option<NaiveDate>>,
@@ -212,10 +212,9 @@ pub fn prepare_what_if(
     now: DateTime<FixedOffset>,
 ) -> Prepared {
     let then = ahead(house, (now, ask.tomorrow), change);
-    let prepared = prepare(house, ask, now);
     Prepared {
-        then: Some(then).filter(|then| *then != prepared.project),
-        ..prepared
+        then: Some(then),
+        ..prepare(house, ask, now)
     }
 }
 
@@ -257,63 +256,65 @@ impl Prepared {
         self.reckon_beside(|plans, play| play(plans)).0
     }
 
-    /// Does the long sums for this shop and for the changed one beside it. `share_out` is given
-    /// the numbers of the plans and what plays some of them; it returns what was played in the
-    /// order of the numbers. Nothing depends on who plays which.
+    /// Does the long sums for this shop, and for the changed one where there is one beside it.
+    /// `share_out` is given the numbers of the plans and what plays some of them; it returns what
+    /// was played in the order of the numbers. Nothing depends on who plays which.
     pub fn reckon_beside(
         &self,
         share_out: impl FnOnce(&[u32], &(dyn Fn(&[u32]) -> Vec<Played> + Sync)) -> Vec<Played>,
-    ) -> (Forecast, Vec<Shifted>) {
+    ) -> (Forecast, Option<Vec<Shifted>>) {
         let plans: Vec<u32> = (0..PLANS).collect();
-        let played = share_out(&plans, &|plans| self.play(plans));
-        let (is, then): (Vec<Runs>, Vec<Option<Runs>>) =
+        let rules = Rules::of(&self.project);
+        let then = self.then.as_ref();
+        let beside = then.map(|then| Beside::blank((&self.project, then), self.seed));
+        let play = |plans: &[u32]| {
+            let plans = plans.iter();
+            plans
+                .map(|nth| self.play(*nth, &rules, beside.as_ref()))
+                .collect()
+        };
+        let played = share_out(&plans, &play);
+        let (is, other): (Vec<Runs>, Vec<Option<Runs>>) =
             played.into_iter().map(|it| (it.is, it.then)).unzip();
-        let then: Vec<Runs> = then.into_iter().flatten().collect();
         let is = Runs::in_turn(&is);
-        let other = self.then.as_ref().map(|_| Runs::in_turn(&then));
-        let (then, other) = (
-            self.then.as_ref().unwrap_or(&self.project),
-            other.as_ref().unwrap_or(&is),
-        );
-        let goals = 0..self.project.goals.len();
-        let shifts = goals.filter_map(|goal| self.shifted(then, goal, (&is, other)));
-        (self.told(&is), shifts.collect())
+        let shifts = then.map(|then| {
+            let other: Vec<Runs> = other.into_iter().flatten().collect();
+            let other = Runs::in_turn(&other);
+            let goals = 0..self.project.goals.len();
+            let shifts = goals.filter_map(|goal| self.shifted(then, goal, (&is, &other)));
+            shifts.collect()
+        });
+        (self.told(&is), shifts)
     }
 
-    /// Plays the runs of some of several good plans, for nobody knows which one a shop will keep
+    /// Plays the runs of one of several good plans, for nobody knows which one a shop will keep
     /// to: of one alone a look an hour later, that finds another, would move dates by weeks.
-    fn play(&self, plans: &[u32]) -> Vec<Played> {
+    fn play(&self, nth: u32, rules: &Rules, beside: Option<&Beside<'_>>) -> Played {
         // A coarse forecast may not keep anybody waiting for a better order.
         let search = if self.runs < RUNS {
             SEARCH / 10
         } else {
             SEARCH
         };
-        let then = self.then.as_ref();
-        let beside = then.map(|then| Beside::blank((&self.project, then), self.seed));
-        let play = |nth: &u32| {
-            let seed = self.seed.wrapping_add(u64::from(*nth) * 1_000_003);
-            let order = plan(&self.project, (*nth, PLANS), seed, search / PLANS as usize);
-            let turns = Turns {
-                first: *nth,
-                step: PLANS,
-                end: self.runs,
-                seed: self.seed,
-            };
-            if let Some(beside) = &beside {
-                let (is, then) = simulate_beside(beside, &order, turns, self.watched);
-                Played {
-                    is,
-                    then: Some(then),
-                }
-            } else {
-                Played {
-                    is: simulate(&self.project, &order, turns, self.watched),
-                    then: None,
-                }
-            }
+        let seed = self.seed.wrapping_add(u64::from(nth) * 1_000_003);
+        let order = rules.plan(&self.project, (nth, PLANS), seed, search / PLANS as usize);
+        let turns = Turns {
+            first: nth,
+            step: PLANS,
+            end: self.runs,
+            seed: self.seed,
         };
-        plans.iter().map(play).collect()
+        let Some(beside) = beside else {
+            return Played {
+                is: simulate(&self.project, &order, turns, self.watched),
+                then: None,
+            };
+        };
+        let (is, then) = simulate_beside(beside, &order, turns, self.watched);
+        Played {
+            is,
+            then: Some(then),
+        }
     }
 
     /// Returns the same as far as it can be waited for: a shop with very much ahead is run
@@ -393,7 +394,7 @@ impl Prepared {
             figure: it.figure.clone(),
             ninety: at(now, quantile(&sorted, 9)),
             fifty: at(now, quantile(&sorted, 5)),
-            give_days: give_days(&ends),
+            give_days: give_days(done),
             promised: self.promised.get(goal).copied().flatten(),
             risk: it.due.map(|due| late_share(&ends, due)),
             movers: tornado.movers(goal, &ends),
@@ -410,14 +411,10 @@ fn ends(done: &[Option<u32>]) -> Vec<u32> {
 
 /// Days by which the late end may lie elsewhere by the chance of plans and luck alone, from ends
 /// run by run.
-fn give_days(ends: &[u32]) -> Option<u32> {
-    let step = usize::try_from(PLANS).unwrap_or(1);
-    let late = |plan| {
-        let mut ends: Vec<u32> = ends.iter().copied().skip(plan).step_by(step).collect();
-        ends.sort_unstable();
-        quantile(&ends, 9)
-    };
-    let late: Vec<u32> = (0..step.min(ends.len())).map(late).collect();
+fn give_days(done: &[Option<u32>]) -> Option<u32> {
+    let plans = usize::try_from(PLANS).unwrap_or(1);
+    let late = (0..plans.min(done.len())).map(|plan| end_of(done, 9, (plan, plans)));
+    let late: Vec<u32> = late.collect();
     let has_end = late.len() > 1 && late.iter().all(|end| *end < u32::MAX);
     let slots = has_end.then(|| ERRORS * standard_error(late.into_iter().map(f64::from)))?;
     let days = slots * f64::from(GRAIN_MIN) / f64::from(DAY_MIN);

@@ -49,48 +49,64 @@ const DOUBT: f64 = 0.03;
 /// Returns a good order. `search` is how many blocks may be placed while seeking it; the same
 /// seed gives the same order.
 pub fn order(project: &Project, seed: u64, search: usize) -> Order {
-    plan(project, (0, 1), seed, search)
+    Rules::of(project).plan(project, (0, 1), seed, search)
 }
 
-/// Returns the order of one of several plans, the first of which is number 0. Each begins with a
-/// rule that a shop might work by, the better ones in more of them: of two rules that come to
-/// nearly the same, the best of one hour may be the second of the next, and with it two figures
-/// would change places in every plan at once.
-pub(super) fn plan(project: &Project, (number, of): (u32, u32), seed: u64, search: usize) -> Order {
-    let mut tried = Tried::new(project);
-    let begun: Vec<(Order, Vec<f64>)> = rules(project)
-        .into_iter()
-        .map(|keys| (tried.keys(&keys, &plain(project)), keys))
-        .collect();
-    let Some(rule) = begun.get(chosen(&begun, (number, of))).cloned() else {
-        return Order::default();
-    };
-    improved(&mut tried, rule, seed, search)
-}
+/// The rules that a shop might work by, each with the order that it gives, the best first.
+pub(super) struct Rules(Vec<(Order, Vec<f64>)>);
 
-/// Which rule a plan begins with, by its place: of one plan alone the best.
-fn chosen(begun: &[(Order, Vec<f64>)], (number, of): (u32, u32)) -> usize {
-    let mut ranked: Vec<usize> = (0..begun.len()).collect();
-    let cost = |rule: &usize| begun.get(*rule).map_or(u64::MAX, |(found, _)| found.cost);
-    ranked.sort_by_key(cost);
-    let [best, ..] = ranked[..] else { return 0 };
-    if of < 2 {
-        return best;
+impl Rules {
+    pub(super) fn of(project: &Project) -> Self {
+        let mut tried = Tried::new(project);
+        let plain = plain(project);
+        let rules = rules(project).into_iter();
+        let mut all: Vec<_> = rules
+            .map(|keys| (tried.keys(&keys, &plain), keys))
+            .collect();
+        all.sort_by_key(|(found, _)| found.cost);
+        Self(all)
     }
-    #[expect(
-        clippy::cast_precision_loss,
-        reason = "slots of some years, many figures"
-    )]
-    let more = |rule| cost(rule) as f64 / cost(&best).max(1) as f64 - 1.0;
-    let weights: Vec<f64> = ranked.iter().map(|it| (-more(it) / DOUBT).exp()).collect();
-    let mut left = (f64::from(number) + 0.5) / f64::from(of) * weights.iter().sum::<f64>();
-    for (rule, weight) in ranked.iter().zip(weights) {
-        if left < weight {
-            return *rule;
+
+    /// Returns the order of one of several plans, the first of which is number 0. Each begins with
+    /// a rule, the better ones in more of them: of two rules that come to nearly the same, the best
+    /// of one hour may be the second of the next, and with it two figures would change places in
+    /// every plan at once.
+    pub(super) fn plan(
+        &self,
+        project: &Project,
+        (number, of): (u32, u32),
+        seed: u64,
+        search: usize,
+    ) -> Order {
+        let Some(rule) = self.chosen((number, of)).cloned() else {
+            return Order::default();
+        };
+        improved(&mut Tried::new(project), rule, seed, search)
+    }
+
+    /// Which rule a plan begins with, by its place: of one plan alone the best.
+    fn chosen(&self, (number, of): (u32, u32)) -> Option<&(Order, Vec<f64>)> {
+        let best = self.0.first()?;
+        if of < 2 {
+            return Some(best);
         }
-        left -= weight;
+        #[expect(
+            clippy::cast_precision_loss,
+            reason = "slots of some years, many figures"
+        )]
+        let weight = |(found, _): &(Order, Vec<f64>)| {
+            let more = found.cost as f64 / best.0.cost.max(1) as f64 - 1.0;
+            (-more / DOUBT).exp()
+        };
+        let all: f64 = self.0.iter().map(weight).sum();
+        let mut left = (f64::from(number) + 0.5) / f64::from(of) * all;
+        let found = self.0.iter().find(|rule| {
+            let here = left < weight(rule);
+            left -= weight(rule);
+            here
+        });
+        found.or(Some(best))
     }
-    best
 }
 
 /// The board on which orders are tried, all taking its likely time.

@@ -52,6 +52,7 @@ fn asked(cards: &Cards, standing: &Standing, change: &Change) -> Forecast {
     }
     let (mut is, then) =
         prepare_what_if(house, (&ask, change), now).reckon_beside(|plans, play| play(plans));
+    let then = then.unwrap();
     let row = &mut is.rows[0];
     let date = |is, shift| match shift {
         Shift::NotTold => is,
