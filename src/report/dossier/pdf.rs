@@ -30,30 +30,31 @@ const PHOTOGRAPH: [f64; 2] = [340.0, 250.0];
 /// How small the letters and the room between lines become, one after the other, for a page that
 /// is to stand on one sheet: at the last the letters of paragraphs are 7 points high, about the
 /// least that is read without effort (own choice).
-const CLOSER: [f64; 4] = [1.0, 0.9, 0.82, 0.74];
+const CLOSER: [f64; 3] = [0.9, 0.82, 0.74];
 
 /// Returns a page as a PDF file. The same page gives the same bytes: nothing in the file says
 /// when or by which program it was made but the page itself.
 pub fn pdf(sheet: &Sheet) -> Vec<u8> {
-    let closer = if sheet.wants_one {
-        &CLOSER[..]
+    let rewritten = text(sheet).chars().any(is_rewritten);
+    let usual = laid(sheet, 1.0, rewritten);
+    let is_one = |paper: &Paper| paper.count() == 1;
+    let closer = if sheet.wants_one && !is_one(&usual) {
+        let mut tried = CLOSER.iter().map(|scale| laid(sheet, *scale, rewritten));
+        tried.find(is_one)
     } else {
-        &[1.0][..]
+        None
     };
-    let mut tried = closer.iter().map(|scale| laid(sheet, *scale));
-    let one = tried.find(|paper| paper.count() == 1);
     // What fits no single sheet is not made small.
-    let paper = one.unwrap_or_else(|| laid(sheet, 1.0));
-    paper.finish(&sheet.title)
+    closer.unwrap_or(usual).finish(&sheet.title)
 }
 
-fn laid(sheet: &Sheet, scale: f64) -> Paper {
+fn laid(sheet: &Sheet, scale: f64, rewritten: bool) -> Paper {
     let mut desk = Desk {
         paper: Paper::new(&sheet.label),
         scale,
         heads: if sheet.wants_one { HEADS_ON_ONE } else { HEADS },
     };
-    desk.heading(sheet);
+    desk.heading(sheet, rewritten);
     for (part, number) in sheet.parts.iter().zip(1..) {
         desk.part(part, number);
     }
@@ -92,14 +93,14 @@ fn lines(text: &str, (face, height): (Face, f64), room: f64) -> Vec<String> {
 }
 
 impl Desk {
-    fn heading(&mut self, sheet: &Sheet) {
+    fn heading(&mut self, sheet: &Sheet, rewritten: bool) {
         let look = (Face::Bold, 18.0);
         self.within(Tag::Heading(1), |desk| {
             desk.words(&sheet.title, look, Ink::Black);
         });
         self.paragraph(&sheet.label, BODY, Ink::Slate);
         self.paragraph(&sheet.dated, BODY, Ink::Slate);
-        if text(sheet).chars().any(is_rewritten) {
+        if rewritten {
             self.paragraph(REWRITTEN, BODY, Ink::Slate);
         }
         self.paper.down(6.0);
