@@ -101,11 +101,10 @@ pub(super) struct OneFigure {
 impl OneFigure {
     /// Returns what of the shop's own journal counts in this way: only what was struck.
     pub(super) fn of_shop(bytes: &[u8]) -> Self {
-        let lines = Needles::new([r#""deed":"struck""#]).lines_in(bytes);
         Self {
             card: None,
             past: Past::default(),
-            struck: struck(&read(bytes, &lines)),
+            struck: struck_in(bytes),
         }
     }
 
@@ -121,7 +120,7 @@ impl<'a> Archive<'a> {
     /// tin itself; the newest first in each. Empty when no line names it.
     ///
     /// # Errors
-    /// [`JournalFault`] when a journal is there and cannot be read.
+    /// [`JournalFault`] when the shop's own journal is there and cannot be read.
     pub fn of_lot(&self, lot: &str) -> Result<Found, JournalFault> {
         let ledger = self.shelf()?;
         let names = ledger.pours.below(lot);
@@ -139,12 +138,19 @@ impl<'a> Archive<'a> {
         Ok(found)
     }
 
-    /// Returns the bytes of a journal; of a figure's that the disk does not hand out, what it is,
-    /// so that one figure's fault keeps nobody from the others.
-    pub(super) fn bytes(&self, book: &Book) -> Result<Result<Vec<u8>, Damage>, JournalFault> {
+    /// Returns the bytes of a journal; `None` of a figure's that the disk does not hand out, which
+    /// is noted in `unread`, so that one figure's fault keeps nobody from the others.
+    pub(super) fn bytes(
+        &self,
+        book: &Book,
+        unread: &mut BTreeMap<Book, Damage>,
+    ) -> Result<Option<Vec<u8>>, JournalFault> {
         match read_bytes(self.disk, &book_path(self.folder, book)) {
-            Ok(bytes) => Ok(Ok(bytes)),
-            Err(fault) => of_a_figure(book, fault).map(Err),
+            Ok(bytes) => Ok(Some(bytes)),
+            Err(fault) => {
+                unread.insert(book.clone(), of_a_figure(book, fault)?);
+                Ok(None)
+            }
         }
     }
 
@@ -160,12 +166,8 @@ impl<'a> Archive<'a> {
         };
         let mut found = Found::default();
         for (book, figure) in figures(books) {
-            let bytes = match self.bytes(book)? {
-                Ok(bytes) => bytes,
-                Err(damage) => {
-                    found.unread.insert(book.clone(), damage);
-                    continue;
-                }
+            let Some(bytes) = self.bytes(book, &mut found.unread)? else {
+                continue;
             };
             let lines = needles.lines_in(&bytes);
             let Some(first) = lines.first().map(|line| line.start) else {
@@ -300,6 +302,12 @@ impl<'a> Archive<'a> {
             .map(|record| record.id.as_str())
             .collect()
     }
+}
+
+/// Returns the numbers of the lines of a journal that were struck.
+pub(super) fn struck_in(bytes: &[u8]) -> BTreeSet<u64> {
+    let lines = Needles::new([r#""deed":"struck""#]).lines_in(bytes);
+    struck(&read(bytes, &lines))
 }
 
 /// Returns the figures among some books.

@@ -75,12 +75,8 @@ impl Archive<'_> {
         ]);
         let mut found = Found::default();
         for (book, figure) in figures(books) {
-            let bytes = match self.bytes(book)? {
-                Ok(bytes) => bytes,
-                Err(damage) => {
-                    found.unread.insert(book.clone(), damage);
-                    continue;
-                }
+            let Some(bytes) = self.bytes(book, &mut found.unread)? else {
+                continue;
             };
             let mut lines = read(&bytes, &about.lines_in(&bytes));
             if lines.is_empty() {

@@ -13,8 +13,10 @@ use serde_json::Value as Json;
 
 use super::day::book_name;
 use super::needle::Needles;
-use super::recall::{Archive, FEWEST, Found, OneFigure, Recalled, Shelf, read, recalled};
-use super::tell::{gate_name, work_of};
+use super::recall::{
+    Archive, FEWEST, Found, OneFigure, Recalled, Shelf, read, recalled, struck_in,
+};
+use super::tell::{gate_name, material as material_name, work_of};
 use crate::card::{Cards, GateKind};
 use crate::deed::{Deed, Line};
 use crate::journal::{Damage, JournalFault};
@@ -280,7 +282,7 @@ impl Archive<'_> {
         hits.sort_by(|a, b| newest_first(&a.line, &b.line));
         let more = hits.len().saturating_sub(most);
         hits.truncate(most);
-        let mut recalled = self.reached(hits, &ledger)?;
+        let mut recalled = self.reached(hits, &ledger, &mut unread)?;
         recalled.sort_by(|a, b| newest_first(&a.line, &b.line));
         Ok(Found {
             recalled,
@@ -291,7 +293,12 @@ impl Archive<'_> {
     }
 
     /// Asks of the lines that are told what can be reached of them and what they lie over.
-    fn reached(&self, hits: Vec<Hit>, ledger: &Shelf<'_>) -> Result<Vec<Recalled>, JournalFault> {
+    fn reached(
+        &self,
+        hits: Vec<Hit>,
+        ledger: &Shelf<'_>,
+        unread: &mut BTreeMap<Book, Damage>,
+    ) -> Result<Vec<Recalled>, JournalFault> {
         let mut books: BTreeMap<Book, Vec<Line>> = BTreeMap::new();
         for Hit { book, line } in hits {
             books.entry(book).or_default().push(line);
@@ -299,7 +306,7 @@ impl Archive<'_> {
         let mut all = Vec::new();
         for (book, lines) in books {
             // What cannot be read any more after it was a moment ago: as if nothing lay over it.
-            let raw = self.bytes(&book)?.unwrap_or_default();
+            let raw = self.bytes(&book, unread)?.unwrap_or_default();
             let one = self.one(&book, &raw, ledger);
             let mut found = recalled(&book, lines, (&one, ledger));
             for recalled in &mut found {
@@ -326,12 +333,8 @@ impl Archive<'_> {
         // One place for the letters made small: making it anew costs more than filling it.
         let mut small = Vec::new();
         for book in books {
-            let raw = match self.bytes(book)? {
-                Ok(raw) => raw,
-                Err(damage) => {
-                    unread.insert(book.clone(), damage);
-                    continue;
-                }
+            let Some(raw) = self.bytes(book, &mut unread)? else {
+                continue;
             };
             small.clear();
             small.extend(raw.iter().map(u8::to_ascii_lowercase));
@@ -414,17 +417,14 @@ impl Archive<'_> {
             over(line, one).is_some_and(|under| missing.all(|word| word.is_layer(&under)))
         });
         lines.extend(coats);
-        let struck = OneFigure::of_shop(raw).struck;
+        let struck = one.map_or_else(|| struck_in(raw), |one| one.struck);
         lines.retain(|line| !struck.contains(&line.n));
         lines
     }
 
     fn over_words(&self, line: &Line, one: &OneFigure) -> String {
         let under = over(line, one);
-        let name = |id: String| match self.cards.materials.get(&id) {
-            Some(card) => format!("over {}", card.name),
-            None => format!("over {id}"),
-        };
+        let name = |id: String| format!("over {}", material_name(&id, self.cards));
         under.map(name).unwrap_or_default()
     }
 }

@@ -7,6 +7,7 @@ use super::record::Record;
 use super::sheet::{Block, Cell, Fact, Table};
 use crate::report::Shown;
 use crate::report::shown::number;
+use crate::report::tell::material;
 use crate::standing::{CupUsed, JointSeen, JointState, joints};
 
 fn all(record: &Record<'_>) -> Vec<JointSeen> {
@@ -80,8 +81,7 @@ fn since(record: &Record<'_>, joint: &JointSeen) -> Option<String> {
 
 /// The material of a cup by its name on its card; by its id where the card is gone.
 fn name(record: &Record<'_>, cup: &CupUsed) -> String {
-    let card = record.cards().materials.get(&cup.material);
-    card.map_or_else(|| cup.material.clone(), |card| card.name.clone())
+    material(&cup.material, record.cards()).to_owned()
 }
 
 /// All that is known of one joint. What is never asked of a joint that stays shut is left out
