@@ -50,6 +50,16 @@ pub struct Figure {
     pub route: Vec<RouteStop>,
 }
 
+impl Figure {
+    /// Returns the ids of its zones, joints and panels.
+    pub fn places(&self) -> impl Iterator<Item = &str> + Clone {
+        let zones = self.zones.iter().map(|zone| zone.id.as_str());
+        let joints = self.joints.iter().map(|joint| joint.id.as_str());
+        let panels = self.panels.iter().map(|panel| panel.id.as_str());
+        zones.chain(joints).chain(panels)
+    }
+}
+
 /// A named part of the surface.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields, default)]

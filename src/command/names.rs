@@ -79,16 +79,10 @@ pub(super) fn zone(cards: &Cards, (figure, id): (&str, &str)) -> Result<(), Trou
 /// The trouble with the near miss.
 pub(super) fn part(cards: &Cards, (figure, id): (&str, &str), place: &str) -> Result<(), Trouble> {
     let card = cards.figures.get(figure);
-    let known: Vec<&str> = card.map_or_else(Vec::new, |card| {
-        let zones = card.zones.iter().map(|zone| zone.id.as_str());
-        let joints = card.joints.iter().map(|joint| joint.id.as_str());
-        let panels = card.panels.iter().map(|panel| panel.id.as_str());
-        zones.chain(joints).chain(panels).collect()
-    });
-    if known.contains(&id) {
+    let known = card.into_iter().flat_map(crate::card::Figure::places);
+    if known.clone().any(|known| known == id) {
         return Ok(());
     }
-    let known = known.iter().copied();
     Err(unknown(("no part of this figure", place), id, known))
 }
 

@@ -107,15 +107,15 @@ fn place_known(shop: &Opened, figure: &str, place: &str) -> Result<(), Box<Troub
     let Some(card) = load_figure(shop.disk.as_ref(), &shop.folder, figure) else {
         return Ok(());
     };
-    let zones = card.zones.iter().map(|zone| zone.id.as_str());
-    let joints = card.joints.iter().map(|joint| joint.id.as_str());
-    let panels = card.panels.iter().map(|panel| panel.id.as_str());
-    let all = zones.chain(joints).chain(panels);
-    if all.clone().any(|known| known == place) {
+    if card.places().any(|known| known == place) {
         return Ok(());
     }
     let no = format!("no zone, joint or panel of {figure}");
-    Err(Box::new(names::unknown((&no, "--zone"), place, all)))
+    Err(Box::new(names::unknown(
+        (&no, "--zone"),
+        place,
+        card.places(),
+    )))
 }
 
 /// A lot that nobody used is known all the same, else its name is a slip.

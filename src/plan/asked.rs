@@ -2,32 +2,18 @@
 
 use crate::card::Figure;
 use crate::deed::Work;
-use crate::standing::OpenMatter;
+use crate::standing::{OpenMatter, Spot};
 
 /// Whether a question is about a work: it names one of its places, or none of the figure at all.
 /// Work on the whole figure is about every place.
 pub(super) fn is_about(card: &Figure, question: &str, work: &Work) -> bool {
-    let Some(target) = work.target.as_deref() else {
-        return true;
-    };
     let question = question.to_lowercase();
     let words = question.split(|letter: char| !letter.is_alphanumeric() && letter != '-');
     let words: Vec<&str> = words.collect();
-    let is_named = |id: &str| words.contains(&id.to_lowercase().as_str());
-    let zones = card.zones.iter().map(|zone| (&zone.id, Vec::new()));
-    let panels = card.panels.iter();
-    let panels = panels.map(|panel| (&panel.id, vec![panel.zone.as_str()]));
-    let joints = card.joints.iter();
-    let joints = joints.map(|joint| {
-        let zones = joint.zones.iter().map(String::as_str);
-        (&joint.id, zones.collect())
-    });
-    let places: Vec<(&String, Vec<&str>)> = zones.chain(panels).chain(joints).collect();
-    let here = places.iter().find(|(id, _)| *id == target);
-    let within = here.into_iter().flat_map(|(_, zones)| zones);
-    is_named(target)
-        || within.into_iter().any(|zone| is_named(zone))
-        || !places.iter().any(|(id, _)| is_named(id))
+    let is_named = |id: &&str| words.contains(&id.to_lowercase().as_str());
+    let mut named = card.places().filter(is_named).peekable();
+    let here = Spot::of(Some(card), work.target.as_deref());
+    named.peek().is_none() || named.any(|id| here.touches(id))
 }
 
 /// A question from the bench with its answer.

@@ -210,10 +210,7 @@ fn photo_kept(card: &Figure, photo: &PhotoKept) -> Result<(), Refusal> {
     let Some(target) = &photo.target else {
         return Ok(());
     };
-    let parts = card.zones.iter().map(|it| &it.id);
-    let parts = parts.chain(card.joints.iter().map(|it| &it.id));
-    let mut parts = parts.chain(card.panels.iter().map(|it| &it.id));
-    if parts.any(|id| id == target) {
+    if card.places().any(|id| id == target) {
         return Ok(());
     }
     Err(Refusal::new(format!(
