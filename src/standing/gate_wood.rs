@@ -7,6 +7,7 @@ use super::gate::{
     shut,
 };
 use super::prompt::OpensBy;
+use super::provenance::TAKES_OFF;
 use crate::card::{GateAsk, Measure};
 use crate::reckon::meter::moisture_behind;
 use crate::reckon::{Celsius, Percent, SumTrouble};
@@ -181,7 +182,7 @@ pub(super) fn neutral(case: Case<'_>, ask: &GateAsk) -> Found {
         .standing
         .jobs
         .iter()
-        .filter(|job| job.work.operation == "strip")
+        .filter(|job| job.work.operation == TAKES_OFF)
         .filter(|job| {
             places.is_empty() || job.work.target.as_ref().is_none_or(|t| places.contains(t))
         })

@@ -13,7 +13,7 @@ const GOES_OUT: &str = "hand-over";
 const COMES_IN: &str = "receive";
 
 /// The operation that takes every coat off a zone.
-const TAKES_OFF: &str = "strip";
+pub(super) const TAKES_OFF: &str = "strip";
 
 /// How lots run into jars: every jar with what was poured into it.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 
 use super::House;
 use super::facts::{FigureStanding, Job, JobState};
+use super::provenance::TAKES_OFF;
 use crate::card::{Figure, Finish, Path, Wear, Zone};
 use crate::deed::{Stamp, Value};
 
@@ -210,13 +211,13 @@ fn is_on(job: &Job, card: &Figure, zone: &Zone) -> bool {
 /// Whether old paint was taken off: the last strip was walked to its end. One that is being
 /// walked again leaves it open, and old paint is then taken to be there.
 fn is_bare(jobs: &[&Job]) -> bool {
-    let mut strips = jobs.iter().rev().filter(|job| job.work.operation == STRIP);
+    let mut strips = jobs
+        .iter()
+        .rev()
+        .filter(|job| job.work.operation == TAKES_OFF);
     let last = strips.next();
     last.is_some_and(|job| matches!(job.state, JobState::Finished(_)))
 }
-
-/// The operation that takes old paint off.
-const STRIP: &str = "strip";
 
 fn last_stamp(job: &Job) -> &Stamp {
     if let JobState::Finished(stamp) | JobState::SentBack { stamp, .. } = &job.state {
@@ -231,7 +232,7 @@ fn last_stamp(job: &Job) -> &Stamp {
 fn coats(standing: &FigureStanding, jobs: &[&Job]) -> Vec<(String, [u32; 2])> {
     let bared = jobs
         .iter()
-        .filter(|job| job.work.operation == STRIP)
+        .filter(|job| job.work.operation == TAKES_OFF)
         .map(|job| last_stamp(job).n)
         .max()
         .unwrap_or(0);
