@@ -57,7 +57,7 @@ pub(super) fn run(
             figure: &args.figure,
             target: args.zone.as_deref(),
             station: &args.station,
-            day: moment.at.date_naive(),
+            at: moment.at,
             known: if args.again { &[] } else { &known },
         };
         let from = outside.folder(file);

@@ -6,12 +6,13 @@
 
 use std::path::{Path, PathBuf};
 
-use chrono::{Days, NaiveDate};
+use chrono::{DateTime, FixedOffset};
 use sha2::{Digest, Sha256};
 
 use super::picture::{MOST_BYTES, NotAPicture, Picture, picture, picture_head};
 use crate::deed::PhotoKept;
 use crate::disk::{self, Act, Disk, DiskFault, Nature, Way};
+use crate::standing::camera_says;
 use crate::trouble::{ExitKind, Trouble};
 
 /// Longest station, letters; it becomes part of a file's name.
@@ -136,8 +137,9 @@ pub struct PhotoIn<'a> {
     pub target: Option<&'a str>,
     /// Station, such as `before raking`.
     pub station: &'a str,
-    /// Today: the day that its name tells where the camera does not say one that has been.
-    pub day: NaiveDate,
+    /// The moment at which it is taken in: its name tells that day where the camera says none
+    /// that has been.
+    pub at: DateTime<FixedOffset>,
     /// Photographs that are not taken in a second time.
     pub known: &'a [PhotoKept],
 }
@@ -145,7 +147,7 @@ pub struct PhotoIn<'a> {
 /// Checks a file and copies it into the figure's folder; returns what is to be journaled.
 ///
 /// Shapes: the copy is `photos/FIGURE-ZONE-STATION-DATE.jpg`, with `-2`, `-3` where that name
-/// is taken. The date is the camera's, unless it is still to come; else the day given.
+/// is taken. The date is the camera's, unless it is still to come; else the day on which it is taken in.
 ///
 /// # Errors
 /// [`PhotoFault`]; nothing was copied then, or nothing stands under the new name.
@@ -173,11 +175,9 @@ pub fn take_photo_in(
     // Only what can be read to its end is evidence.
     picture(&bytes, CHECK_PIXELS).map_err(not_a_picture)?;
     drop(bytes);
-    let day = head.exif.taken.as_deref().and_then(|taken| taken.get(..10));
-    let day = day.and_then(|day| day.parse::<NaiveDate>().ok());
-    // A camera whose clock runs ahead says nothing of the day; it may keep another zone's.
-    let day = day.filter(|day| *day <= what.day + Days::new(1));
-    let day = day.unwrap_or(what.day).to_string();
+    let taken = camera_says(head.exif.taken.as_deref(), what.at);
+    let day = taken.map_or_else(|| what.at.date_naive(), |taken| taken.date());
+    let day = day.to_string();
     if let Some(path) = super::find::link_to(disk, folder, what.figure) {
         return Err(PhotoFault::Elsewhere { path });
     }

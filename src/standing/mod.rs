@@ -98,7 +98,9 @@ pub use overview::{
     FloorRow, HoldWaiting, Offer, Stage, all_matters, floor, held_at, holds, matters, offers,
     without_place,
 };
-pub use photos::{LateIn, PhotoMissing, PhotoRow, PhotoSeen, Photos, photos, taken_at, work_began};
+pub use photos::{
+    LateIn, PhotoMissing, PhotoRow, PhotoSeen, Photos, camera_says, photos, taken_at, work_began,
+};
 pub use prompt::{
     Ask, BatchOffer, Interruption, LastDone, LotChoice, OpensBy, Prompt, ShutBy, TestPlace, Verdict,
 };

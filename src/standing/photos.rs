@@ -281,8 +281,12 @@ pub fn work_began(
 /// where it does not say, and where it says a day after the one on which the picture was taken in,
 /// for then its clock is wrong.
 pub fn taken_at(photo: &PhotoKept, taken_in: DateTime<FixedOffset>) -> Option<NaiveDateTime> {
-    let taken = photo.taken.as_deref()?;
-    let taken = NaiveDateTime::parse_from_str(taken, "%Y-%m-%d %H:%M:%S").ok()?;
+    camera_says(photo.taken.as_deref(), taken_in)
+}
+
+/// As [`taken_at`], from the words of the camera, such as `2026-11-03 09:12:40`.
+pub fn camera_says(taken: Option<&str>, taken_in: DateTime<FixedOffset>) -> Option<NaiveDateTime> {
+    let taken = NaiveDateTime::parse_from_str(taken?, "%Y-%m-%d %H:%M:%S").ok()?;
     // The camera may keep the time of another zone.
     (taken <= taken_in.naive_local() + TimeDelta::days(1)).then_some(taken)
 }

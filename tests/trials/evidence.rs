@@ -7,7 +7,6 @@
     reason = "whether the pictures are drawn anew is asked of the one who runs the trials"
 )]
 
-use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
 use knuckle::card::{Figure, Outline, PlacedShape};
@@ -18,8 +17,8 @@ use knuckle::deed::{
 use knuckle::disk::{RealDisk, replace};
 use knuckle::shop::picture_head;
 use knuckle::standing::Intent;
-use sha2::{Digest, Sha256};
 
+use crate::kit::{photo_kept, sha256};
 use crate::memory::sample_cards;
 
 /// An act of the story: when, who, what.
@@ -425,19 +424,9 @@ fn photos() -> Vec<Told> {
             replace(&RealDisk, &path, &drawn(figure, *part, station)).unwrap();
         }
         let bytes = std::fs::read(&path).unwrap_or_default();
-        let digits = Sha256::digest(&bytes);
         let photo = PhotoKept {
-            file,
-            sha256: digits.iter().fold(String::new(), |mut all, byte| {
-                write!(all, "{byte:02x}").unwrap();
-                all
-            }),
-            station: (*station).into(),
-            target: part.map(Into::into),
-            original: None,
-            taken: None,
             pixels: picture_head(&bytes).ok().map(|head| head.pixels),
-            turned: None,
+            ..photo_kept(file, sha256(&bytes), (*part, station))
         };
         let figure = (*figure).into();
         (*at, *by, Intent::KeepPhoto { figure, photo })

@@ -1,12 +1,13 @@
 //! Joints, moisture, coats, words and photographs as the dossier shows them, from walks of
 //! the built-in checklists.
 
-use knuckle::deed::{Deed, PhotoKept, Value};
+use knuckle::deed::{Deed, Value};
 use knuckle::standing::{
     Ask, AtStep, Book, Depth, Intent, JointState, Photos, Prompt, coats, hollow, joints, moisture,
     moisture_target, photos, room_air, test_words,
 };
 
+use crate::kit::photo_kept;
 use crate::memory::{Bench, at, sample_cards};
 
 fn bench() -> Bench {
@@ -177,15 +178,9 @@ fn a_picture_that_was_only_said_is_still_missing_from_the_folder() {
         ("before raking".to_owned(), true),
     ];
     assert_eq!(before(&look(&bench), "ears"), said);
-    let photo = |station: &str, target: &str| PhotoKept {
-        file: format!("photos/hare-{target}-{station}.jpg"),
-        sha256: "0".repeat(64),
-        station: station.into(),
-        target: Some(target.into()),
-        original: None,
-        taken: None,
-        pixels: None,
-        turned: None,
+    let photo = |station: &str, target: &str| {
+        let file = format!("photos/hare-{target}-{station}.jpg");
+        photo_kept(file, "0".repeat(64), (Some(target), station))
     };
     let figure = || "hare".to_owned();
     for station in ["before", "spliced", "before detail"] {
@@ -222,16 +217,8 @@ fn what_was_said_and_its_file_are_one_row_of_the_list() {
     let mut bench = bench();
     bench.walk("hare", "photograph", Some("ears"), &mut |_| None);
     for (station, file) in [("Before ", "a.jpg"), ("before", "b.jpg")] {
-        let photo = PhotoKept {
-            file: format!("photos/{file}"),
-            sha256: "0".repeat(64),
-            station: station.into(),
-            target: Some("ears".into()),
-            original: None,
-            taken: None,
-            pixels: None,
-            turned: None,
-        };
+        let view = (Some("ears"), station);
+        let photo = photo_kept(format!("photos/{file}"), "0".repeat(64), view);
         let figure = "hare".to_owned();
         bench.act(&Intent::KeepPhoto { figure, photo }).unwrap();
         bench.wait(1);

@@ -5,7 +5,6 @@ use std::fs;
 use std::io::Cursor;
 use std::path::{Path, PathBuf};
 
-use chrono::NaiveDate;
 use knuckle::deed::{Begun, Deed, PhotoKept, Struck, Work};
 use knuckle::disk::{RealDisk, replace};
 use knuckle::shop::{
@@ -15,6 +14,7 @@ use knuckle::trouble::Trouble;
 use proptest::prelude::*;
 
 use crate::kit::sealed::Sealed;
+use crate::memory::at;
 
 /// A photograph of `tests/photos`: 48 × 32 pixels, its camera held on its side, its left
 /// column red.
@@ -190,7 +190,7 @@ fn take<'a>(station: &'a str, target: Option<&'a str>) -> PhotoIn<'a> {
         figure: "hare",
         target,
         station,
-        day: NaiveDate::from_ymd_opt(2026, 11, 25).unwrap(),
+        at: at("2026-11-25T12:00:00+00:00"),
         known: &[],
     }
 }

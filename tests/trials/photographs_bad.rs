@@ -8,7 +8,6 @@ use std::os::unix::fs::symlink;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use chrono::NaiveDate;
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use knuckle::card::DEFERRAL;
 use knuckle::deed::{Acknowledged, Deed, Line, PhotoKept};
@@ -22,11 +21,11 @@ use knuckle::shop::{
 use knuckle::standing::Book;
 use proptest::prelude::*;
 use ratatui::{Terminal, backend::TestBackend};
-use sha2::{Digest, Sha256};
 
 use crate::hostile::acts_or_hides;
 use crate::kit::sealed::{Sealed, at_evening};
-use crate::kit::{moment, png};
+use crate::kit::{moment, photo_kept, png, sha256};
+use crate::memory::at;
 use crate::played::{Hand, Stands};
 
 /// What clears the terminal, names its window, turns the order and hides letters.
@@ -58,21 +57,7 @@ fn huge_png() -> Vec<u8> {
 }
 
 fn kept(file: &str, bytes: &[u8]) -> PhotoKept {
-    use std::fmt::Write;
-    let mut sha256 = String::new();
-    for byte in Sha256::digest(bytes) {
-        write!(sha256, "{byte:02x}").unwrap();
-    }
-    PhotoKept {
-        file: file.into(),
-        sha256,
-        station: "before".into(),
-        target: None,
-        original: None,
-        taken: None,
-        pixels: None,
-        turned: None,
-    }
+    photo_kept(file, sha256(bytes), (None, "before"))
 }
 
 fn put(path: &Path, bytes: &[u8]) {
@@ -219,7 +204,7 @@ fn before(day: &str) -> PhotoIn<'static> {
         figure: "hare",
         target: None,
         station: "before",
-        day: NaiveDate::parse_from_str(day, "%Y-%m-%d").unwrap(),
+        at: at(&format!("{day}T12:00:00+00:00")),
         known: &[],
     }
 }

@@ -7,37 +7,18 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use knuckle::card::PeopleShown;
-use knuckle::deed::{Deed, Jotted, LayerPlace, LayerRead, Marker, PhotoKept};
+use knuckle::deed::{Deed, Jotted, LayerPlace, LayerRead, Marker};
 use knuckle::disk::{Disk, RealDisk};
 use knuckle::report::dossier::{folder_files, verify_folder, write_folder};
-use sha2::{Digest, Sha256};
 
 use crate::kit::faulty::{FaultyDisk, Ill};
-use crate::kit::png;
 use crate::kit::sealed::{Sealed, at_evening};
+use crate::kit::{photo_kept, png, sha256};
 use crate::report::of_the_hare;
 
-fn sha256(bytes: &[u8]) -> String {
-    use std::fmt::Write;
-    let digest = Sha256::digest(bytes);
-    let mut hex = String::new();
-    for byte in digest {
-        write!(hex, "{byte:02x}").unwrap();
-    }
-    hex
-}
-
 fn kept(file: &str, bytes: &[u8], station: &str) -> Deed {
-    Deed::PhotoKept(PhotoKept {
-        file: file.into(),
-        sha256: sha256(bytes),
-        station: station.into(),
-        target: Some("body-near".into()),
-        original: None,
-        taken: None,
-        pixels: None,
-        turned: None,
-    })
+    let view = (Some("body-near"), station);
+    Deed::PhotoKept(photo_kept(file, sha256(bytes), view))
 }
 
 /// A shop in the middle of a day, with a photograph of the hare.

@@ -4,25 +4,15 @@
 use std::fs;
 use std::os::unix::fs::symlink;
 
-use knuckle::deed::{Begun, Deed, LayerPlace, LayerRead, PhotoKept, Recorded, Value, Work};
+use knuckle::deed::{Begun, Deed, LayerPlace, LayerRead, Recorded, Value, Work};
 use knuckle::disk::{RealDisk, replace};
 use knuckle::report::dossier::{Block, Part, Picture, Sheet, Shot, pdf};
-use sha2::{Digest, Sha256};
 
-use crate::kit::png;
 use crate::kit::sealed::{Sealed, at_evening};
+use crate::kit::{photo_kept, png, sha256};
 use crate::report_pages::{Sheets, has, pixels};
 
 const MORNING: &str = "2026-11-25T09:00:00Z";
-
-fn sum(bytes: &[u8]) -> String {
-    use std::fmt::Write;
-    let mut hex = String::new();
-    for byte in Sha256::digest(bytes) {
-        write!(hex, "{byte:02x}").unwrap();
-    }
-    hex
-}
 
 /// The walk of the record before on one zone.
 fn work(target: &str) -> Work {
@@ -51,16 +41,8 @@ fn filed(sealed: &Sealed, name: &str, (target, station): (&str, &str), bytes: &[
     let folder = sealed.shop().join("figures/hare/photos");
     fs::create_dir_all(&folder).unwrap();
     replace(&RealDisk, &folder.join(name), bytes).unwrap();
-    Deed::PhotoKept(PhotoKept {
-        file: format!("photos/{name}"),
-        sha256: sum(bytes),
-        station: station.into(),
-        target: Some(target.into()),
-        original: None,
-        taken: None,
-        pixels: None,
-        turned: None,
-    })
+    let file = format!("photos/{name}");
+    Deed::PhotoKept(photo_kept(file, sha256(bytes), (Some(target), station)))
 }
 
 /// The blocks between two words of a text.
@@ -134,7 +116,7 @@ fn what_a_hand_said_stands_in_one_row_with_its_file_and_what_lacks_stands_before
         assert_eq!(here.len(), 1, "{view} in {rows:?}");
         *here[0]
     };
-    let sum = sum(&png(40, 30, [90; 3]));
+    let sum = sha256(&png(40, 30, [90; 3]));
     let before = row("before");
     assert!(
         before.contains("2026-11-25") && before.contains("a.png"),
@@ -162,7 +144,7 @@ fn the_table_of_photographs_in_the_folder_is_the_same_list() {
             .filter(|row| row.starts_with(wanted))
             .collect()
     };
-    let sum = sum(&png(40, 30, [90; 3]));
+    let sum = sha256(&png(40, 30, [90; 3]));
     let before = rows("ears,before,");
     assert_eq!(before.len(), 1, "{table}");
     assert!(
@@ -303,7 +285,7 @@ fn the_shop_s_own_drawing_of_a_figure_goes_into_its_folder() {
     assert_eq!(there("heron", "cards/outline.yaml").unwrap(), own);
     let sums = String::from_utf8(there("heron", "SHA256SUMS").unwrap()).unwrap();
     assert!(
-        sums.contains(&format!("{}  cards/outline.yaml\n", sum(&own))),
+        sums.contains(&format!("{}  cards/outline.yaml\n", sha256(&own))),
         "{sums}"
     );
     let read_me = String::from_utf8(there("heron", "READ-ME-FIRST.txt").unwrap()).unwrap();

@@ -16,6 +16,7 @@ use knuckle::shop::{Keeper, book_path, load};
 use knuckle::standing::{Ask, Book, Intent, Moment, OpensBy, Prompt, prompt};
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
 
+use crate::kit::sealed::copied;
 use crate::memory::at;
 
 /// How long a text is waited for before the trial gives up.
@@ -194,7 +195,7 @@ pub(crate) struct Shop {
 impl Shop {
     pub(crate) fn new() -> Self {
         let temp = tempfile::tempdir().unwrap();
-        copy(
+        copied(
             &Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-shop"),
             &temp.path().join("shop"),
         );
@@ -280,18 +281,6 @@ impl Shop {
             .map(|book| std::fs::read(book_path(&self.folder, &book)).unwrap_or_default())
             .map(|bytes| bytes.split(|byte| *byte == b'\n').count())
             .sum()
-    }
-}
-
-fn copy(from: &Path, to: &Path) {
-    std::fs::create_dir_all(to).unwrap();
-    for entry in std::fs::read_dir(from).unwrap() {
-        let entry = entry.unwrap();
-        if entry.file_type().unwrap().is_dir() {
-            copy(&entry.path(), &to.join(entry.file_name()));
-        } else {
-            std::fs::copy(entry.path(), to.join(entry.file_name())).unwrap();
-        }
     }
 }
 

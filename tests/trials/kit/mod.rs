@@ -9,8 +9,10 @@ pub(crate) mod scenes;
 pub(crate) mod sealed;
 
 use chrono::{DateTime, FixedOffset, TimeDelta};
+use knuckle::deed::PhotoKept;
 use knuckle::journal::Draft;
 use serde_json::json;
+use sha2::{Digest, Sha256};
 
 /// Returns a moment written as in a journal.
 pub(crate) fn moment(text: &str) -> DateTime<FixedOffset> {
@@ -20,6 +22,34 @@ pub(crate) fn moment(text: &str) -> DateTime<FixedOffset> {
 /// Returns the moment at which trials begin, `seconds` later.
 pub(crate) fn later(seconds: i64) -> DateTime<FixedOffset> {
     moment("2031-03-04T09:00:00.000+01:00") + TimeDelta::seconds(seconds)
+}
+
+/// Returns the SHA-256 of bytes, hexadecimal.
+pub(crate) fn sha256(bytes: &[u8]) -> String {
+    use std::fmt::Write;
+    let mut hex = String::new();
+    for byte in Sha256::digest(bytes) {
+        write!(hex, "{byte:02x}").unwrap();
+    }
+    hex
+}
+
+/// Returns what is kept of a photograph of a part and a station, of which its camera says nothing.
+pub(crate) fn photo_kept(
+    file: impl Into<String>,
+    sha256: impl Into<String>,
+    (target, station): (Option<&str>, &str),
+) -> PhotoKept {
+    PhotoKept {
+        file: file.into(),
+        sha256: sha256.into(),
+        station: station.into(),
+        target: target.map(str::to_owned),
+        original: None,
+        taken: None,
+        pixels: None,
+        turned: None,
+    }
 }
 
 /// Returns a PNG of one colour.

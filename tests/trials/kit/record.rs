@@ -12,6 +12,7 @@ use knuckle::screen::{Dossier, Leaf, Page, Shown, Sight, View};
 use knuckle::shop::Picture;
 use knuckle::standing::{Ask, AtStep, Intent, Prompt};
 
+use super::photo_kept;
 use crate::memory::{Bench, at, sample_cards};
 
 /// One layer: number, word, Munsell, colour, marker above it.
@@ -170,15 +171,11 @@ fn read_again(bench: &mut Bench) {
 }
 
 fn photo(bench: &mut Bench, target: &str, station: &str, taken: &str) {
+    let file = format!("photos/hare-{target}-{}.png", station.replace(' ', "-"));
     let photo = PhotoKept {
-        file: format!("photos/hare-{target}-{}.png", station.replace(' ', "-")),
-        sha256: "0".repeat(64),
-        station: station.into(),
-        target: Some(target.into()),
-        original: None,
         taken: Some(taken.into()),
         pixels: Some([120, 90]),
-        turned: None,
+        ..photo_kept(file, "0".repeat(64), (Some(target), station))
     };
     act(bench, |figure| Intent::KeepPhoto { figure, photo });
 }
