@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use super::opened::Opened;
 use super::paper::Paper;
-use crate::plan::{Coming, LotStock, MaterialNeed, Stock, WeekNeed, coming, stock};
+use crate::plan::{Coming, LotStock, MaterialNeed, Stock, WEEKS, WeekNeed, coming, stock};
 use crate::reckon::counted;
 use crate::report::{amount, lot_remarks, money, tomorrow};
 use crate::trouble::{ExitKind, Trouble};
@@ -132,10 +132,10 @@ fn tell_weeks(coming: &Coming, paper: &mut Paper<'_>) -> Result<(), Trouble> {
         paper.line("the next four weeks need no reckoned amount")?;
     } else {
         paper.line("what the weeks need, as one likely plan of today begins the work")?;
-        let head = coming.weeks.iter();
-        let head = head.map(|day| format!("from {}", day.format("%-d %b")));
+        let weeks = coming.weeks;
+        let head = weeks.map(|day| format!("from {}", day.format("%-d %b")));
+        let head = in_weeks(String::new(), head, "");
         let rows = coming.needs.iter().map(week_row);
-        let head = columns("", head.collect(), "");
         paper.columns(&std::iter::once(head).chain(rows).collect::<Vec<_>>())?;
     }
     if coming.lacking.is_empty() {
@@ -154,9 +154,9 @@ fn tell_weeks(coming: &Coming, paper: &mut Paper<'_>) -> Result<(), Trouble> {
 }
 
 fn week_row(need: &WeekNeed) -> [String; 6] {
-    let by_week = need.amounts.iter().map(|sum| {
-        if 0.0 < *sum {
-            amount(*sum, need.unit)
+    let by_week = need.amounts.map(|sum| {
+        if 0.0 < sum {
+            amount(sum, need.unit)
         } else {
             "–".to_owned()
         }
@@ -167,22 +167,11 @@ fn week_row(need: &WeekNeed) -> [String; 6] {
         Some(left) if left < sum => "not enough",
         Some(_) => "enough",
     };
-    columns(&named(&need.material, &need.part), by_week.collect(), left)
+    in_weeks(named(&need.material, &need.part), by_week, left)
 }
 
-fn columns(name: &str, by_week: Vec<String>, left: &str) -> [String; 6] {
-    let mut by_week = by_week.into_iter();
-    let mut next = || by_week.next().unwrap_or_default();
-    let weeks = [next(), next(), next(), next()];
-    let [first, second, third, fourth] = weeks;
-    [
-        name.to_owned(),
-        first,
-        second,
-        third,
-        fourth,
-        left.to_owned(),
-    ]
+fn in_weeks(name: String, [a, b, c, d]: [String; WEEKS], left: &str) -> [String; 6] {
+    [name, a, b, c, d, left.to_owned()]
 }
 
 /// One row for each material and week of which some is needed.

@@ -5,8 +5,9 @@
 
 use std::collections::BTreeMap;
 
-use chrono::{DateTime, Days, Duration, FixedOffset, NaiveDate};
+use chrono::{DateTime, Duration, FixedOffset, NaiveDate};
 
+use super::beside::begun;
 use super::board::{Board, Luck};
 use super::forecast::SEED;
 use super::order::{SEARCH, order};
@@ -20,6 +21,9 @@ use crate::standing::{House, Stage, offers, shelf_lacks};
 /// here by then).
 pub const WEEKS: usize = 4;
 
+/// The weeks by their numbers (by definition).
+const WEEK_STARTS: [i64; WEEKS] = [0, 1, 2, 3];
+
 /// Days of a week.
 const WEEK_D: i64 = 7;
 
@@ -31,7 +35,7 @@ const LESS_SOUGHT: usize = 100;
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Coming {
     /// The Monday of each week.
-    pub weeks: Vec<NaiveDate>,
+    pub weeks: [NaiveDate; WEEKS],
     /// Each material of which some is needed, in its unit, week by week.
     pub needs: Vec<WeekNeed>,
     /// What is taken and stands nowhere in date, in words: how many jobs ahead take it, and how
@@ -49,7 +53,7 @@ pub struct WeekNeed {
     /// `g`, `ml` or `leaves`.
     pub unit: &'static str,
     /// How much, by week.
-    pub amounts: Vec<f64>,
+    pub amounts: [f64; WEEKS],
     /// What is left of it in lots in date; absent where that is not known.
     pub left: Option<f64>,
 }
@@ -67,7 +71,7 @@ pub fn coming(
         let day = begins.get(&(figure.to_owned(), work.clone()))?;
         place(*day).filter(|week| *week < WEEKS)
     };
-    let mut needs: BTreeMap<(&str, &str), Vec<f64>> = BTreeMap::new();
+    let mut needs: BTreeMap<(&str, &str), [f64; WEEKS]> = BTreeMap::new();
     for WorkNeed {
         figure,
         work,
@@ -77,8 +81,7 @@ pub fn coming(
     } in &stock.by_work
     {
         if let Some(week) = week(figure, work) {
-            let row = needs.entry((material, part));
-            let row = row.or_insert_with(|| vec![0.0; WEEKS]);
+            let row = needs.entry((material, part)).or_default();
             if let Some(sum) = row.get_mut(week) {
                 *sum += amount;
             }
@@ -100,10 +103,7 @@ pub fn coming(
     });
     Coming {
         needs: needs.collect(),
-        weeks: (0_u64..)
-            .take(WEEKS)
-            .filter_map(|week| monday.checked_add_days(Days::new(7 * week)))
-            .collect(),
+        weeks: WEEK_STARTS.map(|week| monday + Duration::days(WEEK_D * week)),
         lacking: lacking(house, now.date_naive(), week),
     }
 }
@@ -117,15 +117,12 @@ fn begins(
     let found = order(&project, SEED, SEARCH / LESS_SOUGHT);
     let mut board = Board::new(&project);
     board.place(&project, &found, &Luck::likely(&project));
-    let mut first: BTreeMap<usize, u32> = BTreeMap::new();
-    for placed in board.placed() {
-        let from = first.entry(placed.block).or_insert(placed.from);
-        *from = placed.from.min(*from);
-    }
+    let begun = begun(&project, &board);
     let jobs = project.jobs.iter().filter_map(|job| {
         let goal = project.goals.get(job.figure)?;
-        let blocks = job.first..job.end;
-        let from = blocks.filter_map(|block| first.get(&block)).min()?;
+        let from = begun.get(job.first..job.end)?.iter().min()?;
+        // What fitted nowhere is begun nowhere.
+        (*from < project.slots).then_some(())?;
         let at = now + Duration::minutes(i64::from(*from) * i64::from(GRAIN_MIN));
         Some(((goal.figure.clone(), job.work.clone()), at.date_naive()))
     });

@@ -117,11 +117,8 @@ struct Candidate {
 /// Returns what to do now, best first; empty when nothing fits.
 pub fn next(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffset>) -> Vec<Choice> {
     let look = Look::of(house, ask, now);
-    let mut all: Vec<Candidate> = Vec::new();
-    let figures = house.cards.figures.keys();
-    for figure in figures.filter(|figure| !ask.damaged.contains(figure)) {
-        all.extend(look.of_figure(figure));
-    }
+    let figures = sound(house, ask);
+    let mut all: Vec<Candidate> = figures.flat_map(|it| look.of_figure(it)).collect();
     all.sort_by(|a, b| {
         let habit = |it: &Candidate| look.habits.share(&it.choice.work.operation);
         let closes = |it: &Candidate| it.closes.map_or(i64::MAX, |at| at.timestamp());
@@ -153,14 +150,18 @@ pub fn next(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffset>) -> 
 /// size begins later, the first first, at most as many as there are choices.
 pub fn comes_next(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffset>) -> Vec<Later> {
     let look = Look::of(house, ask, now);
-    let mut all: Vec<Later> = Vec::new();
-    let figures = house.cards.figures.keys();
-    for figure in figures.filter(|figure| !ask.damaged.contains(figure)) {
-        all.extend(look.later(figure));
-    }
+    let figures = sound(house, ask);
+    let mut all: Vec<Later> = figures.flat_map(|it| look.later(it)).collect();
     all.sort_by(|a, b| a.at.cmp(&b.at).then_with(|| a.figure.cmp(&b.figure)));
     all.truncate(CHOICES);
     all
+}
+
+/// The figures of which something may be offered.
+fn sound<'a>(house: House<'a>, ask: &NextAsk<'a>) -> impl Iterator<Item = &'a String> {
+    let damaged = ask.damaged;
+    let figures = house.cards.figures.keys();
+    figures.filter(move |figure| !damaged.contains(figure))
 }
 
 /// Minutes until the doors close; a whole day where they are shut now.
