@@ -1,6 +1,8 @@
 //! `forecast [FIGURE]`: when each figure is done, the late end first, and what moves it; with a
 //! question, the dates now beside the dates then.
 
+use std::iter;
+
 use chrono::{DateTime, FixedOffset};
 use serde::Serialize;
 
@@ -8,10 +10,9 @@ use super::misuse::{taken, wrong_quantity};
 use super::opened::Opened;
 use super::paper::Paper;
 use super::{ForecastArgs, names};
-use crate::card::MaterialKind;
+use crate::card::{Mark, MaterialKind};
 use crate::plan::{
-    Change, Forecast, ForecastAsk, Outcome, PathStop, Prepared, Shift, Shifted, prepare,
-    prepare_what_if,
+    Change, Forecast, ForecastAsk, Outcome, PathStop, Prepared, Shift, Shifted, prepare_what_if,
 };
 use crate::reckon::{Celsius, Percent, counted, read};
 use crate::report::tomorrow;
@@ -32,14 +33,23 @@ struct FigureJson<'a> {
     never: Option<&'a str>,
     walks_left: usize,
     moved_by: String,
-    /// The same figure after what a question changes; `null` without one.
-    then_by_90_percent: Option<String>,
-    then_by_50_percent: Option<String>,
+}
+
+/// A figure after what a question changes, with `--json`; of several questions each has its
+/// row, and all of them together have one.
+#[derive(Debug, Serialize)]
+struct WhatIfJson<'a> {
+    row: &'static str,
+    /// What is changed, in words.
+    question: &'a str,
+    figure: &'a str,
+    by_90_percent: Option<String>,
+    by_50_percent: Option<String>,
     /// Whether that is another date than now by more than luck; `false`: the date now is given.
-    then_90_told: Option<bool>,
-    then_50_told: Option<bool>,
-    then_late_percent: Option<f64>,
-    then_never: Option<&'a str>,
+    told_90: bool,
+    told_50: bool,
+    late_percent: Option<f64>,
+    never: Option<&'a str>,
 }
 
 /// A walk with `--json`.
@@ -73,7 +83,7 @@ pub(super) fn run(
     if let Some(figure) = &args.figure {
         names::figure(&shop.cards, figure, "FIGURE")?;
     }
-    let (change, question) = change(shop, args)?;
+    let questions = questions(shop, args)?;
     let keeper = shop.keeper()?;
     let ask = ForecastAsk {
         figure: args.figure.as_deref(),
@@ -82,22 +92,18 @@ pub(super) fn run(
         tomorrow: tomorrow(shop.now, shop.zone),
     };
     let house = keeper.house();
-    let prepared = if change.is_nothing() {
-        prepare(house, &ask, shop.now)
-    } else {
-        prepare_what_if(house, (&ask, &change), shop.now)
-    };
-    let (is, then) = in_plans(&prepared);
+    let changes: Vec<Change> = questions.iter().map(|it| it.change.clone()).collect();
+    let (is, then) = in_plans(&prepare_what_if(house, (&ask, &changes), shop.now));
     let told = Told {
         shop,
         only: args.figure.as_deref(),
         is: &is,
-        then: then.as_deref(),
+        then: questions.iter().zip(&then).collect(),
     };
     if paper.json {
         told.json(paper)?;
     } else {
-        told.table(&question, paper)?;
+        told.table(paper)?;
         told.reasons(paper)?;
         told.way(paper)?;
     }
@@ -105,55 +111,121 @@ pub(super) fn run(
 }
 
 /// Does the long sums of a forecast, its plans shared out among the cores.
-pub(super) fn in_plans(prepared: &Prepared) -> (Forecast, Option<Vec<Shifted>>) {
+pub(super) fn in_plans(prepared: &Prepared) -> (Forecast, Vec<Vec<Shifted>>) {
     prepared.reckon_beside(|plans, play| {
         let shares = in_shares(plans, 1, play);
         shares.into_iter().flatten().collect()
     })
 }
 
-/// Reads what the question changes; returns it with its words, each in the unit it was asked in.
-fn change(shop: &Opened, args: &ForecastArgs) -> Result<(Change, String), Trouble> {
-    let mut change = Change {
-        second: args.second.iter().map(|hand| (*hand).into()).collect(),
-        ..Change::default()
-    };
-    let mut words: Vec<String> = Vec::new();
+/// What is asked: what if.
+#[derive(Debug)]
+struct Question {
+    /// What stands for it in the table: nothing but `then` where it is the only one.
+    sign: String,
+    change: Change,
+    /// What is changed, in the unit it was asked in.
+    words: String,
+}
+
+/// Reads what is asked, one question for each flag, and behind several all of them together.
+fn questions(shop: &Opened, args: &ForecastArgs) -> Result<Vec<Question>, Trouble> {
+    let mut all: Vec<(Change, String)> = Vec::new();
     for text in &args.warmer {
-        let (room, by) = of_room(shop, "--warmer", text)?;
-        let (by, shown) = degrees(text, by)?;
-        words.push(format!("{room} were {shown}"));
-        change.warmer.push((room, by));
+        all.push(warmer(shop, text)?);
     }
     for text in &args.humidity {
-        let (room, to) = of_room(shop, "--humidity", text)?;
-        let to = taken::<Percent>("--humidity", to)?;
-        if !(0.0..=100.0).contains(&to.0) {
-            return Err(Trouble::misuse(
-                format!("`{text}`: air holds from 0 to 100 % of humidity"),
-                "--humidity",
-                "write it as `store=55%`",
-            ));
-        }
-        words.push(format!("{room} were held at {:.0} %", to.0));
-        change.humidity.push((room, to.0));
+        all.push(humidity(shop, text)?);
     }
     if let Some(material) = &args.slower_hardener {
-        let all = shop.cards.materials.values();
-        let epoxies = all.filter(|it| it.kind == MaterialKind::Epoxy);
-        let known = epoxies.map(|it| it.id.as_str());
-        if !known.clone().any(|id| id == material) {
-            let place = ("no epoxy", "--slower-hardener");
-            return Err(names::unknown(place, material, known));
-        }
-        let card = shop.cards.materials.get(material);
-        let name = card.map_or(material, |card| &card.name);
-        words.push(format!("every joint were glued with {name}"));
-        change.glue = Some(material.clone());
+        all.push(glue(shop, material)?);
     }
-    let second = change.second.iter();
-    words.extend(second.map(|mark| format!("one more could {mark:?}").to_lowercase()));
-    Ok((change, words.join(", ")))
+    for hand in &args.second {
+        let mark: Mark = (*hand).into();
+        let words = format!("one more could {mark:?}").to_lowercase();
+        let change = Change {
+            second: vec![mark],
+            ..Change::default()
+        };
+        all.push((change, words));
+    }
+    let is_one = all.len() == 1;
+    let signs = ('A'..='Z').map(|sign| {
+        if is_one {
+            "then".to_owned()
+        } else {
+            sign.to_string()
+        }
+    });
+    let mut questions: Vec<Question> = signs
+        .zip(all)
+        .map(|(sign, (change, words))| Question {
+            sign,
+            change,
+            words,
+        })
+        .collect();
+    if !is_one && !questions.is_empty() {
+        let each = questions.iter();
+        questions.push(Question {
+            sign: "all".to_owned(),
+            change: each
+                .clone()
+                .map(|it| it.change.clone())
+                .fold(Change::default(), Change::and),
+            words: each
+                .map(|it| it.words.as_str())
+                .collect::<Vec<_>>()
+                .join(", "),
+        });
+    }
+    Ok(questions)
+}
+
+fn warmer(shop: &Opened, text: &str) -> Result<(Change, String), Trouble> {
+    let (room, by) = of_room(shop, "--warmer", text)?;
+    let (by, shown) = degrees(text, by)?;
+    let words = format!("{room} were {shown}");
+    let change = Change {
+        warmer: vec![(room, by)],
+        ..Change::default()
+    };
+    Ok((change, words))
+}
+
+fn humidity(shop: &Opened, text: &str) -> Result<(Change, String), Trouble> {
+    let (room, to) = of_room(shop, "--humidity", text)?;
+    let to = taken::<Percent>("--humidity", to)?;
+    if !(0.0..=100.0).contains(&to.0) {
+        return Err(Trouble::misuse(
+            format!("`{text}`: air holds from 0 to 100 % of humidity"),
+            "--humidity",
+            "write it as `store=55%`",
+        ));
+    }
+    let words = format!("{room} were held at {:.0} %", to.0);
+    let change = Change {
+        humidity: vec![(room, to.0)],
+        ..Change::default()
+    };
+    Ok((change, words))
+}
+
+fn glue(shop: &Opened, material: &str) -> Result<(Change, String), Trouble> {
+    let all = shop.cards.materials.values();
+    let epoxies = all.filter(|it| it.kind == MaterialKind::Epoxy);
+    let known = epoxies.map(|it| it.id.as_str());
+    if !known.clone().any(|id| id == material) {
+        let place = ("no epoxy", "--slower-hardener");
+        return Err(names::unknown(place, material, known));
+    }
+    let card = shop.cards.materials.get(material);
+    let name = card.map_or(material, |card| &card.name);
+    let change = Change {
+        glue: Some(material.to_owned()),
+        ..Change::default()
+    };
+    Ok((change, format!("every joint were glued with {name}")))
 }
 
 fn of_room<'t>(shop: &Opened, flag: &str, text: &'t str) -> Result<(String, &'t str), Trouble> {
@@ -212,98 +284,107 @@ struct Told<'a> {
     shop: &'a Opened,
     only: Option<&'a str>,
     is: &'a Forecast,
-    then: Option<&'a [Shifted]>,
+    /// What was asked, with what comes of it.
+    then: Vec<(&'a Question, &'a Vec<Shifted>)>,
 }
 
 impl<'a> Told<'a> {
-    fn rows(&self) -> impl Iterator<Item = (&'a Outcome, Option<&'a Shifted>)> {
-        let (only, then) = (self.only, self.then);
+    fn rows(&self) -> impl Iterator<Item = &'a Outcome> {
+        let only = self.only;
         let rows = self.is.rows.iter();
-        let rows = rows.filter(move |row| only.is_none_or(|only| only == row.figure));
-        rows.map(move |row| {
-            let same = |it: &&Shifted| it.figure == row.figure;
-            (row, then.and_then(|then| then.iter().find(same)))
+        rows.filter(move |row| only.is_none_or(|only| only == row.figure))
+    }
+
+    /// The same figure after what each question changes.
+    fn then(&self, row: &'a Outcome) -> impl Iterator<Item = (&'a Question, &'a Shifted)> {
+        let then = self.then.iter();
+        then.filter_map(|(question, all)| {
+            let it = all.iter().find(|it| it.figure == row.figure)?;
+            Some((*question, it))
         })
     }
 
-    fn table(&self, question: &str, paper: &mut Paper<'_>) -> Result<(), Trouble> {
-        let what = if question.is_empty() {
-            String::new()
-        } else {
-            format!("; if {question}")
-        };
+    fn table(&self, paper: &mut Paper<'_>) -> Result<(), Trouble> {
         paper.line(&format!(
-            "{}; 90 %: done by then in nine of ten; give: days it moves by chance alone{what}",
+            "{}; 90 %: done by then in nine of ten; give: days it moves by chance alone",
             counted(self.is.runs, "run")
         ))?;
-        let head = [
-            "figure",
-            "90 %",
-            "give",
-            "50 %",
-            "promised",
-            "late",
-            "then 90 %",
-            "then 50 %",
-            "then late",
-        ];
-        let mut rows = vec![head.map(str::to_owned)];
-        if self.then.is_none() {
-            let plain = [
-                "figure", "90 %", "give", "50 %", "promised", "late", "", "", "",
-            ];
-            rows = vec![plain.map(str::to_owned)];
+        for (question, _) in &self.then {
+            let words = match question.sign.as_str() {
+                "all" => "all of these together",
+                _ => &question.words,
+            };
+            paper.line(&format!("{}: if {words}", question.sign))?;
         }
-        rows.extend(self.rows().map(|(row, then)| {
-            [
-                row.figure.clone(),
-                self.end(row, row.ninety),
-                row.give_days
-                    .filter(|_| 0 < row.walks)
-                    .map_or_else(String::new, |days| days.to_string()),
-                self.end(row, row.fifty),
-                row.promised
-                    .map_or_else(String::new, |day| day.format("%-d %b %Y").to_string()),
-                row.risk.map_or_else(String::new, percent),
-                then.map_or_else(String::new, |then| {
-                    self.shift((row, row.ninety), then, then.ninety)
-                }),
-                then.map_or_else(String::new, |then| {
-                    self.shift((row, row.fifty), then, then.fifty)
-                }),
-                then.and_then(|then| then.risk)
-                    .map_or_else(String::new, percent),
-            ]
-        }));
+        let sign = if self.then.is_empty() { "" } else { "if" };
+        let head = ["figure", sign, "90 %", "give", "50 %", "promised", "late"];
+        let mut rows = vec![head.map(str::to_owned)];
+        for row in self.rows() {
+            rows.push(self.row(row));
+            rows.extend(self.then(row).map(|then| self.row_then(row, then)));
+        }
         paper.columns(&rows)?;
-        self.notes(question, paper)
+        self.notes(paper)
+    }
+
+    fn row(&self, row: &Outcome) -> [String; 7] {
+        let give = row.give_days.filter(|_| 0 < row.walks);
+        let promised = row.promised;
+        [
+            row.figure.clone(),
+            String::new(),
+            self.end(row, row.ninety),
+            give.map_or_else(String::new, |days| days.to_string()),
+            self.end(row, row.fifty),
+            promised.map_or_else(String::new, |day| day.format("%-d %b %Y").to_string()),
+            row.risk.map_or_else(String::new, percent),
+        ]
+    }
+
+    fn row_then(&self, row: &Outcome, (question, then): (&Question, &Shifted)) -> [String; 7] {
+        [
+            String::new(),
+            question.sign.clone(),
+            self.shift((row, row.ninety), then, then.ninety),
+            String::new(),
+            self.shift((row, row.fifty), then, then.fifty),
+            String::new(),
+            then.risk.map_or_else(String::new, percent),
+        ]
     }
 
     /// What the dates then are to be read by.
-    fn notes(&self, question: &str, paper: &mut Paper<'_>) -> Result<(), Trouble> {
-        if self.then.is_none() {
+    fn notes(&self, paper: &mut Paper<'_>) -> Result<(), Trouble> {
+        if self.then.is_empty() {
             return Ok(());
         }
         paper.line(
-            "then: with the luck and the plan of now, moved only where the question moves it",
+            "if: with the luck and the plan of now, moved only where the question moves it",
         )?;
-        let shifts = |(row, then): (&'a Outcome, Option<&'a Shifted>)| {
-            let then = then.filter(|_| row.never.is_none() && 0 < row.walks);
-            let all = then.map(|then| [(row.ninety, then.ninety), (row.fifty, then.fifty)]);
-            all.into_iter().flatten()
-        };
-        if self
+        let going = self
             .rows()
-            .flat_map(shifts)
-            .any(|(_, then)| then == Shift::NotTold)
-        {
+            .filter(|row| row.never.is_none() && 0 < row.walks);
+        let shifts: Vec<(&Question, Option<DateTime<FixedOffset>>, Shift)> = going
+            .flat_map(|row| self.then(row).map(move |then| (row, then)))
+            .flat_map(|(row, (question, then))| {
+                [
+                    (question, row.ninety, then.ninety),
+                    (question, row.fifty, then.fifty),
+                ]
+            })
+            .collect();
+        if shifts.iter().any(|(_, _, then)| *then == Shift::NotTold) {
             paper.line(&format!(
                 "{AS_NOW}: no difference of a day that can be told from luck over {}",
                 counted(self.is.runs, "run")
             ))?;
         }
-        let is_later = |(is, then): (Option<DateTime<FixedOffset>>, Shift)| matches!(then, Shift::To(at) if is.is_some() && (at.is_none() || is < at));
-        if question.contains("warmer") && self.rows().flat_map(shifts).any(is_later) {
+        let is_later =
+            |(question, is, then): &(&Question, Option<DateTime<FixedOffset>>, Shift)| {
+                let warmer = question.change.warmer.iter().any(|(_, by)| 0.0 < *by);
+                warmer && matches!(then, Shift::To(at) if is.is_some() && (at.is_none() || is < at))
+            };
+        if shifts.iter().any(is_later) {
             paper.line("later where it is warmer: windows close sooner too, and more of them when nobody is there")?;
         }
         Ok(())
@@ -346,11 +427,15 @@ impl<'a> Told<'a> {
 
     /// Why, figure by figure: what moves it, or why it never comes.
     fn reasons(&self, paper: &mut Paper<'_>) -> Result<(), Trouble> {
-        for (row, then) in self.rows() {
-            for (never, when) in [
-                (&row.never, ""),
-                (&then.and_then(|it| it.never.clone()), " then"),
-            ] {
+        for row in self.rows() {
+            let never = self.then(row).map(|(question, then)| {
+                let when = match question.sign.as_str() {
+                    sign @ "then" => format!(" {sign}"),
+                    sign => format!(", if {sign}"),
+                };
+                (&then.never, when)
+            });
+            for (never, when) in iter::once((&row.never, String::new())).chain(never) {
                 if let Some(why) = never {
                     paper.line(&format!("{}{when}: {why}", row.figure))?;
                 }
@@ -393,7 +478,7 @@ impl<'a> Told<'a> {
 
     fn json(&self, paper: &mut Paper<'_>) -> Result<(), Trouble> {
         let moment = |at: Option<DateTime<FixedOffset>>| at.map(|at| self.shop.rfc3339(at));
-        paper.objects(self.rows().map(|(row, then)| FigureJson {
+        paper.objects(self.rows().map(|row| FigureJson {
             row: "figure",
             figure: &row.figure,
             by_90_percent: moment(row.ninety),
@@ -404,12 +489,20 @@ impl<'a> Told<'a> {
             never: row.never.as_deref(),
             walks_left: row.walks,
             moved_by: movers(row),
-            then_by_90_percent: moment(then.and_then(|it| shifted(row.ninety, it.ninety))),
-            then_by_50_percent: moment(then.and_then(|it| shifted(row.fifty, it.fifty))),
-            then_90_told: then.map(|it| it.ninety != Shift::NotTold),
-            then_50_told: then.map(|it| it.fifty != Shift::NotTold),
-            then_late_percent: then.and_then(|it| it.risk).map(hundred),
-            then_never: then.and_then(|it| it.never.as_deref()),
+        }))?;
+        let then = self
+            .rows()
+            .flat_map(|row| self.then(row).map(move |it| (row, it)));
+        paper.objects(then.map(|(row, (question, then))| WhatIfJson {
+            row: "what_if",
+            question: &question.words,
+            figure: &row.figure,
+            by_90_percent: moment(shifted(row.ninety, then.ninety)),
+            by_50_percent: moment(shifted(row.fifty, then.fifty)),
+            told_90: then.ninety != Shift::NotTold,
+            told_50: then.fifty != Shift::NotTold,
+            late_percent: then.risk.map(hundred),
+            never: then.never.as_deref(),
         }))?;
         paper.objects(self.is.path.iter().map(|stop: &PathStop| WalkJson {
             row: "walk",

@@ -22,22 +22,27 @@ const SECTIONS: usize = 10;
 /// A shift by no more than so many standard errors is not told.
 pub(super) const ERRORS: f64 = 2.0;
 
-/// Runs two shops with the same luck and the same plan, `order` of the first. The jobs of
-/// `watched`, a figure of the first, are kept one by one.
+/// Runs a shop, and what is beside it, with the same luck and the same plan, `order` of the
+/// first. The jobs of `watched`, a figure of the first, are kept one by one.
 pub fn simulate_beside(
-    beside: &Beside<'_>,
+    is: &Project,
+    beside: &[Beside<'_>],
     order: &Order,
-    turns: Turns,
-    watched: Option<usize>,
-) -> (Runs, Runs) {
-    let beside = beside.clone().after(order);
-    let mut first = Player::new(beside.is, turns.seed, watched);
-    let mut second = Player::new(beside.then, turns.seed, None);
+    (turns, watched): (Turns, Option<usize>),
+) -> (Runs, Vec<Runs>) {
+    let mut first = Player::new(is, turns.seed, watched);
+    let beside = beside.iter().map(|it| it.clone().after(order));
+    let mut others: Vec<_> = beside
+        .map(|it| (Player::new(it.then, turns.seed, None), it))
+        .collect();
     for run in turns.runs() {
         first.play(run, order);
-        second.follow(run, &beside, &first.board);
+        for (other, beside) in &mut others {
+            other.follow(run, beside, &first.board);
+        }
     }
-    (first.all, second.all)
+    let others = others.into_iter().map(|(player, _)| player.all);
+    (first.all, others.collect())
 }
 
 /// Returns whether the end by which `tenths` of ten runs are done differs by more than its own

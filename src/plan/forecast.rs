@@ -11,7 +11,7 @@ use super::beside::{Beside, ERRORS, end_of, is_told, quantile, simulate_beside, 
 use super::movers::{Mover, Tornado};
 use super::order::{Rules, SEARCH};
 use super::project::{GRAIN_MIN, Goal, JobAhead, Project};
-use super::simulate::{Runs, Turns, simulate};
+use super::simulate::{Runs, Turns};
 use crate::deed::{Promise, Stamp, Work};
 use crate::standing::{House, clock_views};
 
@@ -134,8 +134,8 @@ pub struct PathStop {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Prepared {
     project: Project,
-    /// The changed shop beside it, where one was asked for.
-    then: Option<Project>,
+    /// The changed shops beside it, one for each question.
+    then: Vec<Project>,
     /// Dates promised, figure by figure of the project.
     promised: Vec<Option<NaiveDate>>,
     fixed: Vec<(DateTime<FixedOffset>, String)>,
@@ -204,16 +204,17 @@ pub fn prepare_usual(
     prepare(house, &usual(tomorrow), now).within_patience()
 }
 
-/// As [`prepare`], with what `change` would shift beside it: both with the same luck and the same
-/// plan.
+/// As [`prepare`], with what each of `changes` would shift beside it: all with the same luck and
+/// the same plan.
 pub fn prepare_what_if(
     house: House<'_>,
-    (ask, change): (&ForecastAsk<'_>, &Change),
+    (ask, changes): (&ForecastAsk<'_>, &[Change]),
     now: DateTime<FixedOffset>,
 ) -> Prepared {
-    let then = ahead(house, (now, ask.tomorrow), change);
+    let changes = changes.iter();
+    let then = changes.map(|change| ahead(house, (now, ask.tomorrow), change));
     Prepared {
-        then: Some(then),
+        then: then.collect(),
         ..prepare(house, ask, now)
     }
 }
@@ -230,17 +231,17 @@ pub fn prepare(house: House<'_>, ask: &ForecastAsk<'_>, now: DateTime<FixedOffse
         fixed: ask.figure.map_or_else(Vec::new, |id| fixed(house, id, now)),
         runs: ask.runs,
         seed: ask.seed,
-        then: None,
+        then: Vec::new(),
         project,
         now,
     }
 }
 
-/// What came of the runs of one plan: in the shop as it is, and in the changed one.
+/// What came of the runs of one plan: in the shop as it is, and in each changed one.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Played {
     is: Runs,
-    then: Option<Runs>,
+    then: Vec<Runs>,
 }
 
 impl Prepared {
@@ -256,40 +257,41 @@ impl Prepared {
         self.reckon_beside(|plans, play| play(plans)).0
     }
 
-    /// Does the long sums for this shop, and for the changed one where there is one beside it.
-    /// `share_out` is given the numbers of the plans and what plays some of them; it returns what
-    /// was played in the order of the numbers. Nothing depends on who plays which.
+    /// Does the long sums for this shop, and for each changed one beside it. `share_out` is given
+    /// the numbers of the plans and what plays some of them; it returns what was played in the
+    /// order of the numbers. Nothing depends on who plays which.
     pub fn reckon_beside(
         &self,
         share_out: impl FnOnce(&[u32], &(dyn Fn(&[u32]) -> Vec<Played> + Sync)) -> Vec<Played>,
-    ) -> (Forecast, Option<Vec<Shifted>>) {
+    ) -> (Forecast, Vec<Vec<Shifted>>) {
         let plans: Vec<u32> = (0..PLANS).collect();
         let rules = Rules::of(&self.project);
-        let then = self.then.as_ref();
-        let beside = then.map(|then| Beside::blank((&self.project, then), self.seed));
+        let then = self.then.iter();
+        let beside: Vec<_> = then
+            .map(|then| Beside::blank((&self.project, then), self.seed))
+            .collect();
         let play = |plans: &[u32]| {
             let plans = plans.iter();
-            plans
-                .map(|nth| self.play(*nth, &rules, beside.as_ref()))
-                .collect()
+            plans.map(|nth| self.play(*nth, &rules, &beside)).collect()
         };
         let played = share_out(&plans, &play);
-        let (is, other): (Vec<Runs>, Vec<Option<Runs>>) =
+        let (is, others): (Vec<Runs>, Vec<Vec<Runs>>) =
             played.into_iter().map(|it| (it.is, it.then)).unzip();
-        let is = Runs::in_turn(&is);
-        let shifts = then.map(|then| {
-            let other: Vec<Runs> = other.into_iter().flatten().collect();
-            let other = Runs::in_turn(&other);
+        let is = Runs::in_turn(&is.iter().collect::<Vec<_>>());
+        let shifts = self.then.iter().enumerate().map(|(question, then)| {
+            let other = others.iter().filter_map(|plan| plan.get(question));
+            let other = Runs::in_turn(&other.collect::<Vec<_>>());
             let goals = 0..self.project.goals.len();
             let shifts = goals.filter_map(|goal| self.shifted(then, goal, (&is, &other)));
             shifts.collect()
         });
+        let shifts = shifts.collect();
         (self.told(&is), shifts)
     }
 
     /// Plays the runs of one of several good plans, for nobody knows which one a shop will keep
     /// to: of one alone a look an hour later, that finds another, would move dates by weeks.
-    fn play(&self, nth: u32, rules: &Rules, beside: Option<&Beside<'_>>) -> Played {
+    fn play(&self, nth: u32, rules: &Rules, beside: &[Beside<'_>]) -> Played {
         // A coarse forecast may not keep anybody waiting for a better order.
         let search = if self.runs < RUNS {
             SEARCH / 10
@@ -304,17 +306,8 @@ impl Prepared {
             end: self.runs,
             seed: self.seed,
         };
-        let Some(beside) = beside else {
-            return Played {
-                is: simulate(&self.project, &order, turns, self.watched),
-                then: None,
-            };
-        };
-        let (is, then) = simulate_beside(beside, &order, turns, self.watched);
-        Played {
-            is,
-            then: Some(then),
-        }
+        let (is, then) = simulate_beside(&self.project, beside, &order, (turns, self.watched));
+        Played { is, then }
     }
 
     /// Returns the same as far as it can be waited for: a shop with very much ahead is run
@@ -410,21 +403,42 @@ fn ends(done: &[Option<u32>]) -> Vec<u32> {
 }
 
 /// Days by which the late end may lie elsewhere by the chance of plans and luck alone, from ends
-/// run by run.
+/// run by run, the plans by turns.
+///
+/// The runs of one plan are alike, so that the plans count as clusters: the share of runs done
+/// by the late end is as uncertain as those shares differ from plan to plan, and the ends at
+/// nine tenths less and more twice its standard error bound the late end (R. Woodruff,
+/// Confidence intervals for medians and other position measures, Journal of the American
+/// Statistical Association 47, 1952). So it tells too of a few plans that end much later than
+/// the others. The further of both bounds counts. `None` where a bound has no end.
 fn give_days(done: &[Option<u32>]) -> Option<u32> {
-    let plans = usize::try_from(PLANS).unwrap_or(1);
-    let late = (0..plans.min(done.len())).map(|plan| end_of(done, 9, (plan, plans)));
-    let late: Vec<u32> = late.collect();
-    let has_end = late.len() > 1 && late.iter().all(|end| *end < u32::MAX);
-    let slots = has_end.then(|| ERRORS * standard_error(late.into_iter().map(f64::from)))?;
-    let days = slots * f64::from(GRAIN_MIN) / f64::from(DAY_MIN);
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "days of the few years that are looked at"
-    )]
-    let days = days.ceil() as u32;
-    Some(days)
+    let plans = usize::try_from(PLANS).unwrap_or(1).min(done.len());
+    if plans < 2 {
+        return None;
+    }
+    let late = end_of(done, 9, (0, 1));
+    let in_time = |plan| {
+        let ends = done.iter().skip(plan).step_by(plans);
+        let over = ends.clone().flatten().filter(|end| **end <= late).count();
+        of(over, ends.count())
+    };
+    let doubt = ERRORS * standard_error((0..plans).map(in_time));
+    let mut sorted = ends(done);
+    sorted.sort_unstable();
+    let (sooner, later) = (
+        share_done(&sorted, 0.9 - doubt),
+        share_done(&sorted, 0.9 + doubt),
+    );
+    let slots = (later < u32::MAX).then(|| (late - sooner).max(later - late))?;
+    Some(slots.saturating_mul(GRAIN_MIN).div_ceil(DAY_MIN))
+}
+
+/// The end by which a share of the runs is done; the last one from the whole on.
+fn share_done(sorted: &[u32], share: f64) -> u32 {
+    let done = |nth: usize| share <= of(nth + 1, sorted.len());
+    let nth = (0..sorted.len()).find(|nth| done(*nth));
+    let found = nth.and_then(|nth| sorted.get(nth)).or(sorted.last());
+    found.copied().unwrap_or(u32::MAX)
 }
 
 /// Minutes of a day (by definition).
@@ -494,4 +508,45 @@ fn fixed(
     }
     all.sort();
     all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{DAY_MIN, GRAIN_MIN, PLANS, RUNS, give_days};
+
+    /// Ends in slots of 500 runs, the plans by turns: each plan spreads evenly over ten days,
+    /// and the last `late` plans end forty days later.
+    fn ends_with(late: u32) -> Vec<Option<u32>> {
+        let day = DAY_MIN / GRAIN_MIN;
+        let end = |run: u32| {
+            let is_late = PLANS - late <= run % PLANS;
+            Some(day * 10 * (run / PLANS) / (RUNS / PLANS) + if is_late { 40 * day } else { 0 })
+        };
+        (0..RUNS).map(end).collect()
+    }
+
+    #[test]
+    fn one_late_plan_more_or_less_lies_within_the_give() {
+        // Plans that agree leave nothing to chance but the tie of the last slot.
+        assert!(give_days(&ends_with(0)) <= Some(1));
+        // With one plan of sixteen late nine tenths lie before it, with two behind it.
+        let days = |late| {
+            let mut ends: Vec<u32> = ends_with(late).into_iter().flatten().collect();
+            ends.sort_unstable();
+            super::quantile(&ends, 9) * GRAIN_MIN / DAY_MIN
+        };
+        let apart = days(2) - days(1);
+        assert!(30 < apart);
+        assert!(Some(apart) <= give_days(&ends_with(1)));
+        assert!(Some(apart) <= give_days(&ends_with(2)));
+    }
+
+    #[test]
+    fn nothing_is_told_of_chance_where_a_bound_has_no_end() {
+        let mut ends = ends_with(0);
+        assert!(give_days(&ends).is_some());
+        ends.iter_mut().step_by(8).for_each(|end| *end = None);
+        assert_eq!(give_days(&ends), None);
+        assert_eq!(give_days(&ends[..1]), None);
+    }
 }

@@ -88,8 +88,13 @@ pub struct Change {
 }
 
 impl Change {
-    /// Returns whether nothing is changed.
-    pub fn is_nothing(&self) -> bool {
-        *self == Self::default()
+    /// Returns both changes at once; of two glues the later one is taken.
+    #[must_use]
+    pub fn and(mut self, other: Self) -> Self {
+        self.warmer.extend(other.warmer);
+        self.humidity.extend(other.humidity);
+        self.second.extend(other.second);
+        self.glue = other.glue.or(self.glue);
+        self
     }
 }

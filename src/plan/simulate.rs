@@ -51,8 +51,8 @@ impl Turns {
 
 impl Runs {
     /// Returns the runs of several plans as one: the first of each, then the second of each.
-    pub fn in_turn(parts: &[Self]) -> Self {
-        let each = |of: &dyn Fn(&Self) -> usize| parts.first().map_or(0, of);
+    pub fn in_turn(parts: &[&Self]) -> Self {
+        let each = |of: &dyn Fn(&Self) -> usize| parts.first().map_or(0, |first| of(first));
         let done = |nth: usize| woven(parts.iter().map(|it| it.done.get(nth)));
         let drawn = |nth: usize| woven(parts.iter().map(|it| it.drawn.get(nth)));
         let spans = |nth: usize| woven(parts.iter().map(|it| it.jobs.get(nth).map(|it| &it.1)));

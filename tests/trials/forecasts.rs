@@ -1,6 +1,8 @@
 //! The forecast of a shop: what is read from its cards and journals, and what it says of the
 //! sample shop at a fixed moment. Whole outputs stand in `golden/commands`.
 
+use std::slice;
+
 use chrono::{DateTime, Datelike, FixedOffset};
 use knuckle::card::{Cards, DaysOff, GateKind, Mark};
 use knuckle::deed::{Attended, Begun, Deed, Done, Line, SentBack, Work};
@@ -47,12 +49,13 @@ fn asked(cards: &Cards, standing: &Standing, change: &Change) -> Forecast {
         tomorrow: *now.offset(),
     };
     let house = House { cards, standing };
-    if change.is_nothing() {
+    if *change == Change::default() {
         return forecast(house, &ask, now);
     }
+    let changes = slice::from_ref(change);
     let (mut is, then) =
-        prepare_what_if(house, (&ask, change), now).reckon_beside(|plans, play| play(plans));
-    let then = then.unwrap();
+        prepare_what_if(house, (&ask, changes), now).reckon_beside(|plans, play| play(plans));
+    let then = &then[0];
     let row = &mut is.rows[0];
     let date = |is, shift| match shift {
         Shift::NotTold => is,
@@ -472,17 +475,12 @@ fn the_days_ahead_in_json_have_their_keys() {
         "never",
         "walks_left",
         "moved_by",
-        "then_by_90_percent",
-        "then_by_50_percent",
-        "then_90_told",
-        "then_50_told",
-        "then_late_percent",
-        "then_never",
     ];
-    let ask = ["forecast", "--runs", "10", "--second", "gilder"];
-    let rows = sealed.keys(&[&ask[..], &clock].concat(), &figure);
+    let rows = sealed.keys(
+        &[&["forecast", "--runs", "10"][..], &clock].concat(),
+        &figure,
+    );
     assert_eq!(rows.len(), 5);
-    assert!(rows.iter().all(|row| row["then_by_90_percent"].is_string()));
     let choice = [
         "place",
         "figure",
@@ -497,6 +495,64 @@ fn the_days_ahead_in_json_have_their_keys() {
     ];
     let rows = sealed.keys(&[&["next"][..], &clock].concat(), &choice);
     assert_eq!(rows.len(), 3);
+}
+
+/// What is asked stands side by side, each question with its rows, and all of them together.
+#[test]
+fn each_question_is_answered_alone_and_all_of_them_together() {
+    let sealed = Sealed::new();
+    let clock = ["--clock", "2026-11-25T08:00:00Z", "--json"];
+    let rows = |questions: &[&str]| -> Vec<serde_json::Value> {
+        let told = sealed.run(&[&["forecast", "--runs", "32"], questions, &clock].concat());
+        assert_eq!(told.code, 0, "{}", told.err);
+        let rows = told.out.lines();
+        let rows = rows.map(|row| serde_json::from_str::<serde_json::Value>(row).unwrap());
+        rows.filter(|row| row["row"] == "what_if").collect()
+    };
+    let warmer = rows(&["--warmer", "bench-room=4C"]);
+    let second = rows(&["--second", "gilder"]);
+    let both = rows(&["--warmer", "bench-room=4C", "--second", "gilder"]);
+    assert_eq!((warmer.len(), second.len(), both.len()), (5, 5, 15));
+    let keys: Vec<&String> = both[0].as_object().unwrap().keys().collect();
+    let expected = [
+        "row",
+        "question",
+        "figure",
+        "by_90_percent",
+        "by_50_percent",
+        "told_90",
+        "told_50",
+        "late_percent",
+        "never",
+    ];
+    assert_eq!(keys, expected);
+    // A question is answered alike whatever else is asked.
+    let of = |words: &str| -> Vec<serde_json::Value> {
+        let rows = both.iter().filter(|row| row["question"] == words);
+        rows.cloned().collect()
+    };
+    assert_eq!(of("bench-room were 4 °C warmer"), warmer);
+    assert_eq!(of("one more could gild"), second);
+    assert_eq!(
+        of("bench-room were 4 °C warmer, one more could gild").len(),
+        5
+    );
+}
+
+#[test]
+fn several_questions_stand_side_by_side() {
+    let words = [
+        "forecast",
+        "--runs",
+        "60",
+        "--warmer",
+        "bench-room=4C",
+        "--slower-hardener",
+        "slow-epoxy",
+        "--second",
+        "gilder",
+    ];
+    golden::check("commands/forecast-questions.txt", &sample(&words));
 }
 
 #[test]

@@ -5,7 +5,8 @@
 use knuckle::card::Mark;
 use knuckle::deed::Attended;
 use knuckle::plan::{
-    Beside, Board, Cause, Hand, Luck, Project, Slots, Turns, is_told, order, simulate_beside,
+    Beside, Board, Cause, Hand, Luck, Order, Project, Runs, Slots, Turns, is_told, order,
+    simulate_beside,
 };
 
 use crate::ahead_kit::{broken, shop};
@@ -77,6 +78,13 @@ fn end(ends: &[Option<u32>], tenths: usize) -> u32 {
     ends[ends.len() * tenths / 10 - 1]
 }
 
+/// The runs of a shop and of a changed one beside it.
+fn beside((is, then): (&Project, &Project), best: &Order) -> (Runs, Runs) {
+    let blank = [Beside::blank((is, then), 1)];
+    let (runs, mut others) = simulate_beside(is, &blank, best, (TURNS, None));
+    (runs, others.remove(0))
+}
+
 #[test]
 fn one_more_pair_of_hands_or_a_longer_day_makes_nothing_later_in_any_run() {
     let mut sooner = 0;
@@ -89,8 +97,7 @@ fn one_more_pair_of_hands_or_a_longer_day_makes_nothing_later_in_any_run() {
             ("longer", longer(&is)),
         ];
         for (name, then) in others {
-            let (runs, other) =
-                simulate_beside(&Beside::blank((&is, &then), 1), &best, TURNS, None);
+            let (runs, other) = beside((&is, &then), &best);
             for (goal, (a, b)) in runs.done.iter().zip(&other.done).enumerate() {
                 let later = |(a, b): (&Option<u32>, &Option<u32>)| match (a, b) {
                     (Some(a), Some(b)) => a < b,
@@ -123,7 +130,7 @@ fn a_shorter_wait_makes_nothing_later() {
             }
         }
         let best = order(&is, 1, 3_000);
-        let (runs, other) = simulate_beside(&Beside::blank((&is, &then), 1), &best, TURNS, None);
+        let (runs, other) = beside((&is, &then), &best);
         for (a, b) in runs.done.iter().zip(&other.done) {
             for tenths in [5, 9] {
                 let told = is_told(a, b, tenths);
@@ -141,14 +148,14 @@ fn a_difference_that_no_work_meets_leaves_every_end_where_it_was() {
         let is = lucky(seed);
         let best = order(&is, 1, 3_000);
         let mut other = is.clone();
-        let (a, b) = simulate_beside(&Beside::blank((&is, &other), 1), &best, TURNS, None);
+        let (a, b) = beside((&is, &other), &best);
         assert_eq!(a, b, "the same shop");
         other.hands.push(Hand {
             id: "nobody".into(),
             marks: Vec::new(),
             there: Slots::none(is.slots),
         });
-        let (a, b) = simulate_beside(&Beside::blank((&is, &other), 1), &best, TURNS, None);
+        let (a, b) = beside((&is, &other), &best);
         assert_eq!(a.done, b.done, "somebody who is never there");
     }
 }
