@@ -15,7 +15,7 @@ use crate::plan::{
     Change, Forecast, ForecastAsk, Outcome, PathStop, Prepared, Shift, Shifted, prepare_what_if,
 };
 use crate::reckon::{Celsius, Percent, counted, read};
-use crate::report::tomorrow;
+use crate::report::{plainly, tomorrow};
 use crate::shop::in_shares;
 use crate::trouble::{ExitKind, Trouble};
 
@@ -441,7 +441,8 @@ impl<'a> Told<'a> {
                 }
             }
             if !row.movers.is_empty() {
-                paper.line(&format!("{} is moved by {}", row.figure, movers(row)))?;
+                let movers = movers(row, |words| plainly(words, &self.shop.cards));
+                paper.line(&format!("{} is moved by {movers}", row.figure))?;
             }
         }
         Ok(())
@@ -488,7 +489,7 @@ impl<'a> Told<'a> {
             late_percent: row.risk.map(hundred),
             never: row.never.as_deref(),
             walks_left: row.walks,
-            moved_by: movers(row),
+            moved_by: movers(row, str::to_owned),
         }))?;
         let then = self
             .rows()
@@ -521,10 +522,10 @@ impl<'a> Told<'a> {
 }
 
 /// What moves a figure most, each with its days between good and bad luck.
-fn movers(row: &Outcome) -> String {
+fn movers(row: &Outcome, shown: impl Fn(&str) -> String) -> String {
     let movers = row.movers.iter();
     let movers: Vec<String> = movers
-        .map(|mover| format!("{} ({:.0} days)", mover.words, mover.days))
+        .map(|mover| format!("{} ({:.0} days)", shown(&mover.words), mover.days))
         .collect();
     movers.join("; ")
 }

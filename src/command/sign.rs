@@ -99,26 +99,26 @@ fn waiting(shop: &Opened, house: House<'_>) -> Vec<WaitingJson> {
     let open: Vec<WaitingJson> = open.collect();
     // What was refused waits for the bench; it stands last.
     let (back, waiting): (Vec<_>, Vec<_>) =
-        waiting.into_iter().partition(|hold| hold.refused.is_some());
+        waiting.into_iter().partition(|hold| hold.back().is_some());
     let back = back.into_iter().map(|hold| WaitingJson {
         text: format!("back at the bench: {}", hold.told()),
         kind: "refused_hold",
-        ..signature(hold)
+        ..signature(shop, hold)
     });
-    let signatures = waiting.into_iter().map(signature);
+    let signatures = waiting.into_iter().map(|hold| signature(shop, hold));
     signatures.chain(open).chain(back).collect()
 }
 
 /// A hold point that waits.
-fn signature(hold: HoldWaiting) -> WaitingJson {
+fn signature(shop: &Opened, hold: HoldWaiting) -> WaitingJson {
     WaitingJson {
         text: hold.told(),
+        since: Some(shop.rfc3339(hold.since.at)),
         figure: hold.figure,
         kind: "hold",
         line: None,
         operation: Some(hold.work.operation),
         target: hold.work.target,
-        since: None,
         by: None,
         may_sign: Some(hold.may_sign.join(", ")),
     }

@@ -151,14 +151,17 @@ fn floor_row(shop: &Opened, house: House<'_>, row: &FloorRow) -> [String; 5] {
     if 0 < row.unanswered {
         notes.push(format!("{} to answer", row.unanswered));
     }
-    let seen = noted(house, &row.figure).filter(|(seen, _)| is_at_risk(seen));
-    if let (Some(day), Some((seen, stamp))) = (row.promised, seen) {
-        notes.push(format!(
-            "▲ promised {}, {}; forecast noted {}",
-            date(day),
-            end_words(seen),
-            age(shop, stamp.at)
-        ));
+    if let Some(day) = row.promised {
+        let seen = noted(house, &row.figure).filter(|(seen, _)| is_at_risk(seen));
+        notes.push(match seen {
+            None => format!("promised {}", date(day)),
+            Some((seen, stamp)) => format!(
+                "▲ promised {}, {}; forecast noted {}",
+                date(day),
+                end_words(seen),
+                age(shop, stamp.at)
+            ),
+        });
     }
     [
         row.figure.clone(),
@@ -533,8 +536,11 @@ fn ask_text(shop: &Opened, ask: &Ask) -> String {
             refused,
         } => {
             let refused = refused.as_ref().map_or_else(String::new, |refused| {
-                let (by, why) = (&refused.stamp.by, &refused.why);
-                format!("; refused by {by}: {why}; put it right, then show it once more")
+                let do_now = match refused.again {
+                    None => "; put it right, then show it once more",
+                    Some(_) => "",
+                };
+                format!("; {}{do_now}", refused.told())
             });
             format!("signature: {sign} (by {}){refused}", may_sign.join(", "))
         }

@@ -82,6 +82,18 @@ pub struct Answered {
     pub why: String,
 }
 
+/// What was refused at a hold point was put right, and is shown once more.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ShownAgain {
+    /// Where.
+    #[serde(flatten)]
+    pub work: Work,
+    /// Step id.
+    pub step: String,
+    /// What was put right.
+    pub said: String,
+}
+
 /// A hold point was signed or refused.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Signed {

@@ -27,7 +27,7 @@ pub use day::{
     Acknowledged, Air, ClockJumped, DayClosed, DayOpened, Fan, HAND, LotDecanted, LotOpened,
     LotTrusted, Pack,
 };
-pub use gate::{Answered, Deviated, DeviationKind, GateSaid, Overruled, Signed};
+pub use gate::{Answered, Deviated, DeviationKind, GateSaid, Overruled, ShownAgain, Signed};
 pub use held::Word;
 pub use line::{Line, NotALine, Stamp};
 pub use mix::{Discarded, Mixed, Planned, Poured, Pouring};
@@ -117,6 +117,8 @@ pub enum Deed {
     Answered(Answered),
     /// A hold point was signed or refused.
     Signed(Signed),
+    /// What was refused was put right and shown once more.
+    ShownAgain(ShownAgain),
 
     /// A free note.
     Jotted(Jotted),

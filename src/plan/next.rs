@@ -337,6 +337,7 @@ impl Look<'_> {
             refused: Some(refused),
             ..
         } = &front.ask
+            && refused.again.is_none()
         {
             return self.put_right((figure, work), &front, refused);
         }

@@ -26,6 +26,7 @@ pub use day::{DaySpan, book_name, day_lines, struck_lines, tomorrow, zone_of};
 pub use entry::{Entry, entry};
 pub use gather::{gather_day, standing_until};
 pub use harmless::{harmless, harmless_json};
+pub use moved::plainly;
 pub use night::night_page;
 pub use night_scale::{NightScale, Stretch};
 pub use page::{DayPage, Foreseen, NOT_RECKONED, PageAsk, PageRow, Point, day_page};

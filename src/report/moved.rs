@@ -46,8 +46,8 @@ pub(super) fn moved(
         .collect()
 }
 
-/// What moves an end, with the title of the operation for its short name.
-fn plainly(words: &str, cards: &Cards) -> String {
+/// Returns what moves an end, with the title of the operation for its short name.
+pub fn plainly(words: &str, cards: &Cards) -> String {
     let (figure, rest) = words.split_once(": ").unwrap_or(("", words));
     let Some((operation_id, sort)) = rest.split_once(", ") else {
         return words.to_owned();

@@ -47,7 +47,7 @@ const MONTHS: [&str; 12] = [
 ];
 
 /// What is said of a deed beside its tag.
-const DEEDS: [(&str, &str); 14] = [
+const DEEDS: [(&str, &str); 15] = [
     ("begun", "began begin"),
     ("finished", "finish"),
     ("sent_back", "sent back rework"),
@@ -57,6 +57,7 @@ const DEEDS: [(&str, &str); 14] = [
     ("deviated", "otherwise than planned deviation"),
     ("overruled", "overrule"),
     ("signed", "sign signature"),
+    ("shown_again", "show shown again put right hold point"),
     ("asked", "question"),
     ("jotted", "noted note"),
     ("answered", "answer accepted"),

@@ -115,9 +115,34 @@ pub(super) fn work_of(deed: &Deed) -> Option<&Work> {
         Deed::Overruled(deed) => &deed.work,
         Deed::Deviated(deed) => &deed.work,
         Deed::Signed(deed) => &deed.work,
+        Deed::ShownAgain(deed) => &deed.work,
         _ => return None,
     };
     Some(work)
+}
+
+/// Returns the step at which something was done, by its id in the walk.
+pub(super) fn step_of(deed: &Deed) -> Option<&str> {
+    let step = match deed {
+        Deed::SentBack(deed) => &deed.step,
+        Deed::Ticked(deed) => &deed.step,
+        Deed::Recorded(deed) => &deed.step,
+        Deed::Done(deed) => &deed.step,
+        Deed::Reread(deed) => &deed.step,
+        Deed::Resumed(deed) => &deed.step,
+        Deed::Planned(deed) => &deed.step,
+        Deed::Poured(deed) => &deed.step,
+        Deed::Mixed(deed) => &deed.step,
+        Deed::Discarded(deed) => &deed.step,
+        Deed::Tested(deed) => &deed.step,
+        Deed::GateSaid(deed) => &deed.step,
+        Deed::Overruled(deed) => &deed.step,
+        Deed::Deviated(deed) => &deed.step,
+        Deed::Signed(deed) => &deed.step,
+        Deed::ShownAgain(deed) => &deed.step,
+        _ => return None,
+    };
+    Some(step)
 }
 
 /// Returns the deed of a line as one sentence, without its place and without what was said of the
@@ -143,7 +168,8 @@ pub(super) fn sentence(line: &Line, cards: &Cards) -> String {
         | Deed::Overruled(_)
         | Deed::Deviated(_)
         | Deed::Answered(_)
-        | Deed::Signed(_) => of_a_gate(deed, cards),
+        | Deed::Signed(_)
+        | Deed::ShownAgain(_) => of_a_gate(deed, cards),
         Deed::Jotted(deed) => format!("noted: {}", deed.text),
         Deed::Asked(deed) => format!("asked: {}", deed.text),
         Deed::PhotoKept(_) | Deed::LayerRead(_) | Deed::LayersTied(_) | Deed::ChipRead(_) => {
@@ -428,6 +454,11 @@ fn of_a_gate(deed: &Deed, cards: &Cards) -> String {
                 .to_owned()
         }
         Deed::Signed(deed) if deed.accepted => format!("signed: {}", deed.said),
+        Deed::ShownAgain(deed) => format!(
+            "put right and shown once more: {}: {}",
+            step(&deed.work, &deed.step, cards),
+            deed.said
+        ),
         Deed::Signed(deed) => format!("did not sign: {}: {}", deed.said, deed.why),
         other => other.tag(),
     }

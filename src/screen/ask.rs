@@ -228,11 +228,25 @@ fn end(column: &mut Column<'_, '_>, pane: &Pane<'_>, prompt: &Prompt) {
                 let hour = times::hour(refused.stamp.at, now);
                 let words = format!("✗ refused by {by} {hour}: {}", refused.why);
                 column.wrap(&words, Tone::Bole, 4);
-                column.wrap("put it right, then show it once more", Tone::Gilt, 2);
-                column.keys(&[("p", "send it back to an earlier operation", Act::Problem)]);
+                if let Some((said, stamp)) = &refused.again {
+                    let by = name_of(&pane.sight.shop.people, &stamp.by);
+                    let hour = times::hour(stamp.at, now);
+                    let words = format!("put right by {by} {hour}, shown once more: {said}");
+                    column.wrap(&words, Tone::Gilt, 4);
+                }
             }
             column.wrap(sign, Tone::Chalk, 6);
-            who_signs(column, pane, may_sign);
+            let is_back = refused.as_ref().is_some_and(|it| it.again.is_none());
+            if is_back {
+                column.keys(&[("p", "send it back to an earlier operation", Act::Problem)]);
+            }
+            if is_back && !may_sign.contains(&pane.view.by) {
+                column.gap(1);
+                column.next_key("Space", "put right: show it once more", Act::Next);
+                column.keys(&[("w", "somebody who signs is here", Act::Who)]);
+            } else {
+                who_signs(column, pane, may_sign);
+            }
         }
         Ask::Finished { at } => {
             column.line(&format!("at {}", times::hour(*at, now)), Tone::Chalk);

@@ -156,6 +156,13 @@ impl At<'_> {
                 self.ask(AtStep::Done)
             }
             Ask::Test { .. } => hint(view, "say the word at each place by its number"),
+            Ask::Hold {
+                may_sign,
+                refused: Some(refused),
+                ..
+            } if refused.again.is_none() && !may_sign.contains(&view.by) => {
+                self.write(view, "what was put right?", Make::ShowAgain)
+            }
             Ask::Hold { may_sign, .. } if !may_sign.contains(&view.by) => {
                 hint(view, "somebody else signs: w says who is here")
             }

@@ -403,6 +403,7 @@ fn made(view: &mut View, sight: &Sight, make: Make, words: String) -> Reply {
         Make::SendBack(figure, work, back_to) => {
             at(figure, work, AtStep::SendBack { back_to, why })
         }
+        Make::ShowAgain(figure, work) => at(figure, work, AtStep::ShowAgain { said: words }),
         Make::RefuseHold(figure, work) => {
             let accepted = false;
             at(figure, work, AtStep::Sign { accepted, why })

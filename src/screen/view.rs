@@ -339,6 +339,8 @@ pub enum Make {
     Discard(String, Work),
     /// Why the target goes back to an operation.
     SendBack(String, Work, String),
+    /// What was put right at a hold point that was refused.
+    ShowAgain(String, Work),
     /// Why a hold point is refused.
     RefuseHold(String, Work),
     /// Why an operation is begun although another job shares its air: figure, operation, target.

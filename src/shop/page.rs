@@ -478,7 +478,7 @@ by_fields! {
     }
     Job { work, begun, acts, state }
     Mark { len, lines, n, last, unended }
-    OpenMatter { stamp, matter, work, what, answer }
+    OpenMatter { stamp, matter, work, what, answer, again }
     PhotoFact { photo, stamp }
     Reading { work, measure, station, value, stamp }
     RecordKept { record, station, value, stamp }

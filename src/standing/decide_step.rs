@@ -12,7 +12,7 @@ use super::{House, Moment, Refusal, Written, flawed, shelf, starts};
 use crate::card::{ClockName, Mark, Step};
 use crate::deed::{
     ClockEnded, CoatLaid, Deed, Deviated, DeviationKind, Done, Finished, GateSaid, Overruled,
-    SentBack, Signed, Tested, TickKind, Ticked, Use, Value, Work,
+    SentBack, ShownAgain, Signed, Tested, TickKind, Ticked, Use, Value, Work,
 };
 
 /// The deeds of an act, or why not.
@@ -57,6 +57,7 @@ pub(super) fn decide<'a>(
         AtStep::Done => desk.done(),
         AtStep::DoneEarly { why } => desk.done_early(why),
         AtStep::Sign { accepted, why } => desk.sign(*accepted, why),
+        AtStep::ShowAgain { said } => desk.show_again(said),
         AtStep::SendBack { back_to, why } => desk.send_back(back_to, why),
     }
 }
@@ -401,6 +402,28 @@ impl Desk<'_> {
             written.extend(self.finished());
         }
         Ok(written)
+    }
+
+    fn show_again(&self, what: &str) -> Decided {
+        let Ask::Hold {
+            refused: Some(refused),
+            ..
+        } = &self.ask
+        else {
+            return Err(Refusal::new("nothing was refused here"));
+        };
+        if let Some((_, stamp)) = &refused.again {
+            return Err(Refusal::new(format!(
+                "{} has shown it once more already; it waits for a signature",
+                stamp.by
+            )));
+        }
+        said(what, "say what was put right")?;
+        Ok(self.write(Deed::ShownAgain(ShownAgain {
+            work: self.work(),
+            step: self.step_id(),
+            said: what.to_owned(),
+        })))
     }
 
     fn send_back(&self, back_to: &str, why: &str) -> Decided {

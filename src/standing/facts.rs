@@ -295,6 +295,8 @@ pub struct OpenMatter {
     pub what: String,
     /// Accepted or not, with words, who and when.
     pub answer: Option<(bool, String, Stamp)>,
+    /// Of a hold point that was refused: what was put right before it was shown once more.
+    pub again: Option<(String, Stamp)>,
 }
 
 /// What kind of matter it is.
@@ -326,6 +328,20 @@ pub struct HoldRefused {
     pub stamp: Stamp,
     /// Why.
     pub why: String,
+    /// What was put right before it was shown once more, by whom and when; `None` while it is
+    /// the bench's.
+    pub again: Option<(String, Stamp)>,
+}
+
+impl HoldRefused {
+    /// Returns who refused it and why, and who put right what.
+    pub fn told(&self) -> String {
+        let again = self.again.as_ref();
+        let again = again.map_or_else(String::new, |(said, stamp)| {
+            format!("; put right by {}: {said}", stamp.by)
+        });
+        format!("refused by {}: {}{again}", self.stamp.by, self.why)
+    }
 }
 
 impl OpenMatter {
@@ -395,6 +411,7 @@ impl FigureStanding {
         Some(HoldRefused {
             stamp: open.stamp.clone(),
             why: why.unwrap_or(&open.what).to_owned(),
+            again: open.again.clone(),
         })
     }
 }

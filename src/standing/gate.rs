@@ -325,11 +325,19 @@ fn fresh_air(case: Case<'_>, ask: &GateAsk) -> Result<super::facts::AirReading, 
     let hours = hours_between(air.at, case.now).0;
     if evidence_hours(ask) < hours {
         return Err(shut(
-            format!("air was read {:.0} min ago: read it again", hours * 60.0),
+            format!("air was read {} ago: read it again", age(hours)),
             by(),
         ));
     }
     Ok(air)
+}
+
+/// How old a reading is: in minutes, over two hours in hours.
+fn age(hours: f64) -> String {
+    if hours < 2.0 {
+        return format!("{:.0} min", hours * 60.0);
+    }
+    format!("{:.0} h", hours.floor())
 }
 
 /// The last readings of a measure, point by point, that are young enough to count.

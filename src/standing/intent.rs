@@ -358,6 +358,11 @@ pub enum AtStep {
         /// Words; needed when not accepted.
         why: String,
     },
+    /// Show the refused hold point in front once more, put right.
+    ShowAgain {
+        /// What was put right.
+        said: String,
+    },
     /// Send the target back to an earlier operation, or to this one for another round.
     SendBack {
         /// Checklist id.

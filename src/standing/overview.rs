@@ -62,15 +62,25 @@ pub struct HoldWaiting {
     pub may_sign: Vec<String>,
     /// The line from which on it waits: the last act of the work before it.
     pub since: Stamp,
-    /// That it was refused: it waits for the bench to put it right and show it once more.
+    /// That it was refused.
     pub refused: Option<HoldRefused>,
 }
 
 impl HoldWaiting {
+    fn is_of(&self, figure: &str, work: &Work) -> bool {
+        self.figure == figure && self.work == *work
+    }
+
+    /// Returns why it was refused, while it waits for the bench to put it right and show it once
+    /// more.
+    pub fn back(&self) -> Option<&HoldRefused> {
+        let refused = self.refused.as_ref();
+        refused.filter(|refused| refused.again.is_none())
+    }
+
     /// Returns the line that tells of it: its refusal, else that from which on it waits.
     pub fn line(&self) -> u64 {
-        let refused = self.refused.as_ref();
-        refused.map_or(self.since.n, |refused| refused.stamp.n)
+        self.back().map_or(self.since.n, |refused| refused.stamp.n)
     }
 
     /// Returns what is accepted; and, where it was refused, by whom and why.
@@ -78,9 +88,7 @@ impl HoldWaiting {
         let sign = &self.sign;
         match &self.refused {
             None => sign.clone(),
-            Some(HoldRefused { stamp, why }) => {
-                format!("{sign}; refused by {}: {why}", stamp.by)
-            }
+            Some(refused) => format!("{sign}; {}", refused.told()),
         }
     }
 }
@@ -159,7 +167,10 @@ fn row(
         room: named.map_or(room, |room| &room.name).to_owned(),
         waits_for,
         since: match &front {
-            Some((job, _)) => Some(last_act(job).at),
+            Some((job, _)) => {
+                let hold = waiting.iter().find(|hold| hold.is_of(&card.id, &job.work));
+                Some(hold.map_or_else(|| last_act(job), |hold| &hold.since).at)
+            }
             None => last.map(|last| last.at),
         },
         doing: front.map(|(job, prompt)| (job.work.clone(), prompt.act)),
@@ -236,7 +247,7 @@ fn waits_for(prompt: &Prompt) -> String {
         Ask::Hold {
             refused: Some(refused),
             ..
-        } => format!(
+        } if refused.again.is_none() => format!(
             "the bench to put right what {} refused: {}",
             refused.stamp.by, refused.why
         ),
@@ -271,8 +282,10 @@ pub fn holds(house: House<'_>, now: DateTime<FixedOffset>) -> Vec<HoldWaiting> {
                 refused,
             } = prompt.ask
             {
+                let again = refused.as_ref().and_then(|it| it.again.as_ref());
+                let since = again.map_or_else(|| last_act(job), |(_, stamp)| stamp);
                 all.push(HoldWaiting {
-                    since: last_act(job).clone(),
+                    since: since.clone(),
                     figure: figure.clone(),
                     work: job.work.clone(),
                     step: prompt.step,

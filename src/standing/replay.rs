@@ -227,6 +227,7 @@ impl FigureStanding {
             | Deed::Deviated(_)
             | Deed::Answered(_)
             | Deed::Signed(_)
+            | Deed::ShownAgain(_)
             | Deed::Asked(_) => self.take_gate(&line.deed, stamp),
             Deed::Moved(deed) => self.room = Some(deed.room.clone()),
             Deed::PhotoKept(deed) => self.photos.push(PhotoFact {
@@ -407,6 +408,15 @@ impl FigureStanding {
                     self.open(Matter::HoldRefused, Some(&deed.work), what, stamp);
                 }
             }
+            Deed::ShownAgain(deed) => {
+                let mut refused = self.matters.iter_mut().rev();
+                let here = |open: &&mut OpenMatter| {
+                    open.matter == Matter::HoldRefused && open.work.as_ref() == Some(&deed.work)
+                };
+                if let Some(open) = refused.find(here) {
+                    open.again = Some((deed.said.clone(), stamp));
+                }
+            }
             _ => {}
         }
     }
@@ -428,6 +438,7 @@ impl FigureStanding {
             work: work.cloned(),
             what,
             answer: None,
+            again: None,
         });
     }
 

@@ -6,8 +6,8 @@ use std::hint::black_box;
 use chrono::DateTime;
 use criterion::Criterion;
 use knuckle::card::{Cards, read_checklist, read_figure, read_material, read_shop};
-use knuckle::plan::{ForecastAsk, NextAsk, RUNS, forecast, next, prepare};
-use knuckle::shop::{builtin_checklists, sample_files};
+use knuckle::plan::{Forecast, ForecastAsk, NextAsk, RUNS, forecast, next, prepare};
+use knuckle::shop::{builtin_checklists, in_shares, sample_files};
 use knuckle::standing::{FigureStanding, House, Standing, floor};
 
 use crate::big_shop::{LIVE, NOW, big_shop};
@@ -19,8 +19,8 @@ pub(crate) fn bench(criterion: &mut Criterion) {
 }
 
 /// Twenty figures with sixty open operations each, run through 500 times: from cards and
-/// standing to dates. Beside it one run, which is mostly the search for a good order. Leaves
-/// out reading cards and journals, which are empty here.
+/// standing to dates, the plans shared out among the cores as `forecast` does, and in one thread
+/// as beside the screen. Leaves out reading cards and journals, which are empty here.
 fn forecast_20x60(criterion: &mut Criterion) {
     let cards = large_shop();
     let mut standing = Standing::default();
@@ -34,29 +34,30 @@ fn forecast_20x60(criterion: &mut Criterion) {
         standing: &standing,
     };
     let now = DateTime::parse_from_rfc3339("2026-11-25T08:00:00+00:00").unwrap();
-    let ask = |runs| ForecastAsk {
+    let mut group = criterion.benchmark_group("plan");
+    group.sample_size(10);
+    let ask = ForecastAsk {
         figure: None,
-        runs,
+        runs: RUNS,
         seed: 1,
         tomorrow: *now.offset(),
     };
-    let mut group = criterion.benchmark_group("plan");
-    group.sample_size(10);
-    for (name, runs) in [
-        ("forecast/20x60", RUNS),
-        (
-            "forecast/20x60 (the order and one tenth of the runs)",
-            RUNS / 10,
-        ),
-    ] {
-        group.bench_function(name, |bencher| {
-            bencher.iter(|| {
-                let found = forecast(house, black_box(&ask(runs)), now);
-                assert!(found.rows.len() == 20 && found.rows.iter().all(|row| row.walks == 60));
-                assert!(found.rows.iter().all(|row| row.ninety.is_some()));
+    let is_whole = |found: &Forecast| {
+        let mut rows = found.rows.iter();
+        found.rows.len() == 20 && rows.all(|row| row.walks == 60 && row.ninety.is_some())
+    };
+    group.bench_function("forecast/20x60", |bencher| {
+        bencher.iter(|| {
+            let prepared = prepare(house, black_box(&ask), now);
+            let (found, _) = prepared.reckon_beside(|plans, play| {
+                in_shares(plans, 1, play).into_iter().flatten().collect()
             });
+            assert!(is_whole(&found));
         });
-    }
+    });
+    group.bench_function("forecast/20x60 (one thread)", |bencher| {
+        bencher.iter(|| assert!(is_whole(&forecast(house, black_box(&ask), now))));
+    });
     group.finish();
 }
 

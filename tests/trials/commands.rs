@@ -53,7 +53,7 @@ Wednesday 25 November 2026, as it stood at 18:00
 point 1: who was in, what moved
     in: marguerite, odile  [shop:1]
     hands of odile: 0.2 h: hare 0.2 h  [hare:4]
-    hare: Mix, lay up, clamp, release on J3, begun  [hare:5]
+    hare: Mix, lay up, clamp, release on J3, begun, last at “Press start as hardener meets resin”  [hare:5]
 
 point 2: to sign or to answer; signed and answered
     hare: temperature overruled: 16 °C, below 18 °C: the heater is on (odile)  [hare:3]
@@ -369,7 +369,7 @@ This tool reminds; it does not permit. Local codes, the product safety data shee
 ",
     );
     let floor = sealed.run(&at_evening(&["standing"])).out;
-    let hare = "hare           bench room            0 of 24  Mix, lay up, clamp, release on J3: Lay out the clamps in the rehearsed order  waits since 14:02 for gate: no moisture reading at depth here; cup over since 14:19; 3 to answer\n";
+    let hare = "hare           bench room            0 of 24  Mix, lay up, clamp, release on J3: Lay out the clamps in the rehearsed order  waits since 14:02 for gate: no moisture reading at depth here; cup over since 14:19; 3 to answer; promised 16 Apr 2027\n";
     assert!(
         floor.starts_with(hare),
         "what dies first comes first: {floor}"

@@ -532,6 +532,18 @@ fn a_hold_is_signed_from_the_day_by_whoever_may() {
     check(holding(), "d1nnot as drawn<enter>", (&["signed"], &[]));
     check(holding(), "d1<esc>", (&[], page));
     let (mut shop, figure) = holding();
+    let refuse = AtStep::Sign {
+        accepted: false,
+        why: "the crown is not drawn".to_owned(),
+    };
+    shop.at_step(&figure, &open_work(&shop), refuse).unwrap();
+    shop.by = "odile".to_owned();
+    check(
+        (shop, figure),
+        " crown drawn<enter>",
+        (&["shown_again"], &["put right by Odile", "crown drawn"]),
+    );
+    let (mut shop, figure) = holding();
     let Ask::Hold { may_sign, .. } = shop.prompt(figure, &open_work(&shop)).ask else {
         panic!("the scheme waits for a signature");
     };

@@ -59,7 +59,7 @@ fn a_gate_that_is_shut_is_said_and_no_air_is_called_fit_on_an_old_reading() {
     let prime = choice(&page, "bandmaster: Prime");
     assert!(
         prime.contains(
-            "shut till a hand opens it: above the dew (air was read 388 min ago: read it again)"
+            "shut till a hand opens it: above the dew (air was read 6 h ago: read it again)"
         ),
         "{prime}"
     );

@@ -226,6 +226,30 @@ fn the_bench_ends() {
                     by: "marguerite".into(),
                 },
                 why: "the seam stands open at the tail".to_owned(),
+                again: None,
+            }),
+        }),
+    );
+    check(
+        "bench-hold-shown-again",
+        scenes::bench(Ask::Hold {
+            sign: "the joint is closed, flush and clamped as rehearsed".to_owned(),
+            may_sign: vec!["Marguerite".to_owned()],
+            refused: Some(HoldRefused {
+                stamp: Stamp {
+                    n: 41,
+                    at: scenes::now() - chrono::TimeDelta::minutes(20),
+                    by: "marguerite".into(),
+                },
+                why: "the seam stands open at the tail".to_owned(),
+                again: Some((
+                    "one more clamp at the tail, seam closed".to_owned(),
+                    Stamp {
+                        n: 42,
+                        at: scenes::now() - chrono::TimeDelta::minutes(5),
+                        by: "odile".into(),
+                    },
+                )),
             }),
         }),
     );

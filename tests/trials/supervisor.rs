@@ -79,6 +79,61 @@ fn a_refused_hold_point_waits_since_it_was_shown_and_goes_back_to_the_bench() {
     assert!(open.all(|matter| matter.matter != Matter::HoldRefused));
 }
 
+#[test]
+fn what_was_put_right_is_shown_once_more_and_waits_for_its_signature_again() {
+    let mut bench = at_hold();
+    let hand = bench.by.clone();
+    let hold = holds(bench.house(), bench.now).remove(0);
+    let again = |said: &str| AtStep::ShowAgain {
+        said: said.to_owned(),
+    };
+    let early = bench.at_step("lion-boss", &hold.work, again("drawn"));
+    assert_eq!(early.unwrap_err().why, "nothing was refused here");
+    let refuse = |bench: &mut Bench, why: &str| {
+        bench.wait(30);
+        bench.by.clone_from(&hold.may_sign[0]);
+        let refuse = AtStep::Sign {
+            accepted: false,
+            why: why.to_owned(),
+        };
+        bench.at_step("lion-boss", &hold.work, refuse).unwrap();
+        bench.wait(45);
+        bench.by.clone_from(&hand);
+    };
+    refuse(&mut bench, "the crown is not drawn");
+    let silent = bench.at_step("lion-boss", &hold.work, again(" "));
+    assert_eq!(silent.unwrap_err().why, "say what was put right");
+    bench
+        .at_step("lion-boss", &hold.work, again("crown drawn and numbered"))
+        .unwrap();
+    let waiting = holds(bench.house(), bench.now).remove(0);
+    assert_eq!(waiting.back(), None, "it is no longer the bench's");
+    assert_eq!(
+        (waiting.since.at, waiting.line()),
+        (bench.now, waiting.since.n)
+    );
+    let by = &hold.may_sign[0];
+    let told = format!(
+        "; refused by {by}: the crown is not drawn; put right by {hand}: crown drawn and numbered"
+    );
+    assert!(waiting.told().ends_with(&told), "{}", waiting.told());
+    let rows = floor(bench.house(), bench.now);
+    let row = rows.iter().find(|row| row.figure == "lion-boss").unwrap();
+    assert!(
+        row.waits_for.starts_with("signature: "),
+        "{}",
+        row.waits_for
+    );
+    assert_eq!(row.since, Some(bench.now));
+    let twice = bench.at_step("lion-boss", &hold.work, again("drawn"));
+    assert!(twice.unwrap_err().why.contains("already"));
+    // Refused a second time, it is the bench's a second time.
+    refuse(&mut bench, "the number is missing");
+    let waiting = holds(bench.house(), bench.now).remove(0);
+    assert_eq!(waiting.back().unwrap().why, "the number is missing");
+    bench.assert_live_is_replayed();
+}
+
 /// Of a day with more rows than one sheet takes in letters of the usual size, smaller letters keep
 /// all of them on one sheet.
 #[test]

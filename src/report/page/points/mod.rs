@@ -119,7 +119,7 @@ impl Day<'_> {
         let waiting = holds(self.house, self.as_of);
         let matters = self.matters(&waiting, |matter| matter != Matter::Question);
         let (back, waiting): (Vec<_>, Vec<_>) =
-            waiting.into_iter().partition(|hold| hold.refused.is_some());
+            waiting.into_iter().partition(|hold| hold.back().is_some());
         let signatures = waiting.into_iter().map(|hold| self.hold(hold));
         let mut rows: Vec<PageRow> = signatures.chain(matters).collect();
         let answers = self.answers(&rows);
@@ -140,7 +140,7 @@ impl Day<'_> {
         let by = hold.may_sign.join(" or ");
         let hands = hands.into_iter().map(str::to_owned);
         let line = hold.line();
-        let text = if let Some(refused) = &hold.refused {
+        let text = if let Some(refused) = hold.back() {
             // A refusal of these days stands among the answers, with its reason.
             let is_told = self.span.holds(refused.stamp.at);
             let what = if is_told {

@@ -8,7 +8,7 @@ use crate::deed::{Deed, HAND, Work};
 use crate::plan::hands_when;
 use crate::reckon::counted;
 use crate::report::day::book_name;
-use crate::report::tell::{operation, work_name, work_of};
+use crate::report::tell::{operation, step, step_of, work_name, work_of};
 use crate::shop::KeptLine;
 use crate::standing::Book;
 
@@ -116,6 +116,10 @@ impl Day<'_> {
             };
             let walk = walks.entry((figure.as_str(), work)).or_default();
             walk.last = one.line.n;
+            if let Some(at) = step_of(&one.line.deed) {
+                walk.from.get_or_insert(at);
+                walk.to = Some(at);
+            }
             walk.who.insert(&one.line.by);
             match &one.line.deed {
                 Deed::Begun(_) => walk.begun = true,
@@ -143,8 +147,23 @@ impl Day<'_> {
             steps => format!(", {} done", counted(steps, "step")),
         };
         let name = work_name(work, self.house.cards);
+        let at = |id: &str| {
+            let coat = id.split_once('#').filter(|(_, coat)| !coat.contains('-'));
+            let coat = coat.map_or_else(String::new, |(_, coat)| format!(", coat {coat}"));
+            format!("“{}”{coat}", step(work, id, self.house.cards))
+        };
+        let from = walk
+            .from
+            .filter(|from| !walk.begun && walk.to != Some(*from));
+        let from = from.map_or_else(String::new, |from| format!(" from {}", at(from)));
+        let to = walk.to.filter(|_| walk.ending.is_empty());
+        let to = to.map_or_else(String::new, |to| {
+            let word = if from.is_empty() { ", last at" } else { " to" };
+            format!("{word} {}", at(to))
+        });
+        let so_far = format!("{begun}{from}{to}{done}{}", walk.ending);
         PageRow {
-            text: format!("{figure}: {name}, {begun}{done}{}", walk.ending),
+            text: format!("{figure}: {name}, {so_far}"),
             line: Some((figure.to_owned(), walk.last)),
             book: Some(figure.to_owned()),
             who: walk.who.iter().map(|by| (*by).to_owned()).collect(),
@@ -158,6 +177,9 @@ struct Walk<'a> {
     begun: bool,
     done: usize,
     ending: String,
+    /// The first step at which something was done, and the last one.
+    from: Option<&'a str>,
+    to: Option<&'a str>,
     last: u64,
     who: BTreeSet<&'a str>,
 }
