@@ -8,7 +8,7 @@ use super::tree::{LONGEST_CARD, Tree};
 pub(super) fn rescued(text: &str) -> Tree {
     let mut block = Vec::new();
     if text.len() <= LONGEST_CARD {
-        for field in fields(text) {
+        for field in fields(&untabbed(text)) {
             match Tree::read("", &field) {
                 Ok(Tree::Block(whole)) => block.extend(whole),
                 _ => block.extend(entries(&field)),
@@ -16,6 +16,21 @@ pub(super) fn rescued(text: &str) -> Tree {
         }
     }
     Tree::Block(block)
+}
+
+/// Puts two spaces for each tab at the beginning of a line: YAML takes none there, and what is
+/// meant is plain.
+fn untabbed(text: &str) -> String {
+    let lines = text.lines().map(|line| {
+        let rest = line.trim_start_matches([' ', '\t']);
+        let tabs = line.len() - rest.len();
+        let margin = line.chars().take(tabs);
+        let margin: String = margin
+            .map(|it| if it == '\t' { "  " } else { " " })
+            .collect();
+        format!("{margin}{rest}\n")
+    });
+    lines.collect()
 }
 
 /// Parts a text before each line that begins a field of the card; a second card is left out.

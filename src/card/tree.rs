@@ -102,6 +102,10 @@ impl Tree {
                 Some("a card is a page or two; split it"),
             ));
         }
+        if let Some((line, column)) = no_text(text) {
+            let what = "a sign here is not UTF-8 text".to_owned();
+            return Err(refuse(line, column, what, Some("save the file as UTF-8")));
+        }
         if let Some((line, column)) = steep(text) {
             return Err(refuse(line, column, too_deep(), Some(UNDEEPEN)));
         }
@@ -135,6 +139,13 @@ impl Tree {
             })?;
         Ok(tree)
     }
+}
+
+/// Where a sign stands that came of bytes that are no text.
+fn no_text(text: &str) -> Option<(usize, usize)> {
+    let (before, _) = text.split_once(char::REPLACEMENT_CHARACTER)?;
+    let last = before.rsplit('\n').next().unwrap_or_default();
+    Some((before.matches('\n').count() + 1, last.chars().count() + 1))
 }
 
 /// Returns line and column, from 1, of the part at the end of a trail.

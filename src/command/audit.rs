@@ -3,9 +3,10 @@
 //! wrong: deeds of a newer version, jumps of the clock that the bench itself noted, torn ends
 //! that were set aside.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
+use chrono::{DateTime, FixedOffset, TimeDelta};
 use serde::Serialize;
 
 use super::Outside;
@@ -28,8 +29,8 @@ struct Finding {
     file: String,
     /// The line in the file, from 1; `null` for what lies beside it.
     line: Option<u64>,
-    /// `unreadable`, `no_line`, `seal`, `gap`, `order`, `time_back`, `line_end`, `torn`,
-    /// `newer`, `jump`, `set_aside`, `link`, `not_plain` or `photo`; of a folder `missing`, `changed`, `not_listed`, `link` or `list`.
+    /// `unread`, `unreadable`, `no_line`, `seal`, `gap`, `order`, `time_back`, `line_end`, `torn`,
+    /// `short`, `gone`, `newer`, `jump`, `set_aside`, `link`, `not_plain` or `photo`; of a folder `missing`, `changed`, `not_listed`, `link` or `list`.
     kind: &'static str,
     /// Whether it counts as wrong.
     wrong: bool,
@@ -40,13 +41,15 @@ struct Finding {
 /// Tells what is found; exit code 1 when something of it is wrong.
 ///
 /// # Errors
-/// When a journal cannot be read at all.
+/// When the folder of figures cannot be listed.
 pub(super) fn run(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trouble> {
     let (mut findings, mut lines) = (Vec::new(), 0);
     let books = books(shop)?;
+    let noted = noted_books(shop);
     for book in &books {
-        lines += look_through(shop, book, &mut findings)?;
+        lines += look_through(shop, (book, &noted), &mut findings);
     }
+    missing(shop, (&books, &noted), &mut findings);
     let sum = format!(
         "{}, {}",
         counted(books.len(), "journal"),
@@ -54,6 +57,9 @@ pub(super) fn run(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trou
     );
     told(&findings, (&sum, NEXT), paper)
 }
+
+/// The folder of a figure's photographs, beside its journal.
+const PHOTOS: &str = "photos";
 
 /// What to do about a journal that is not sound.
 const NEXT: &str = "leave these files as they are and look for the same lines in a copy; \
@@ -163,8 +169,103 @@ fn books(shop: &Opened) -> Result<Vec<Book>, Trouble> {
         .collect())
 }
 
+/// The most lines that the book of a figure was noted with, when, and in which line of the shop.
+type NotedBooks = BTreeMap<String, (u64, DateTime<FixedOffset>, u64)>;
+
+/// What the shop has noted of its books when a day was opened or closed.
+fn noted_books(shop: &Opened) -> NotedBooks {
+    let path = book_path(&shop.folder, &Book::Shop);
+    let kept = read_all(shop.disk.as_ref(), &path).map(|reading| reading.lines);
+    let mut noted = NotedBooks::new();
+    for kept in kept.unwrap_or_default() {
+        let books = match Line::read(&kept.text).map(|line| line.deed) {
+            Ok(Deed::DayOpened(deed)) => deed.books,
+            Ok(Deed::DayClosed(deed)) => deed.books,
+            _ => continue,
+        };
+        for (figure, lines) in books {
+            let most = noted.get(&figure).map_or(0, |(most, ..)| *most);
+            if most < lines {
+                noted.insert(figure, (lines, kept.written(), kept.n));
+            }
+        }
+    }
+    noted
+}
+
+/// How far the clocks of two benches may lie apart before a line counts as written anew (own
+/// choice: far more than clocks of one shop differ, far less than a working day).
+const APART: TimeDelta = TimeDelta::hours(1);
+
+/// Holds a book against what was noted of it: lines gone from its end, and lines that were written
+/// in the place of such.
+fn against_note(
+    (file, id, lines): (&str, &str, &[Kept]),
+    noted: &NotedBooks,
+    findings: &mut Vec<Finding>,
+) {
+    let Some((most, on, n)) = noted.get(id) else {
+        return;
+    };
+    let (has, day) = (
+        lines.last().map_or(0, |kept| kept.n),
+        on.format("%-d %b %Y"),
+    );
+    let last = lines.iter().find(|kept| kept.n == *most);
+    let text = if has < *most {
+        format!(
+            "it ends at n={has}, and had {most} lines on {day} (shop:{n}): what came after is gone"
+        )
+    } else if last.is_some_and(|kept| *on + APART < kept.written()) {
+        format!(
+            "n={most} was written after {day}, when that line was there already (shop:{n}): lines were lost and others written in their place"
+        )
+    } else {
+        return;
+    };
+    findings.push(Finding {
+        file: file.to_owned(),
+        line: None,
+        kind: "short",
+        wrong: true,
+        text,
+    });
+}
+
+/// Books that were noted and are not there, and a shop without a book of its own.
+fn missing(shop: &Opened, (books, noted): (&[Book], &NotedBooks), findings: &mut Vec<Finding>) {
+    let gone = noted
+        .iter()
+        .filter(|(id, _)| !books.contains(&Book::Figure((*id).clone())));
+    findings.extend(gone.map(|(id, (most, on, n))| {
+        let day = on.format("%-d %b %Y");
+        let is_here = shop.cards.figures.contains_key(id);
+        let taken_out = if is_here { "" } else { ", if it was not taken out of the shop" };
+        Finding {
+            file: format!("figures/{id}/journal.jsonl"),
+            line: None,
+            kind: "gone",
+            wrong: is_here,
+            text: format!("it is not there, and had {most} lines on {day} (shop:{n}): bring back a copy{taken_out}"),
+        }
+    }));
+    if !books.contains(&Book::Shop) && !books.is_empty() {
+        findings.push(Finding {
+            file: "journal.jsonl".to_owned(),
+            line: None,
+            kind: "gone",
+            wrong: false,
+            text: "the shop has no book of its own: days, air and lots were never written down, or it was moved away".to_owned(),
+        });
+    }
+}
+
 /// Looks through one journal and returns how many lines it has.
-fn look_through(shop: &Opened, book: &Book, findings: &mut Vec<Finding>) -> Result<usize, Trouble> {
+fn look_through(
+    shop: &Opened,
+    (book, of_books): (&Book, &NotedBooks),
+    findings: &mut Vec<Finding>,
+) -> usize {
     let path = book_path(&shop.folder, book);
     let file = path
         .strip_prefix(&shop.folder)
@@ -172,9 +273,22 @@ fn look_through(shop: &Opened, book: &Book, findings: &mut Vec<Finding>) -> Resu
         .display()
         .to_string();
     if !is_plain(shop, (book, &path, &file), findings) {
-        return Ok(0);
+        return 0;
     }
-    let reading = read_all(shop.disk.as_ref(), &path).map_err(|fault| shop.trouble(fault))?;
+    let reading = match read_all(shop.disk.as_ref(), &path) {
+        Ok(reading) => reading,
+        // The others are looked through without it.
+        Err(fault) => {
+            findings.push(Finding {
+                file,
+                line: None,
+                kind: "unread",
+                wrong: true,
+                text: fault.to_string(),
+            });
+            return 0;
+        }
+    };
     findings.extend(reading.all_flaws().iter().map(|flaw| Finding {
         file: file.clone(),
         line: Some(flaw.line),
@@ -205,9 +319,12 @@ fn look_through(shop: &Opened, book: &Book, findings: &mut Vec<Finding>) -> Resu
             text,
         });
     }
+    if let Book::Figure(id) = book {
+        against_note((&file, id, &reading.lines), of_books, findings);
+    }
     photographs(shop, (&path, &reading.lines), findings);
     beside(shop, &path, findings);
-    Ok(reading.lines.len())
+    reading.lines.len()
 }
 
 /// Notes what leads out of the shop, and says whether there is a file to read.
@@ -245,10 +362,12 @@ fn is_plain(
 fn photographs(shop: &Opened, (journal, lines): (&Path, &[Kept]), findings: &mut Vec<Finding>) {
     let folder = disk::parent_of(journal);
     let shown = folder.strip_prefix(&shop.folder).unwrap_or(folder);
+    let mut named = BTreeSet::new();
     for kept in lines {
         let Ok(Deed::PhotoKept(photo)) = Line::read(&kept.text).map(|line| line.deed) else {
             continue;
         };
+        named.insert(photo.file.clone());
         let Err(fault) = kept_photo(shop.disk.as_ref(), folder, &photo) else {
             continue;
         };
@@ -260,6 +379,22 @@ fn photographs(shop: &Opened, (journal, lines): (&Path, &[Kept]), findings: &mut
             text: format!("line n={} took it in: {fault}", kept.n),
         });
     }
+    let lying = shop.disk.list(&folder.join(PHOTOS)).unwrap_or_default();
+    let lying = lying
+        .into_iter()
+        .map(|entry| format!("{PHOTOS}/{}", entry.name));
+    findings.extend(
+        lying
+            .filter(|file| !named.contains(file))
+            .map(|file| Finding {
+                file: shown.join(file).display().to_string(),
+                line: None,
+                kind: "no_line",
+                wrong: false,
+                text: "no line names this file: it was put there by hand, or its line is gone"
+                    .to_owned(),
+            }),
+    );
 }
 
 /// What a sound line tells that should be known.

@@ -51,6 +51,10 @@ pub(super) fn trouble(misused: &clap::Error) -> Trouble {
                 example(&word(ContextKind::Usage)),
             )
         }
+        ErrorKind::InvalidUtf8 => (
+            "a word of this command is no UTF-8 text".to_owned(),
+            Some("let terminal and keyboard write UTF-8, then type it again".to_owned()),
+        ),
         ErrorKind::MissingSubcommand | ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => {
             ("a command is missing".to_owned(), one_of_commands(misused))
         }

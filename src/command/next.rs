@@ -9,7 +9,7 @@ use super::{NextArgs, names};
 use crate::deed::{Offered, Picked, Work};
 use crate::plan::{Choice, NextAsk, comes_next, hands_after, held_back, next};
 use crate::shop::Keeper;
-use crate::standing::{Book, House, Intent};
+use crate::standing::{House, Intent};
 use crate::trouble::{ExitKind, Trouble};
 
 /// A choice with `--json`.
@@ -69,7 +69,7 @@ pub(super) fn run(
     for words in after(shop, args, &keeper) {
         paper.line(&words)?;
     }
-    for (figure, why) in held_back(keeper.house(), damaged(&keeper)) {
+    for (figure, why) in held_back(keeper.house(), keeper.unsound()) {
         paper.line(&format!("not offered: {figure}: {why}"))?;
     }
     Ok(ExitKind::Well)
@@ -152,17 +152,6 @@ fn picked(choices: &[Choice], place: u32, minutes: Option<f64>) -> Option<Intent
     })
 }
 
-/// Figures whose journal is not sound, and what is to be said of that.
-fn damaged(keeper: &Keeper) -> impl Iterator<Item = (String, String)> {
-    keeper
-        .damaged()
-        .iter()
-        .filter_map(|(book, damage)| match book {
-            Book::Figure(figure) => Some((figure.clone(), damage.to_string())),
-            Book::Shop => None,
-        })
-}
-
 fn choices(shop: &Opened, args: &NextArgs, keeper: &Keeper) -> Result<Vec<Choice>, Trouble> {
     asked(shop, args, keeper, next)
 }
@@ -178,7 +167,7 @@ fn asked<T>(
         Some(by) => Some(names::writer(&shop.cards, Some(by))?.id.clone()),
         None => None,
     };
-    let damaged: Vec<String> = damaged(keeper).map(|(figure, _)| figure).collect();
+    let damaged: Vec<String> = keeper.unsound().map(|(figure, _)| figure).collect();
     let ask = NextAsk {
         damaged: &damaged,
         by: by.as_deref(),

@@ -101,7 +101,7 @@ impl<'a> Paper<'a> {
             ended = match (damage, ended) {
                 (Damage::Unread(_), _) | (_, ExitKind::Disk) => ExitKind::Disk,
                 (Damage::NoLine(_), _) => ExitKind::Found,
-                (Damage::Places(_), _) => ended,
+                (Damage::Places(_) | Damage::Short { .. } | Damage::Torn, _) => ended,
             };
         }
         ended

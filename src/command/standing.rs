@@ -13,8 +13,8 @@ use crate::plan::{AT_RISK_PERCENT, noted};
 use crate::reckon::counted;
 use crate::report::{Shown, clock_name, work_name};
 use crate::standing::{
-    Ask, Book, ClockView, CoatKept, Figured, FloorRow, House, Job, Stage, StepSum, clock_views,
-    flaws_of, floor, holds, matters, offers, open_gates, prompt, shelf_lacks,
+    Ask, Book, ClockView, CoatKept, Figured, FloorRow, House, Job, Stage, StepSum, UNREAD,
+    clock_views, flaws_of, floor, holds, matters, offers, open_gates, prompt, shelf_lacks,
 };
 use crate::trouble::{ExitKind, Trouble};
 
@@ -123,6 +123,13 @@ fn all(shop: &Opened, house: House<'_>, paper: &mut Paper<'_>) -> Result<(), Tro
         return paper.objects(rows.iter().map(|row| floor_json(shop, house, row)));
     }
     if rows.is_empty() {
+        let noted = house.standing.shop.books.len();
+        if 0 < noted {
+            let noted = counted(noted, "figure");
+            return paper.line(&format!(
+                "no figure is here, and the shop has noted {noted}: look for the folder `figures`"
+            ));
+        }
         return paper.line("no figure is here yet: `knuckle take-in FIGURE`");
     }
     let rows = rows.iter().map(|row| floor_row(shop, house, row));
@@ -133,10 +140,16 @@ fn floor_row(shop: &Opened, house: House<'_>, row: &FloorRow) -> [String; 5] {
     let (done, of) = row.route;
     let doing = match &row.doing {
         Some((work, step)) => format!("{}: {step}", work_name(work, &shop.cards)),
+        None if row.unread => format!("not known: {UNREAD}"),
         None => "no work open".to_owned(),
     };
+    let done = if row.unread {
+        "?".to_owned()
+    } else {
+        done.to_string()
+    };
     let mut notes: Vec<String> = flaw_of(shop, &row.figure).into_iter().collect();
-    if !row.waits_for.is_empty() {
+    if !row.waits_for.is_empty() && !row.unread {
         let since = row.since.map(|at| format!("since {} ", shop.hour(at)));
         let since = since.unwrap_or_default();
         notes.push(format!("waits {since}for {}", row.waits_for));

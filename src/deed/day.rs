@@ -1,5 +1,7 @@
 //! Deeds of the shop's own journal: the day, the air, the lots.
 
+use std::collections::BTreeMap;
+
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
@@ -10,6 +12,10 @@ use crate::card::MaterialKind;
 pub struct DayOpened {
     /// Who is in, short names.
     pub present: Vec<String>,
+    /// How many lines the book of each figure had, so that lines that are gone from its end are
+    /// missed.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub books: BTreeMap<String, u64>,
 }
 
 /// The closing round was walked.
@@ -23,6 +29,9 @@ pub struct DayClosed {
     /// Who comes first tomorrow.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub first_in: Option<String>,
+    /// As [`DayOpened::books`].
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub books: BTreeMap<String, u64>,
 }
 
 /// The source of a reading of the air that a person took.

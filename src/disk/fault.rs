@@ -19,6 +19,8 @@ pub struct NotPlain(pub Nature);
 pub enum Ailment {
     /// There is no room left, or the share for this user is used up.
     Full,
+    /// The file may not grow further: a limit of this user or of the file system.
+    TooLarge,
     /// The disk can be read but not written.
     ReadOnly,
     /// This user may not do that there.
@@ -41,9 +43,8 @@ impl Ailment {
             return Self::NotPlain(*nature);
         }
         match cause.kind() {
-            ErrorKind::StorageFull | ErrorKind::QuotaExceeded | ErrorKind::FileTooLarge => {
-                Self::Full
-            }
+            ErrorKind::StorageFull | ErrorKind::QuotaExceeded => Self::Full,
+            ErrorKind::FileTooLarge => Self::TooLarge,
             ErrorKind::ReadOnlyFilesystem => Self::ReadOnly,
             ErrorKind::PermissionDenied => Self::NotAllowed,
             ErrorKind::NotFound => Self::Missing,
@@ -58,6 +59,7 @@ impl Ailment {
 pub fn in_words(cause: &io::Error) -> String {
     match Ailment::of(cause) {
         Ailment::Full => "the disk is full".to_owned(),
+        Ailment::TooLarge => "this file may not grow further here".to_owned(),
         Ailment::ReadOnly => "the disk can only be read".to_owned(),
         Ailment::NotAllowed => "this user is not allowed to".to_owned(),
         Ailment::Missing => "there is no such file or folder".to_owned(),
@@ -112,6 +114,9 @@ impl DiskFault {
         let reads = matches!(self.act, Act::Read | Act::List);
         match Ailment::of(&self.cause) {
             Ailment::Full => "make room, then try again; what was there before is untouched",
+            Ailment::TooLarge => {
+                "have the limit on the size of files lifted; what was there before is untouched"
+            }
             Ailment::ReadOnly => {
                 "make the disk writable or use a folder on another one; what was there before is untouched"
             }
@@ -124,6 +129,9 @@ impl DiskFault {
             Ailment::Missing => "check the name and whether the disk is connected",
             Ailment::NotPlain(_) => {
                 "put the file itself there, or name another one; nothing was opened or changed"
+            }
+            Ailment::NotAFolder if self.act == Act::List => {
+                "move the file away and put the folder itself there; nothing was changed"
             }
             Ailment::NotAFolder => "name a folder; what was there before is untouched",
             Ailment::Other => {

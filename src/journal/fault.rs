@@ -5,7 +5,8 @@ use std::path::PathBuf;
 
 use thiserror::Error;
 
-use super::{Damage, Looks};
+use super::read::scan;
+use super::{Damage, Looks, Mark};
 use crate::disk::{Ailment, in_words};
 use crate::trouble::{ExitKind, Trouble};
 
@@ -113,20 +114,26 @@ pub enum JournalFault {
         folder: PathBuf,
     },
     /// The file is no longer what was read; the writer has stopped.
-    #[error("cannot keep the last act: the journal was changed by something else than a bench")]
+    #[error("cannot keep the last act: {}", changed_words(*after, *now))]
     Changed {
         /// The journal.
         path: PathBuf,
         /// The last line that was known.
         after: u64,
+        /// The last line that stands there now; `None` where the file is gone.
+        now: Option<u64>,
     },
     /// The writer stopped at an earlier fault and waits to be opened again.
-    #[error("cannot keep the last act: writing stopped at an earlier fault")]
+    #[error("cannot keep the last act: writing stopped before: {first}")]
     Stopped {
         /// The journal.
         path: PathBuf,
         /// The last line that is kept.
         after: u64,
+        /// What it stopped at, in words.
+        first: String,
+        /// What helps against that.
+        remedy: String,
     },
     /// A deed wants a field for itself that belongs to the line. A mistake in this program.
     #[error("cannot keep the last act: its field `{field}` is not in its place")]
@@ -154,6 +161,25 @@ const PLAIN: &str = "put the journal itself there, from a copy if need be, then 
 /// What the last line of most messages promises.
 const NOTHING_LOST: &str = "nothing was lost and nothing is half written";
 
+/// What became of a journal that is no longer the one that was read.
+fn changed_words(known: u64, now: Option<u64>) -> String {
+    match now {
+        None => {
+            "the journal is gone: the shop's folder or this file was moved or deleted".to_owned()
+        }
+        Some(now) if now + 1 == known => {
+            format!(
+                "line {known}, which was kept, is gone from the journal: something else than a bench changed it"
+            )
+        }
+        Some(now) if now < known => format!(
+            "lines {} to {known}, which were kept, are gone from the journal: something else than a bench changed it",
+            now + 1
+        ),
+        Some(_) => "the journal was changed by something else than a bench".to_owned(),
+    }
+}
+
 impl JournalFault {
     /// Returns what a page says of a journal that the disk does not hand out.
     ///
@@ -178,8 +204,8 @@ impl JournalFault {
             | Self::NotTakenBack { path, after, .. }
             | Self::NotSynced { path, after, .. }
             | Self::NotSetAside { path, after, .. }
-            | Self::Changed { path, after }
-            | Self::Stopped { path, after }
+            | Self::Changed { path, after, .. }
+            | Self::Stopped { path, after, .. }
             | Self::Misplaced { path, after, .. }
             | Self::WouldNotRead { path, after } => match after {
                 0 => format!("{}, before its first line", path.display()),
@@ -220,10 +246,13 @@ impl JournalFault {
             Self::Elsewhere { .. } => {
                 "put the folder itself in the place of the link; nothing was written".to_owned()
             }
+            Self::Changed { after, now, .. } if now.is_none_or(|now| now < *after) => {
+                "write this act on paper; bring back the folder or a copy of the journal, then open the shop again and run `knuckle audit`".to_owned()
+            }
             Self::Changed { .. } => format!(
                 "open the shop again and run `knuckle audit`; a copy of the journal from a backup may be needed; {NOTHING_LOST}"
             ),
-            Self::Stopped { .. } => format!("check the disk, then open the shop again; {NOTHING_LOST}"),
+            Self::Stopped { remedy, .. } => remedy.clone(),
             Self::Misplaced { .. } | Self::WouldNotRead { .. } => format!(
                 "write the act on paper and tell whoever keeps this program; {NOTHING_LOST}"
             ),
@@ -235,6 +264,7 @@ impl JournalFault {
 fn first_aid(cause: &io::Error) -> &'static str {
     match Ailment::of(cause) {
         Ailment::Full => "make room, then try again",
+        Ailment::TooLarge => "have the limit on the size of files lifted, then try again",
         Ailment::ReadOnly => "make the disk writable, then try again",
         Ailment::NotAllowed => {
             "ask whoever keeps this computer for the right to write it, then try again"
@@ -300,26 +330,46 @@ impl super::Journal {
     }
 
     pub(super) fn not_taken_back(&mut self, cause: io::Error) -> JournalFault {
-        self.stopped = true;
         let (path, after) = self.known();
-        JournalFault::NotTakenBack { path, after, cause }
+        self.stopped_at(JournalFault::NotTakenBack { path, after, cause })
     }
 
     pub(super) fn unsynced(&mut self, cause: io::Error) -> JournalFault {
-        self.stopped = true;
         let (path, after) = self.known();
-        JournalFault::NotSynced { path, after, cause }
+        self.stopped_at(JournalFault::NotSynced { path, after, cause })
     }
 
     pub(super) fn changed(&mut self) -> JournalFault {
-        self.stopped = true;
         let (path, after) = self.known();
-        JournalFault::Changed { path, after }
+        let is_gone = matches!(self.disk.stamp(&path), Ok(None));
+        let now = (!is_gone).then(|| {
+            let read = super::read_bytes(self.disk.as_ref(), &path);
+            // What cannot be read may still be there: nothing is said to be gone.
+            read.map_or(after, |bytes| scan(&bytes, &Mark::default()).end.n)
+        });
+        self.stopped_at(JournalFault::Changed { path, after, now })
+    }
+
+    /// Nothing more is written after this fault until the journal is opened again.
+    fn stopped_at(&mut self, fault: JournalFault) -> JournalFault {
+        let first = fault.to_string();
+        let first = first.strip_prefix("cannot keep the last act: ");
+        self.stopped = Some((
+            first.map_or_else(|| fault.to_string(), str::to_owned),
+            fault.remedy(),
+        ));
+        fault
     }
 
     pub(super) fn has_to_reopen(&self) -> JournalFault {
         let (path, after) = self.known();
-        JournalFault::Stopped { path, after }
+        let (first, remedy) = self.stopped.clone().unwrap_or_default();
+        JournalFault::Stopped {
+            path,
+            after,
+            first,
+            remedy,
+        }
     }
 
     fn known(&self) -> (PathBuf, u64) {

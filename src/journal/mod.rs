@@ -55,7 +55,7 @@ mod torn;
 
 pub use fault::JournalFault;
 pub use line::{Draft, Kept, LINE_FIELDS};
-pub use read::{Damage, Flaw, FlawKind, Looks, Mark, Reading, Torn};
+pub use read::{Damage, Flaw, FlawKind, Looks, Mark, Noted, Reading, Torn};
 pub use readers::{read_all, read_bytes, read_since, verify};
 pub use torn::SetAside;
 
@@ -82,7 +82,8 @@ pub struct Journal {
     path: PathBuf,
     end: Mark,
     seen: Option<Stamp>,
-    stopped: bool,
+    /// What writing stopped at and what helps, in words.
+    stopped: Option<(String, String)>,
     /// What was set aside by an append that failed afterwards; the next one reports it.
     set_aside: Option<SetAside>,
 }
@@ -136,7 +137,7 @@ impl Journal {
             path: path.into(),
             end: from,
             seen: None,
-            stopped: false,
+            stopped: None,
             set_aside: None,
         };
         let reading = journal.look()?;
@@ -161,7 +162,7 @@ impl Journal {
 
     /// Returns whether writing stopped at a fault; reading still goes on.
     pub fn has_stopped(&self) -> bool {
-        self.stopped
+        self.stopped.is_some()
     }
 
     /// Returns the lines that other benches have appended since the last call. Costs one
@@ -289,7 +290,7 @@ impl Journal {
 
     /// Opens the file, locks it alone, and reads what others have appended.
     fn hold(&mut self) -> Result<(Box<dyn OpenFile>, Reading), JournalFault> {
-        if self.stopped {
+        if self.has_stopped() {
             return Err(self.has_to_reopen());
         }
         let way = match self.end.len {

@@ -4,7 +4,7 @@
 
 use std::fmt;
 
-use chrono::{DateTime, FixedOffset, TimeDelta};
+use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
 use serde::{Deserialize, Serialize};
 
 use super::line::{Kept, Seal, is_whole, parts, split_seal};
@@ -120,14 +120,37 @@ pub enum Damage {
     NoLine(Looks),
     /// At so many places lines are missing or broken.
     Places(usize),
+    /// It ends before lines that were noted of it.
+    Short {
+        /// The count of its last line.
+        has: u64,
+        /// What was noted.
+        noted: Noted,
+    },
+    /// Its end is torn: what stands after the last whole line is no line.
+    Torn,
+}
+
+/// With how many lines a journal was noted in another one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Noted {
+    /// The count of its last line then.
+    pub lines: u64,
+    /// On which day.
+    pub on: NaiveDate,
 }
 
 impl Damage {
+    /// Returns whether nothing of the journal can be read.
+    pub fn hides_all(&self) -> bool {
+        matches!(self, Self::Unread(_) | Self::NoLine(_))
+    }
+
     /// Returns the damage with more broken lines, as far as there are any.
     pub fn with(damage: Option<Self>, broken: usize) -> Option<Self> {
         match damage {
             Some(Self::Places(places)) => Some(Self::Places(places.saturating_add(broken))),
-            None if 0 < broken => Some(Self::Places(broken)),
+            None | Some(Self::Torn) if 0 < broken => Some(Self::Places(broken)),
             other => other,
         }
     }
@@ -148,6 +171,17 @@ impl fmt::Display for Damage {
                 f,
                 "lines of its book are missing or broken at {}: `knuckle audit` tells where",
                 counted(*places, "place")
+            ),
+            Self::Short { has, noted } => write!(
+                f,
+                "its book has {}, and had {} on {}: what came after is gone; bring back a copy, or enter it anew",
+                counted(*has, "line"),
+                noted.lines,
+                noted.on.format("%-d %b %Y")
+            ),
+            Self::Torn => write!(
+                f,
+                "the end of its book is torn: what stands after the last whole line is no line; the next act sets it aside, `knuckle audit` tells more"
             ),
         }
     }
@@ -230,8 +264,8 @@ impl fmt::Display for FlawKind {
             }
             Self::TimeBack { by } => write!(
                 f,
-                "written {} s before the line above it: a clock was set back",
-                by.num_seconds()
+                "written {} before the line above it: a clock was set back",
+                so_long(*by)
             ),
             Self::LineEnd => write!(f, "the line end is missing; the line itself is whole"),
             Self::NoLine { looks } => write!(f, "no line of it can be read: {looks}"),
@@ -240,6 +274,18 @@ impl fmt::Display for FlawKind {
                 "the end is torn: {bytes} bytes after the last whole line; the next act sets them aside"
             ),
         }
+    }
+}
+
+/// A span in the largest unit that it fills twice.
+fn so_long(span: TimeDelta) -> String {
+    if 2 <= span.num_days() {
+        return counted(span.num_days(), "day");
+    }
+    match (span.num_hours(), span.num_minutes()) {
+        (2.., _) => counted(span.num_hours(), "hour"),
+        (_, 2..) => counted(span.num_minutes(), "minute"),
+        _ => format!("{} s", span.num_seconds()),
     }
 }
 
@@ -270,11 +316,12 @@ impl Reading {
         flaws
     }
 
-    /// Returns what a page has to say of it; a torn end and a clock set back are no damage.
+    /// Returns what a page has to say of it; a clock set back is no damage.
     pub fn damage(&self) -> Option<Damage> {
         let broken = self.flaws.iter().filter(|flaw| !flaw.is_only_a_clock());
+        let torn = self.torn.as_ref().map(|_| Damage::Torn);
         let strange = self.strange.map(Damage::NoLine);
-        strange.or_else(|| Damage::with(None, broken.count()))
+        strange.or_else(|| Damage::with(torn, broken.count()))
     }
 }
 

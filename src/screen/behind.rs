@@ -64,6 +64,11 @@ pub trait Bench {
         None
     }
 
+    /// Returns the figures for which nothing can be planned, and why.
+    fn unsound(&self) -> Vec<(String, String)> {
+        Vec::new()
+    }
+
     /// Returns all lines of a book, oldest first.
     ///
     /// # Errors
@@ -150,9 +155,15 @@ impl Bench for Keeper {
         let what = match damage {
             Damage::Unread(_) | Damage::NoLine(_) => "cannot be read",
             Damage::Places(_) => "has missing or broken lines",
+            Damage::Short { .. } => "has lost its last lines",
+            Damage::Torn => "has a torn end",
         };
         let name = book_name(book);
-        Some(format!("the book of {name} {what}: knuckle audit tells"))
+        Some(format!("book of {name} {what}: knuckle audit"))
+    }
+
+    fn unsound(&self) -> Vec<(String, String)> {
+        Keeper::unsound(self).collect()
     }
 
     fn lines(&self, book: &Book) -> Result<Vec<Line>, Stop> {

@@ -5,7 +5,7 @@
 use ratatui::layout::Rect;
 
 use crate::card::Flaw;
-use crate::standing::{FloorRow, Leg};
+use crate::standing::{FloorRow, Leg, UNREAD};
 
 use super::column::Column;
 use super::floor_rows::{AtRisk, is_done, leg, shown, sought, state};
@@ -270,7 +270,11 @@ fn bar(ink: &mut Ink<'_>, (x, y): (u16, u16), journey: &[Leg]) -> u16 {
 /// How far, and by when: the longest form first; a promise at risk is in all of them.
 fn heads(row: &FloorRow, risk: Option<AtRisk>) -> Vec<String> {
     let (done, of) = row.route;
-    let count = format!("{done} of {of}");
+    let count = if row.unread {
+        format!("? of {of}")
+    } else {
+        format!("{done} of {of}")
+    };
     let Some(day) = row.promised.map(|day| day.format("%d %b").to_string()) else {
         return vec![
             format!("{count} operations done everywhere"),
@@ -306,6 +310,7 @@ fn doing(pane: &Pane<'_>, row: &FloorRow) -> String {
         (Some((work, step)), _) => format!("{}: {step}", named(work)),
         (None, _) if is_done(row) => "its route is walked to the end".to_owned(),
         (None, Some(work)) => format!("next: {}", named(work)),
+        (None, None) if row.unread => UNREAD.to_owned(),
         (None, None) if row.route.0 == 0 => "nothing begun".to_owned(),
         (None, None) => "nothing open".to_owned(),
     }
@@ -315,7 +320,7 @@ fn doing(pane: &Pane<'_>, row: &FloorRow) -> String {
 fn notes(pane: &Pane<'_>, row: &FloorRow) -> Vec<String> {
     let now = pane.sight.now;
     let mut words = Vec::new();
-    if !row.waits_for.is_empty() {
+    if !row.waits_for.is_empty() && !row.unread {
         // Since when comes first: what it waits for may be longer than the row.
         let since = row
             .since

@@ -127,6 +127,9 @@ fn text(row: &FloorRow, sight: &Sight) -> String {
 /// Returns how a figure stands now.
 pub(super) fn state(row: &FloorRow) -> Sign {
     let clock = row.next.as_ref().map(|clock| clock.state);
+    if row.unread {
+        return Sign::new("✗", "not known", Tone::Bole);
+    }
     match (clock, row.waits_for.is_empty(), &row.doing) {
         (Some(ClockState::Over), _, _) => Sign::new("▲", "over", Tone::BolePlate),
         (Some(ClockState::Come), _, _) => Sign::new("●", "come", Tone::Verdigris),

@@ -344,11 +344,7 @@ pub(super) fn fault(ink: &mut Ink<'_>, area: Rect, fault: &Trouble) {
         column.wrap(&format!("do: {remedy}"), Tone::Chalk, 4);
     }
     column.gap(1);
-    column.wrap(
-        "what was said to be kept is on disk. Clocks run on.",
-        Tone::Chalk,
-        4,
-    );
+    column.wrap("Clocks run on, and reading goes on.", Tone::Chalk, 2);
     column.gap(1);
     column.keys(&[
         ("Esc", "back to reading", Act::Back),

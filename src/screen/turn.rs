@@ -55,6 +55,8 @@ pub struct Turn<'a> {
     bell: &'a mut dyn Bell,
     look: Look,
     banner: String,
+    /// The disk did not keep the act that was tried last.
+    unkept: bool,
     pub(super) view: View,
     pub(super) sight: Sight,
     drawn: Drawn,
@@ -101,6 +103,7 @@ impl<'a> Turn<'a> {
             bell,
             look: opening.look,
             banner: opening.banner,
+            unkept: false,
             view: View {
                 by: opening.by,
                 bench: opening.bench,
@@ -164,7 +167,9 @@ impl<'a> Turn<'a> {
         if self.must_read() {
             self.view.over = Over::Deferral;
         }
-        if !self.banner.is_empty() {
+        if self.unkept {
+            "nothing is kept now".clone_into(&mut self.sight.banner);
+        } else if !self.banner.is_empty() {
             self.sight.banner.clone_from(&self.banner);
         }
         if let Some(damage) = self.bench.damage(self.view.figure.as_deref()) {
@@ -407,12 +412,8 @@ impl<'a> Turn<'a> {
         // A ringing alarm takes any key first, this one too.
         if act == Act::WhatNext && self.sight.ringing().is_empty() {
             let house = self.bench.house();
-            let damaged = house.cards.figures.keys().filter_map(|figure| {
-                let damage = self.bench.damage(Some(figure))?;
-                Some((figure.clone(), damage))
-            });
             let whose = (self.view.by.as_str(), self.sight.now);
-            let choices = ahead::choices(house, damaged.collect(), whose);
+            let choices = ahead::choices(house, self.bench.unsound(), whose);
             self.view.over = Over::List(choices);
             return true;
         }
@@ -422,7 +423,13 @@ impl<'a> Turn<'a> {
             Reply::Leave => false,
             Reply::Ask(intents) => {
                 let (now, _) = self.dial.look();
-                let all = intents.iter().all(|intent| self.ask(intent, now));
+                // One strike takes back all lines of its act.
+                let is_struck = |turn: &Self, intent: &Intent| match intent {
+                    Intent::Strike { book, line, .. } => turn.bench.house().is_struck(book, *line),
+                    _ => false,
+                };
+                let mut todo = intents.iter();
+                let all = todo.all(|intent| is_struck(self, intent) || self.ask(intent, now));
                 // What was typed is not lost to a refusal.
                 if !all && matches!(before, Over::Write(_) | Over::Air(_)) {
                     self.view.over = before;
@@ -464,12 +471,16 @@ impl<'a> Turn<'a> {
                 self.view.again = refusal.ask_again;
                 self.view.said = Some(Said::Refused(refusal));
             }
-            Stop::Trouble(trouble) => self.view.fault = Some(*trouble),
+            Stop::Trouble(trouble) => {
+                self.unkept = true;
+                self.view.fault = Some(*trouble);
+            }
         }
     }
 
     /// An act was kept: what was typed for it is done with, and it can be struck.
     fn kept(&mut self, intent: &Intent, kept: &[KeptLine], at: DateTime<FixedOffset>) {
+        self.unkept = false;
         if let (Some(first), Some(last)) = (kept.first(), kept.last()) {
             let cards = self.bench.house().cards;
             remember(&last.book, last.line.n, &tell(&last.line, cards));

@@ -14,7 +14,7 @@ use super::watcher::Watcher;
 use crate::card::Cards;
 use crate::deed::{Line, NotALine};
 use crate::disk::Disk;
-use crate::journal::{AppendOutcome, Damage, Draft, Journal, JournalFault, Kept, SetAside};
+use crate::journal::{AppendOutcome, Damage, Draft, Journal, JournalFault, Kept, Noted, SetAside};
 use crate::standing::{Book, House, Intent, Moment, Refusal, Replayed, Standing, Written, decide};
 use crate::trouble::Trouble;
 
@@ -114,7 +114,29 @@ impl Keeper {
         for opened in open_all((&keeper.disk, &keeper.folder), &books, cache)? {
             keeper.put(opened);
         }
+        keeper.miss_lines();
         Ok(keeper)
+    }
+
+    /// Finds books that end before lines that the shop has noted of them.
+    fn miss_lines(&mut self) {
+        let standing = &self.standing;
+        let short = standing
+            .shop
+            .books
+            .iter()
+            .filter_map(|(figure, (noted, stamp))| {
+                let has = standing.figures.get(figure)?.last_n;
+                let book = Book::Figure(figure.clone());
+                let is_unread = standing.unread.contains(figure);
+                let noted = Noted {
+                    lines: *noted,
+                    on: stamp.at.date_naive(),
+                };
+                (has < noted.lines && !is_unread).then_some((book, Damage::Short { has, noted }))
+            });
+        let short: Vec<_> = short.collect();
+        self.damaged.extend(short);
     }
 
     /// Returns the folder of the shop.
@@ -148,6 +170,17 @@ impl Keeper {
     /// Returns the books that were not sound when they were opened, and what to say of them.
     pub fn damaged(&self) -> &BTreeMap<Book, Damage> {
         &self.damaged
+    }
+
+    /// Returns the figures for which nothing can be planned, and why: their books are not sound. A
+    /// torn end takes nothing away that was kept.
+    pub fn unsound(&self) -> impl Iterator<Item = (String, String)> {
+        let damaged = self.damaged.iter();
+        let damaged = damaged.filter(|(_, damage)| **damage != Damage::Torn);
+        damaged.filter_map(|(book, damage)| match book {
+            Book::Figure(figure) => Some((figure.clone(), damage.to_string())),
+            Book::Shop => None,
+        })
     }
 
     /// Does what an intent wants: decides, writes, and replays what the disk holds.
@@ -261,6 +294,9 @@ impl Keeper {
             Book::Figure(_) => self.standing.figures.append(&mut standing.figures),
         }
         if let Some(damage) = Damage::with(opened.damage, opened.unreadable.len()) {
+            if let (Book::Figure(id), true) = (&opened.book, damage.hides_all()) {
+                self.standing.unread.insert(id.clone());
+            }
             self.damaged.insert(opened.book.clone(), damage);
         }
         self.unreadable.extend(opened.unreadable);
@@ -306,6 +342,9 @@ impl Keeper {
             } else {
                 journal.append(&drafts)?
             };
+            if appended.set_aside.is_some() && self.damaged.get(&book) == Some(&Damage::Torn) {
+                self.damaged.remove(&book);
+            }
             self.set_aside.extend(appended.set_aside);
             self.take_in(&book, &appended.others)?;
             all.extend(self.take_in(&book, &appended.lines)?);

@@ -8,7 +8,7 @@ use super::embedded::builtin_checklists;
 use super::find::{is_shop, is_there};
 use super::shares::in_shares;
 use crate::card::{Cards, Figure, Flaw, LONGEST_CARD, read_cards, read_parts, take_apart};
-use crate::disk::{self, Act, Disk, DiskFault, LINKED, Way};
+use crate::disk::{self, Act, Ailment, Disk, DiskFault, LINKED, Way};
 
 /// The fewest cards that are worth a thread of their own: some ten milliseconds of reading on
 /// the machine named beside the table of speeds.
@@ -67,7 +67,7 @@ pub fn figures(disk: &dyn Disk, folder: &Path) -> Result<Vec<String>, ShopFault>
 pub fn load_figure(disk: &dyn Disk, folder: &Path, id: &str) -> Option<Figure> {
     let path = figure_card(folder, id);
     let bytes = disk::read(disk, &path).ok()?;
-    let text = String::from_utf8(bytes).ok()?;
+    let text = String::from_utf8_lossy(&bytes).into_owned();
     let file = format!("figures/{id}/figure.yaml");
     let (mut cards, _) = read_cards(&[(file, text)], &[]);
     cards.figures.remove(id)
@@ -192,7 +192,17 @@ impl<'d> Gathered<'d> {
     }
 
     fn cards_of(&mut self, below: &str) -> Result<(), DiskFault> {
-        for (name, is_folder) in names_in(self.disk, &self.folder.join(below))? {
+        let names = names_in(self.disk, &self.folder.join(below));
+        if let Err(fault) = &names
+            && Ailment::of(&fault.cause) == Ailment::NotAFolder
+        {
+            // What is built in is there without it, and what runs goes on.
+            let what = "this is a file, and a folder of cards is meant".to_owned();
+            let hint = "move the file away; no card of this kind is read until then";
+            self.flaws.push(at_top(below.to_owned(), what, hint));
+            return Ok(());
+        }
+        for (name, is_folder) in names? {
             let file = format!("{below}/{name}");
             let end = Path::new(&name).extension().and_then(|end| end.to_str());
             match end.map(str::to_lowercase).as_deref() {
@@ -225,27 +235,9 @@ impl<'d> Gathered<'d> {
                 return;
             }
         };
-        let is_long = LONGEST_CARD < bytes.len();
-        match String::from_utf8(bytes) {
-            Ok(text) => self.files.push((file, text)),
-            Err(not_text) if is_long => {
-                let text = String::from_utf8_lossy(not_text.as_bytes()).into_owned();
-                self.files.push((file, text));
-            }
-            Err(not_text) => {
-                let good = not_text.utf8_error().valid_up_to();
-                let before = not_text.as_bytes().get(..good).unwrap_or_default();
-                let before = String::from_utf8_lossy(before);
-                let last = before.rsplit('\n').next().unwrap_or_default();
-                self.unread.push(Flaw {
-                    file,
-                    line: before.matches('\n').count() + 1,
-                    column: last.chars().count() + 1,
-                    what: "a sign here is not UTF-8 text".to_owned(),
-                    hint: Some("save the file as UTF-8".to_owned()),
-                });
-            }
-        }
+        // A sign that is no text is a flaw at its place, and the fields around it count.
+        let text = String::from_utf8_lossy(&bytes).into_owned();
+        self.files.push((file, text));
     }
 }
 

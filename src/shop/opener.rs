@@ -88,7 +88,7 @@ impl Opener<'_> {
                 journal: Some(journal),
                 standing: taken.standing,
                 unreadable: Vec::new(),
-                damage: None,
+                damage: reading.damage(),
             };
             if opened.add(&reading.lines) {
                 if !is_fresh {

@@ -482,7 +482,7 @@ by_fields! {
     PhotoFact { photo, stamp }
     Reading { work, measure, station, value, stamp }
     RecordKept { record, station, value, stamp }
-    ShopStanding { last_n, day, present, air, fans, lots, decanted, trusted, acknowledged, forecasts, picks, jumps, struck, unknown }
+    ShopStanding { last_n, day, present, books, air, fans, lots, decanted, trusted, acknowledged, forecasts, picks, jumps, struck, unknown }
     Stamp { n, at, by }
     TestKept { place, word, stamp }
     TickKept { kind, said, stamp }

@@ -146,6 +146,7 @@ fn shop(house: House<'_>, moment: &Moment, intent: &Intent) -> Result<Vec<Writte
             }
             Ok(at_shop(Deed::DayOpened(DayOpened {
                 present: present.clone(),
+                books: house.books(),
             })))
         }
         Intent::CloseDay { checked, first_in } => {

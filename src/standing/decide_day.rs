@@ -50,6 +50,7 @@ pub(super) fn close(
         checked: checked.to_vec(),
         left_open: open,
         first_in: first_in.map(str::to_owned),
+        books: house.books(),
     })));
     Ok(written)
 }

@@ -95,8 +95,8 @@ pub use learning::{OwnTimes, own_times};
 pub use lone::{ALONE, WITHIN_CALL};
 pub use overrules::{OVERRULES_DAYS, OVERRULES_MANY, OverruleCount, overrules};
 pub use overview::{
-    FloorRow, HoldWaiting, Offer, Stage, all_matters, floor, held_at, holds, matters, offers,
-    without_place,
+    FloorRow, HoldWaiting, Offer, Stage, UNREAD, all_matters, floor, held_at, holds, matters,
+    offers, without_place,
 };
 pub use photos::{
     LateIn, PhotoMissing, PhotoRow, PhotoSeen, Photos, camera_says, photos, taken_at, work_began,
@@ -126,7 +126,7 @@ pub use trend::{OutOfTrend, out_of_trend};
 pub(crate) use walk::gap_rows;
 pub use zones::{Progress, WalkEnd, WalkSeen, ZoneFacts, zone_facts};
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, FixedOffset};
 use serde::Serialize;
@@ -140,6 +140,8 @@ pub struct Standing {
     pub shop: ShopStanding,
     /// What each figure's journal says, by figure id.
     pub figures: BTreeMap<String, FigureStanding>,
+    /// Figures whose journal is there and cannot be read: nobody knows how they stand.
+    pub unread: BTreeSet<String>,
 }
 
 /// Which journal.
@@ -182,6 +184,27 @@ impl<'a> House<'a> {
     /// Returns the standing of a figure, if it has one.
     pub fn figure(&self, id: &str) -> Option<&'a FigureStanding> {
         self.standing.figures.get(id)
+    }
+
+    /// Returns whether the journal of a figure is there and cannot be read.
+    pub fn is_unread(&self, id: &str) -> bool {
+        self.standing.unread.contains(id)
+    }
+
+    /// Returns how many lines the book of each figure has.
+    pub fn books(&self) -> BTreeMap<String, u64> {
+        let figures = self.standing.figures.iter();
+        let lines = figures.map(|(id, figure)| (id.clone(), figure.last_n));
+        lines.filter(|(_, lines)| 0 < *lines).collect()
+    }
+
+    /// Returns whether a line of a book was struck.
+    pub fn is_struck(&self, book: &Book, line: u64) -> bool {
+        let struck = match book {
+            Book::Shop => Some(&self.standing.shop.struck),
+            Book::Figure(id) => self.figure(id).map(|figure| &figure.struck),
+        };
+        struck.is_some_and(|struck| struck.iter().any(|(_, at)| *at == line))
     }
 
     /// Returns whether the scheme of a figure was approved: before that nobody has decided the

@@ -45,7 +45,12 @@ pub struct FloorRow {
     pub journey: Vec<Leg>,
     /// Promised date.
     pub promised: Option<NaiveDate>,
+    /// Whether its journal is there and cannot be read: nobody knows how it stands.
+    pub unread: bool,
 }
+
+/// What stands for a figure whose journal is there and cannot be read.
+pub const UNREAD: &str = "its book cannot be read";
 
 /// A hold point that waits for a signature.
 #[derive(Debug, Clone, PartialEq)]
@@ -159,6 +164,7 @@ fn row(
     let waits_for = match (&front, &ahead) {
         (Some((_, prompt)), _) => waits_for(prompt),
         (None, Some(work)) => shut_before(house, card, work, now),
+        (None, None) if house.is_unread(&card.id) => UNREAD.to_owned(),
         (None, None) => String::new(),
     };
     FloorRow {
@@ -181,6 +187,7 @@ fn row(
         route: progress(&offers, card),
         journey: journey(house.cards, &offers),
         promised: card.promised,
+        unread: house.is_unread(&card.id),
     }
 }
 
@@ -332,7 +339,8 @@ pub fn all_matters<'a>(
 /// Returns what could be worked on at a figure: open jobs first, then the route in order,
 /// each operation on each target that its path allows.
 pub fn offers(house: House<'_>, figure: &str) -> Vec<Offer> {
-    let Some(card) = house.cards.figures.get(figure) else {
+    let card = house.cards.figures.get(figure);
+    let Some(card) = card.filter(|_| !house.is_unread(figure)) else {
         return Vec::new();
     };
     let mut all: Vec<Offer> = card

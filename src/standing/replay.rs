@@ -1,6 +1,6 @@
 //! Lines become facts. Replay decides nothing and cannot fail.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, Duration, FixedOffset};
 
@@ -88,16 +88,27 @@ impl Standing {
 }
 
 impl ShopStanding {
+    fn hear_books(&mut self, books: &BTreeMap<String, u64>, line: &Line) {
+        for (figure, n) in books {
+            let most = self.books.get(figure).map_or(0, |(most, _)| *most);
+            if most <= *n {
+                self.books.insert(figure.clone(), (*n, line.stamp()));
+            }
+        }
+    }
+
     fn take(&mut self, line: &Line) {
         self.last_n = line.n;
         match &line.deed {
             Deed::DayOpened(deed) => {
                 self.day = Some(line.stamp());
                 self.present.clone_from(&deed.present);
+                self.hear_books(&deed.books, line);
             }
-            Deed::DayClosed(_) => {
+            Deed::DayClosed(deed) => {
                 self.day = None;
                 self.present.clear();
+                self.hear_books(&deed.books, line);
             }
             Deed::Air(deed) => {
                 let reading = AirReading {

@@ -104,9 +104,9 @@ fn every_fault_of_writing_is_told_whole() {
             ill_at(disk, Asked::Sync, Ill::Fails(ErrorKind::Other), journal);
             journal.append(&[jot(later(9), "x")]).unwrap_err()
         },
-        "cannot keep the last act: writing stopped at an earlier fault\n \
+        "cannot keep the last act: writing stopped before: cannot be sure that the last act is kept: the disk did not confirm it (the disk answers `other error`)\n \
          where: figures/hare/journal.jsonl, after line 2\n    \
-         do: check the disk, then open the shop again; nothing was lost and nothing is half written",
+         do: check the disk, open the shop again, and look whether the act is there before doing it again; the lines before are untouched",
     );
 }
 
@@ -185,14 +185,18 @@ fn every_other_fault_is_told_whole() {
             disk.put(Path::new(HARE), &bytes[..bytes.len() - 9]);
             journal.append(&[jot(later(9), "x")]).unwrap_err()
         },
-        changed,
+        "cannot keep the last act: line 2, which was kept, is gone from the journal: something else than a bench changed it\n \
+         where: figures/hare/journal.jsonl, after line 2\n    \
+         do: write this act on paper; bring back the folder or a copy of the journal, then open the shop again and run `knuckle audit`",
     );
     check_fault(
         |disk, journal| {
             disk.remove(Path::new(HARE)).unwrap();
             journal.append(&[jot(later(9), "x")]).unwrap_err()
         },
-        changed,
+        "cannot keep the last act: the journal is gone: the shop's folder or this file was moved or deleted\n \
+         where: figures/hare/journal.jsonl, after line 2\n    \
+         do: write this act on paper; bring back the folder or a copy of the journal, then open the shop again and run `knuckle audit`",
     );
     check_fault(
         |disk, journal| {

@@ -536,7 +536,7 @@ fn a_hold_is_signed_from_the_day_by_whoever_may() {
         accepted: false,
         why: "the crown is not drawn".to_owned(),
     };
-    shop.at_step(&figure, &open_work(&shop), refuse).unwrap();
+    shop.at_step(figure, &open_work(&shop), refuse).unwrap();
     shop.by = "odile".to_owned();
     check(
         (shop, figure),
@@ -561,6 +561,21 @@ fn a_hold_is_signed_from_the_day_by_whoever_may() {
     });
     shop.by = other.unwrap();
     check((shop, figure), "d1y", (&[], &["✗ not now"]));
+}
+
+/// Several cautions are read by one key, and one key takes all of them back.
+#[test]
+fn what_one_key_kept_one_key_strikes() {
+    let (shop, figure) = standing_at(
+        "mix-and-lay-up",
+        Some("J3"),
+        |ask| matches!(ask, Ask::Cautions(cautions) if 1 < cautions.len()),
+    );
+    let after = play(shop, figure, events(" u"));
+    assert!(after.page.contains("struck"), "{}", after.page);
+    let of = |tag: &str| after.kept.iter().filter(|kept| *kept == tag).count();
+    assert!(1 < of("ticked"));
+    assert_eq!(of("ticked"), of("struck"));
 }
 
 #[test]

@@ -42,6 +42,7 @@ mod formats;
 mod gates;
 mod gates_air;
 mod gates_anew;
+mod gone;
 mod hand_walks;
 mod heralds;
 mod hostile;

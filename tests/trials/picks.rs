@@ -145,7 +145,6 @@ fn a_habit_is_of_one_hand_and_a_struck_pick_never_was() {
 #[test]
 fn nothing_is_offered_on_a_flawed_card_or_a_broken_journal_and_why_is_said() {
     let sealed = Sealed::new();
-    // The cards of the sample shop stand there without its journals.
     let sample = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-shop");
     for book in [
         "journal.jsonl",
@@ -153,6 +152,9 @@ fn nothing_is_offered_on_a_flawed_card_or_a_broken_journal_and_why_is_said() {
         "figures/bandmaster/journal.jsonl",
     ] {
         std::fs::copy(sample.join(book), sealed.shop().join(book)).unwrap();
+    }
+    for other in ["hare", "lantern-woman", "lion-boss"] {
+        std::fs::remove_dir_all(sealed.shop().join("figures").join(other)).unwrap();
     }
     let ask = [
         "next",

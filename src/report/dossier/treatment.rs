@@ -408,8 +408,10 @@ fn otherwise(record: &Record<'_>) -> Part {
         (
             "Done otherwise than planned, sent back, refused",
             |deed| match deed {
-                Deed::Deviated(_) | Deed::Discarded(_) | Deed::SentBack(_) => true,
-                Deed::ShownAgain(_) => true,
+                Deed::Deviated(_)
+                | Deed::Discarded(_)
+                | Deed::SentBack(_)
+                | Deed::ShownAgain(_) => true,
                 Deed::Signed(deed) => !deed.accepted,
                 _ => false,
             },

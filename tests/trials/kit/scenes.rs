@@ -430,6 +430,7 @@ pub(crate) fn floor() -> Vec<FloorRow> {
         route: (0, 14),
         journey: journey("□□□□·□□□□□□□□□□··□······"),
         promised: NaiveDate::from_ymd_opt(2031, 5, 30),
+        unread: false,
     };
     let job = |operation: &str, target: &str, step: &str| {
         let work = Work {

@@ -1,6 +1,7 @@
 //! The real program in a sealed environment: a temporary home, a copy of the sample shop's
 //! cards, fixed moments; and a shop in the middle of a day.
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -199,12 +200,16 @@ fn shop_day() -> Vec<(&'static str, &'static str, Deed)> {
         checked: vec!["rags".into()],
         left_open: vec!["hare: left-over cup not reported".into()],
         first_in: Some("wren".into()),
+        books: BTreeMap::new(),
     };
     vec![
         (
             "2026-11-25T07:40:00Z",
             "marguerite",
-            Deed::DayOpened(DayOpened { present }),
+            Deed::DayOpened(DayOpened {
+                present,
+                books: BTreeMap::new(),
+            }),
         ),
         (
             "2026-11-25T17:25:00Z",

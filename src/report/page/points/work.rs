@@ -158,8 +158,8 @@ impl Day<'_> {
         let from = from.map_or_else(String::new, |from| format!(" from {}", at(from)));
         let to = walk.to.filter(|_| walk.ending.is_empty());
         let to = to.map_or_else(String::new, |to| {
-            let word = if from.is_empty() { ", last at" } else { " to" };
-            format!("{word} {}", at(to))
+            let lead = if from.is_empty() { ", last at" } else { " to" };
+            format!("{lead} {}", at(to))
         });
         let so_far = format!("{begun}{from}{to}{done}{}", walk.ending);
         PageRow {
