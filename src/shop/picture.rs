@@ -16,7 +16,7 @@ use super::exif::{Exif, read_exif};
 pub const MOST_PIXELS: u64 = 150_000_000;
 
 /// Longest file that is taken in, bytes; chosen here, some ten times a large camera's JPEG.
-pub(super) const MOST_BYTES: u64 = 300 << 20;
+pub const MOST_BYTES: u64 = 300 << 20;
 
 /// Why bytes are no photograph that can be shown.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -54,6 +54,8 @@ pub struct PictureHead {
     pub pixels: [u32; 2],
     /// When it was taken and how the camera was held, as far as it says.
     pub exif: Exif,
+    /// What its colours mean (an ICC profile), where it says.
+    pub profile: Option<Vec<u8>>,
 }
 
 /// Pixels, row by row from the top, upright.
@@ -182,7 +184,8 @@ pub fn picture_head(bytes: &[u8]) -> Result<PictureHead, NotAPicture> {
             let info = decoder.info().map(|it| [it.width, it.height]);
             let [width, height] = info.unwrap_or_default();
             let exif = decoder.exif().map(|exif| read_exif(exif));
-            head("jpg", [u32::from(width), u32::from(height)], exif)
+            let said = (exif, decoder.icc_profile());
+            head("jpg", [u32::from(width), u32::from(height)], said)
         }
         Sort::Png => {
             let mut decoder = png_decoder(bytes);
@@ -191,8 +194,10 @@ pub fn picture_head(bytes: &[u8]) -> Result<PictureHead, NotAPicture> {
             // The Exif of a PNG may stand behind its pixels; what stands before them is read.
             held(size)?;
             let reader = png_decoder(bytes).read_info().map_err(|why| of_png(&why))?;
-            let exif = reader.info().exif_metadata.as_deref().map(read_exif);
-            head("png", size, exif)
+            let info = reader.info();
+            let exif = info.exif_metadata.as_deref().map(read_exif);
+            let profile = info.icc_profile.as_ref().map(|it| it.to_vec());
+            head("png", size, (exif, profile))
         }
     }
 }
@@ -200,13 +205,14 @@ pub fn picture_head(bytes: &[u8]) -> Result<PictureHead, NotAPicture> {
 fn head(
     ends: &'static str,
     pixels: [u32; 2],
-    exif: Option<Exif>,
+    (exif, profile): (Option<Exif>, Option<Vec<u8>>),
 ) -> Result<PictureHead, NotAPicture> {
     held(pixels)?;
     Ok(PictureHead {
         ends,
         pixels,
         exif: exif.unwrap_or_default(),
+        profile,
     })
 }
 

@@ -80,6 +80,7 @@ mod report;
 mod report_folder;
 mod report_pages;
 mod report_pictures;
+mod report_reduced;
 mod report_told;
 mod report_zones;
 mod rework;

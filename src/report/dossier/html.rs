@@ -5,7 +5,7 @@ use std::fmt::Write;
 
 use super::draw::svg;
 use super::media::{base64, kind_of};
-use super::sheet::{Block, Cell, Fact, NOT_RECORDED, Picture, Sheet, Shot, Table, WHOLE};
+use super::sheet::{Block, Cell, Fact, NOT_RECORDED, Picture, Sheet, Table, WHOLE};
 use crate::report::harmless;
 
 /// How the page looks. It names no file and no host.
@@ -184,8 +184,8 @@ impl Page {
 
     fn picture(&mut self, picture: &Picture, label: &str) {
         let caption = safe(&picture.caption);
-        match &picture.shot {
-            Shot::Whole(bytes) => {
+        match picture.shot.bytes() {
+            Ok(bytes) => {
                 let kind = kind_of(bytes).map_or("application/octet-stream", |kind| kind.mime());
                 let inside = base64(bytes);
                 self.put(format_args!(
@@ -193,7 +193,7 @@ impl Page {
                      <figcaption>{caption} <small>{label}</small></figcaption>\n</figure>\n"
                 ));
             }
-            Shot::Absent(why) => {
+            Err(why) => {
                 let why = safe(why);
                 self.put(format_args!(
                     "<p>{caption} <em class=\"lacking\">{why}</em></p>\n"

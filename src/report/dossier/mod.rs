@@ -29,6 +29,7 @@ mod pdf_tree;
 mod pictures;
 mod plot;
 mod record;
+mod reduced;
 mod sheet;
 mod shots;
 mod study;

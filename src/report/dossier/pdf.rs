@@ -8,7 +8,7 @@ use super::pdf_draw::strokes;
 use super::pdf_paper::{FOOT, LEFT, Paper, ROOM, Written};
 use super::pdf_tree::Tag;
 use super::sheet::{
-    Block, Cell, Drawing, Fact, Ink, NOT_RECORDED, Part, Picture, Sheet, Shot, Table, WHOLE,
+    Block, Cell, Drawing, Fact, Ink, NOT_RECORDED, Part, Picture, Sheet, Table, WHOLE,
 };
 use super::text::text;
 
@@ -361,9 +361,9 @@ impl Desk {
 
     fn picture(&mut self, picture: &Picture) {
         let Picture { caption, shot } = picture;
-        let bytes = match shot {
-            Shot::Whole(bytes) => bytes,
-            Shot::Absent(why) => return self.no_picture(caption, why),
+        let bytes = match shot.bytes() {
+            Ok(bytes) => bytes,
+            Err(why) => return self.no_picture(caption, why),
         };
         let Some(photograph) = packed(bytes) else {
             let why = "this kind of picture cannot be put on paper; the file holds it";
@@ -390,9 +390,9 @@ impl Desk {
     /// Two photographs side by side, what they show below them. Where one cannot be put on
     /// paper, they stand below one another.
     fn pair(&mut self, pair: &[Picture; 2]) {
-        let packed = pair.each_ref().map(|picture| match &picture.shot {
-            Shot::Whole(bytes) => packed(bytes),
-            Shot::Absent(_) => None,
+        let packed = pair.each_ref().map(|picture| {
+            let bytes = picture.shot.bytes().ok()?;
+            packed(bytes)
         });
         let [Some(one), Some(other)] = packed else {
             for picture in pair {

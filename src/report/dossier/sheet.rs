@@ -243,8 +243,23 @@ pub struct Picture {
 pub enum Shot {
     /// The whole file as it was kept.
     Whole(Vec<u8>),
+    /// A smaller copy, made for the page; the file itself is larger.
+    Reduced(Vec<u8>),
     /// It is not here, and why.
     Absent(String),
+}
+
+impl Shot {
+    /// Returns the bytes that stand on the page.
+    ///
+    /// # Errors
+    /// Why there are none, in words.
+    pub fn bytes(&self) -> Result<&[u8], &str> {
+        match self {
+            Self::Whole(bytes) | Self::Reduced(bytes) => Ok(bytes),
+            Self::Absent(why) => Err(why),
+        }
+    }
 }
 
 impl Fact {
