@@ -65,6 +65,7 @@ mod next_choices;
 mod night;
 mod outside;
 mod overrules;
+mod photo_readers;
 mod photographs;
 mod photographs_bad;
 mod picks;
