@@ -69,7 +69,7 @@ fn safe(words: &str) -> String {
 
 /// Returns the styles that write the label and the number of the page into the margins of
 /// paper. A style sheet knows no HTML escapes, so every sign but plain ones is written by its
-/// number (CSS Syntax Module Level 3, 4.3.7).
+/// number, which ends at the space behind it (CSS Syntax Module Level 3, 4.3.7).
 fn margins(label: &str) -> String {
     let mut quoted = String::new();
     for sign in harmless(label).chars() {
@@ -77,7 +77,7 @@ fn margins(label: &str) -> String {
             quoted.push(sign);
         } else {
             // Writing to a text cannot fail.
-            let _cannot_fail = write!(quoted, "\\{:06x}", u32::from(sign));
+            let _cannot_fail = write!(quoted, "\\{:06x} ", u32::from(sign));
         }
     }
     format!(
@@ -255,6 +255,7 @@ mod tests {
         let long = format!("{}<i", "w".repeat(40));
         let broken = format!("a {}<wbr>{}&lt;i", "w".repeat(32), "w".repeat(8));
         assert_eq!(breakable(&format!("a {long}")), broken);
+        assert!(margins("hare · x's").contains("\"hare \\0000b7  x\\000027 s\""));
         let style = margins(bad);
         assert!(!style.contains('<') && !style.contains('\''), "{style}");
         assert_eq!(style.matches('"').count(), 4, "{style}");
