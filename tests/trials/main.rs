@@ -79,6 +79,7 @@ mod reckon_topics;
 mod reckoners;
 mod report;
 mod report_folder;
+mod report_front;
 mod report_pages;
 mod report_pictures;
 mod report_reduced;

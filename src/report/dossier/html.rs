@@ -5,7 +5,7 @@ use std::fmt::Write;
 
 use super::draw::svg;
 use super::media::{base64, kind_of};
-use super::sheet::{Block, Cell, Fact, NOT_RECORDED, Picture, Sheet, Table, WHOLE};
+use super::sheet::{Block, Cell, FRONT, Fact, NOT_RECORDED, Picture, Sheet, Table, WHOLE};
 use crate::report::harmless;
 
 /// How the page looks. It names no file and no host.
@@ -31,6 +31,13 @@ pub fn html(sheet: &Sheet) -> String {
         margins(&sheet.label),
         safe(&sheet.dated),
     ));
+    if !sheet.front.is_empty() {
+        page.put(format_args!(
+            "<section class=\"front\" aria-labelledby=\"front\">\n<h2 id=\"front\">{FRONT}</h2>\n"
+        ));
+        page.facts(&sheet.front);
+        page.put(format_args!("</section>\n"));
+    }
     if 1 < sheet.parts.len() {
         page.contents(sheet);
     }
