@@ -3,7 +3,7 @@
 
 use std::fs;
 
-use jpeg_encoder::{ColorType, Encoder};
+use jpeg_encoder::{ColorType, Encoder, SamplingFactor};
 use knuckle::deed::{Deed, Line, PhotoKept};
 use knuckle::disk::{RealDisk, replace};
 use knuckle::report::dossier::{Shot, base64, read_shots};
@@ -21,6 +21,12 @@ fn jpeg([wide, high]: [u16; 2], colour: impl Fn(u16) -> Rgb, said: Said<'_>) -> 
     let pixels: Vec<u8> = rows.collect();
     let mut bytes = Vec::new();
     let mut encoder = Encoder::new(&mut bytes, 100);
+    if let Some((factors, one_by_one, in_steps)) = said.packed {
+        encoder.set_sampling_factor(factors);
+        // Tables made to measure: this encoder packs each colour in a scan of its own then.
+        encoder.set_optimized_huffman_tables(one_by_one);
+        encoder.set_progressive(in_steps);
+    }
     if let Some(turned) = said.turned {
         // A TIFF head and one entry, tag 0x0112 (Exif 2.3, 4.6).
         let mut block = b"MM\0\x2a\0\0\0\x08\0\x01".to_vec();
@@ -38,6 +44,8 @@ fn jpeg([wide, high]: [u16; 2], colour: impl Fn(u16) -> Rgb, said: Said<'_>) -> 
 struct Said<'a> {
     turned: Option<u8>,
     profile: Option<&'a [u8]>,
+    /// How finely its colours are packed, whether one by one, whether in steps.
+    packed: Option<(SamplingFactor, bool, bool)>,
 }
 
 /// A PNG of any colours.
@@ -190,6 +198,7 @@ fn a_smaller_copy_stands_upright_and_its_colours_mean_what_they_meant() {
         let said = Said {
             turned: Some(6),
             profile: Some(&profile),
+            packed: None,
         };
         let small = Seen::of(&reduced("side.jpg", &jpeg([2000, 320], halves, said)));
         assert_eq!((small.wide, small.high), (256, 1600));
@@ -234,6 +243,39 @@ fn a_large_photograph_that_is_broken_goes_in_as_it_is() {
     let mut bytes = jpeg([1700, 40], |_| [90; 3], Said::default());
     bytes.truncate(bytes.len() - 40);
     assert_eq!(shown("cut.jpg", &bytes), Shot::Whole(bytes));
+}
+
+/// However a JPEG is packed, the copy has its colours, or the file goes in as it is.
+#[test]
+fn no_way_of_packing_turns_the_colours_of_a_copy() {
+    use SamplingFactor::{F_1_1, F_1_2, F_1_4, F_2_1, F_2_2, F_2_4, F_4_1, F_4_2};
+    let (mut copies, mut whole) = (0, 0);
+    for factors in [F_1_1, F_2_1, F_1_2, F_2_2, F_4_1, F_4_2, F_1_4, F_2_4] {
+        for (one_by_one, in_steps) in [(false, false), (true, false), (false, true)] {
+            let packed = Some((factors, one_by_one, in_steps));
+            let said = Said {
+                packed,
+                ..Said::default()
+            };
+            let bytes = jpeg([1640, 64], |_| [150, 100, 60], said);
+            match shown("a.jpg", &bytes) {
+                Shot::Reduced(small) => {
+                    let found = Seen::of(&small).mean([700, 10], 40);
+                    for (found, wanted) in found.iter().zip([150.0, 100.0, 60.0]) {
+                        assert!((found - wanted).abs() < 3.0, "{packed:?}: {found}");
+                    }
+                    copies += 1;
+                }
+                Shot::Whole(as_it_was) => {
+                    assert_eq!(as_it_was, bytes);
+                    whole += 1;
+                }
+                Shot::Absent(why) => panic!("{why}"),
+            }
+        }
+    }
+    // In steps all eight, in one scan the four that cameras use.
+    assert_eq!((copies, whole), (12, 12));
 }
 
 #[test]

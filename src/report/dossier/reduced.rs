@@ -3,7 +3,7 @@
 
 use jpeg_encoder::{ColorType, Encoder};
 
-use super::media::{Kind, kind_of};
+use super::media::{Kind, is_of_a_camera, kind_of};
 use crate::shop::{Picture, PictureHead, picture, picture_head};
 
 /// The longest side of a photograph on a page, pixels. Chosen here: 300 to the inch across
@@ -22,13 +22,14 @@ const LIGHT_PNG: usize = 256 << 10;
 const LONGEST_PROFILE: usize = 1 << 20;
 
 /// Returns a smaller copy of a photograph that is too large for a page. `None` for one that is
-/// small enough, and for what cannot be unpacked.
+/// small enough, and for what cannot be unpacked, or not rightly.
 pub(super) fn reduced(bytes: &[u8]) -> Option<Vec<u8>> {
     let kind = kind_of(bytes)?;
     let head = picture_head(bytes).ok()?;
     let is_long = head.pixels.iter().any(|side| u32::from(LONGEST) < *side);
     let is_heavy = kind == Kind::Png && LIGHT_PNG < bytes.len();
-    if !is_long && !is_heavy {
+    let can_be_read = kind != Kind::Jpeg || is_of_a_camera(bytes);
+    if !can_be_read || (!is_long && !is_heavy) {
         return None;
     }
     let small = picture(bytes, [usize::from(LONGEST); 2]).ok()?;
