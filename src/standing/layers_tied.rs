@@ -72,6 +72,8 @@ pub(super) struct Tie<'a> {
     other: usize,
     said: &'a LayersTied,
     stamp: &'a Stamp,
+    /// Lines of earlier words on the same two layers: struck, this one gives way to them.
+    before: Vec<u64>,
 }
 
 /// Only the last word on two layers counts; an earlier one was looked at again. What was tied
@@ -89,13 +91,19 @@ pub(super) fn ties<'a>(standing: &'a FigureStanding, units: &Units) -> Vec<Tie<'
         if fell {
             continue;
         }
+        let two = ((*one).min(*other), (*one).max(*other));
+        let before = last.remove(&two).map_or_else(Vec::new, |tie| {
+            let earlier = tie.before.into_iter();
+            earlier.chain([tie.stamp.n]).collect()
+        });
         let tie = Tie {
             one: *one,
             other: *other,
             said,
             stamp,
+            before,
         };
-        last.insert(((*one).min(*other), (*one).max(*other)), tie);
+        last.insert(two, tie);
     }
     let mut ties: Vec<Tie<'a>> = last.into_values().collect();
     ties.sort_by_key(|tie| tie.stamp.n);
@@ -143,6 +151,8 @@ struct Said {
     below: Vec<((usize, usize), Observation)>,
     counted: usize,
     level: Vec<((usize, usize), Observation)>,
+    /// Of the line of a tie the lines that it gives way to where it is struck.
+    before: BTreeMap<u64, Vec<u64>>,
 }
 
 /// How circles are told.
@@ -228,10 +238,16 @@ impl Said {
         told.collect()
     }
 
-    /// Lines of the journal in words, such as `line 9 or line 12`.
+    /// Lines of the journal in words, such as `line 9 or line 12`. What was said earlier of the
+    /// same two layers goes with a line, for it would count again: `line 12 with line 10`.
     fn lines(&self, ties: &[Link], joined: &str) -> String {
         let all: BTreeSet<u64> = self.told(ties).into_iter().map(|it| it.line).collect();
-        let all: Vec<String> = all.iter().map(|line| format!("line {line}")).collect();
+        let words = |line: &u64| {
+            let before = self.before.get(line).into_iter().flatten();
+            let before: Vec<String> = before.map(|line| format!(" with line {line}")).collect();
+            format!("line {line}{}", before.concat())
+        };
+        let all: Vec<String> = all.iter().map(words).collect();
         match all.as_slice() {
             [more @ .., last] if !more.is_empty() => {
                 format!("{} {joined} {last}", more.join(", "))
@@ -262,6 +278,7 @@ pub(super) fn misread(
         }
     }
     said.counted = said.below.len();
+    said.before = before(ties);
     for tie in ties {
         match tie.below() {
             Some(pair) => said.below.push((pair, tie.observation())),
@@ -280,6 +297,11 @@ pub(super) fn misread(
         },
     );
     (told, said.circled(&circles))
+}
+
+fn before(ties: &[Tie<'_>]) -> BTreeMap<u64, Vec<u64>> {
+    let ties = ties.iter();
+    ties.map(|tie| (tie.stamp.n, tie.before.clone())).collect()
 }
 
 fn stacked(exposure: &Exposure, low: &Layer, high: &Layer) -> Observation {
@@ -354,6 +376,7 @@ impl Runs {
             below: self.parted.clone(),
             counted: self.parted.len(),
             level: Vec::new(),
+            before: before(ties),
         };
         let run = |unit: usize| self.of.get(unit).copied().unwrap_or_default();
         for tie in ties {

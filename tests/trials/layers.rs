@@ -254,6 +254,25 @@ fn one_wrong_tie_is_told_once_and_its_line_takes_every_circle_away() {
         })
         .unwrap();
     assert_eq!(bench.layers().contradictions, []);
+    // Said twice, both have to go: struck alone, the later gives way to the earlier.
+    let strap = || place("strap", "1", 1);
+    let body = || place("body-near", "1", 5);
+    let mut lines = Vec::new();
+    for _ in 0..2 {
+        bench.tie(strap(), Relation::Above, body());
+        lines.push(bench.lines[&Book::Figure("hare".into())].len() as u64);
+    }
+    let told = bench.layers().contradictions;
+    let words = format!("take away line {} with line {} and", lines[1], lines[0]);
+    assert!(
+        told.len() == 1 && told[0].words.contains(&words),
+        "{told:?}"
+    );
+    for (line, left) in [(lines[1], 1), (lines[0], 0)] {
+        let (book, why) = (Book::Figure("hare".into()), "misread".into());
+        bench.act(&Intent::Strike { book, line, why }).unwrap();
+        assert_eq!(bench.layers().contradictions.len(), left);
+    }
     // Two of them that share nothing are told together, circle by circle.
     let pairs = [("strap", 1, "body-near", 5), ("strap", 3, "ears", 2)];
     let mut wrong = Vec::new();
