@@ -14,7 +14,8 @@ use crate::deed::Line;
 use crate::disk;
 use crate::journal::{Damage, read_all};
 use crate::report::dossier::{
-    Block, Cell, ReportAsk, Sheet, folder_files, html, pdf, read_shots, report, text, write_folder,
+    Block, Cell, FRONT, ReportAsk, Sheet, folder_files, html, pdf, read_shots, report, text,
+    write_folder,
 };
 use crate::report::standing_until;
 use crate::shop::book_path;
@@ -24,7 +25,7 @@ use crate::trouble::{ExitKind, Trouble};
 /// One thing that the report says, with `--json`.
 #[derive(Debug, Serialize)]
 struct SaidJson<'a> {
-    /// Number of the part, from 1.
+    /// Number of the part, from 1; 0 is what stands in front.
     part: usize,
     /// What the part is about.
     title: &'a str,
@@ -203,6 +204,16 @@ pub(super) fn write(
 
 fn json(sheet: &Sheet, paper: &mut Paper<'_>) -> Result<(), Trouble> {
     let mut said = Vec::new();
+    for fact in &sheet.front {
+        said.push(SaidJson {
+            part: 0,
+            title: FRONT,
+            kind: "fact",
+            name: &fact.name,
+            text: fact.known.clone().unwrap_or_default(),
+            recorded: fact.known.is_some(),
+        });
+    }
     for (part, number) in sheet.parts.iter().zip(1..) {
         let one = |kind, name, text: String, recorded| SaidJson {
             part: number,

@@ -10,6 +10,10 @@ use crate::report::{DaySpan, book_name, gather_day, standing_until};
 use crate::shop::{Keeper, KeptLine, Picture, Stop, Watching, show_photo};
 use crate::standing::{Book, House, Intent, Moment, Standing};
 
+/// A photograph that is still to be read, by whoever has the time: its pixels, or in words why
+/// it cannot be shown.
+pub type Unread = Box<dyn FnOnce() -> Result<Picture, String> + Send>;
+
 /// The shop behind the screen.
 pub trait Bench {
     /// Returns cards and standing as they are on disk.
@@ -45,17 +49,10 @@ pub trait Bench {
         Ok(None)
     }
 
-    /// Returns a photograph of a figure, upright, made to fit into so many pixels.
-    ///
-    /// # Errors
-    /// Why it cannot be shown, in words.
-    fn photograph(
-        &self,
-        _figure: &str,
-        _photo: &PhotoKept,
-        _pixels: [usize; 2],
-    ) -> Result<Picture, String> {
-        Err("there are no photographs behind this screen".to_owned())
+    /// Returns a photograph of a figure that is still to be read, upright and made to fit into
+    /// so many pixels.
+    fn photograph(&self, _figure: &str, _photo: &PhotoKept, _pixels: [usize; 2]) -> Unread {
+        Box::new(|| Err("there are no photographs behind this screen".to_owned()))
     }
 
     /// Returns what is to be said of the journal of this figure, or of the first one that is
@@ -135,14 +132,13 @@ impl Bench for Keeper {
         self.watcher().start(tell).map(Some)
     }
 
-    fn photograph(
-        &self,
-        figure: &str,
-        photo: &PhotoKept,
-        pixels: [usize; 2],
-    ) -> Result<Picture, String> {
+    fn photograph(&self, figure: &str, photo: &PhotoKept, pixels: [usize; 2]) -> Unread {
         let folder = self.folder().join("figures").join(figure);
-        show_photo(self.disk(), &folder, photo, pixels).map_err(|fault| fault.to_string())
+        let (disk, photo) = (self.shared_disk(), photo.clone());
+        Box::new(move || {
+            let shown = show_photo(disk.as_ref(), &folder, &photo, pixels);
+            shown.map_err(|fault| fault.to_string())
+        })
     }
 
     fn damage(&self, figure: Option<&str>) -> Option<String> {

@@ -9,6 +9,8 @@ use crate::alarm::Quiet;
 use crate::plan::{Forecast, Prepared};
 use crate::standing::ClockView;
 
+use super::behind::Unread;
+use super::dossier::Shown;
 use super::look::Look;
 
 /// Everything that can happen to the screen.
@@ -28,6 +30,8 @@ pub enum Event {
     Kept,
     /// A forecast that was begun is reckoned.
     Reckoned(Reckoned),
+    /// A photograph that was begun is read.
+    PhotoRead(PhotoRead),
     /// The terminal, or the system, wants the program to end.
     Quit,
 }
@@ -49,6 +53,22 @@ pub trait Reckoner {
 
     /// Waits for what was begun last and has not come yet.
     fn wait(&mut self) -> Option<Reckoned>;
+}
+
+/// A photograph that was read, and which one it is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PhotoRead {
+    /// The number it was begun under.
+    pub ticket: u64,
+    /// Its pixels, or why it cannot be shown.
+    pub shown: Shown,
+}
+
+/// Who reads photographs, so that no key and no alarm waits for a large one.
+pub trait PhotoReader {
+    /// Begins to read a photograph; returns it where that is done at once, else it comes as
+    /// [`Event::PhotoRead`].
+    fn begin(&mut self, ticket: u64, unread: Unread) -> Option<PhotoRead>;
 }
 
 /// Where events come from.

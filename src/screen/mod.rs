@@ -36,6 +36,7 @@ pub mod look;
 mod night;
 mod over;
 mod pane;
+mod photographs;
 mod plate;
 mod problems;
 mod reckoning;
@@ -52,10 +53,12 @@ mod turn_asks;
 mod view;
 mod waker;
 
-pub use behind::Bench;
+pub use behind::{Bench, Unread};
 pub use dossier::{Dossier, DossierView, Leaf, MapMark, Part, Shown};
 pub use easel::{Easel, Hung, NoEasel};
-pub use events::{Bell, Dial, Event, Opening, Reckoned, Reckoner, Silent, Source};
+pub use events::{
+    Bell, Dial, Event, Opening, PhotoRead, PhotoReader, Reckoned, Reckoner, Silent, Source,
+};
 pub use field::Field;
 pub use floor_rows::AtRisk;
 pub use hand::{Reply, act, places};

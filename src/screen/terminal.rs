@@ -34,6 +34,7 @@ use super::easel::TerminalEasel;
 use super::events::{Bell, Dial, Event, Opening, Source};
 use super::ground::Ground;
 use super::look::Depth;
+use super::photographs::ReadInThread;
 use super::reckoning::InThread;
 use super::turn::{Turn, go_round};
 
@@ -106,7 +107,10 @@ pub fn run(
         .map_err(ScreenTrouble::Unwatched)?;
     let mut worker = InThread::new(feed.others());
     let depth = opening.look.depth;
-    let mut turn = Turn::new(bench, &mut dial, bell, opening).with_reckoner(&mut worker);
+    let mut photographer = ReadInThread(feed.others());
+    let mut turn = Turn::new(bench, &mut dial, bell, opening)
+        .with_reckoner(&mut worker)
+        .with_photo_reader(&mut photographer);
     let ended = set_up().and_then(|()| {
         let answer = match depth {
             // No colours were asked for, or the terminal has none.
@@ -238,7 +242,8 @@ impl Feed {
         thread::spawn(move || read_terminal(&typed));
     }
 
-    /// Returns where the events of other benches go in, and those of whoever reckons.
+    /// Returns where the events of other benches go in, and those of whoever reckons or reads
+    /// photographs.
     fn others(&self) -> Sender<Event> {
         self.sender.clone()
     }

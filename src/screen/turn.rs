@@ -3,7 +3,6 @@
 //! There is one closed type of event, and the source of events is a parameter, so that
 //! trials feed keys and nothing here knows a terminal. The time comes from a [`Dial`].
 
-use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -12,7 +11,7 @@ use crossterm::event::{KeyEvent, KeyEventKind, MouseButton, MouseEvent, MouseEve
 use ratatui::layout::{Rect, Size};
 use ratatui::{Terminal, backend::Backend, buffer::Buffer};
 
-use crate::deed::{Deed, PhotoKept, Picked, Work};
+use crate::deed::{Deed, Picked, Work};
 use crate::report::tell;
 use crate::shop::{KeptLine, Stop};
 use crate::standing::{ClockTimes, FloorRow, Intent, JobState, Moment, OpenGate, Stage, offers};
@@ -24,26 +23,18 @@ use crate::alarm::Quiet;
 
 use super::dossier::{Dossier, Leaf, Shown};
 use super::easel::{Easel, Hung};
-use super::events::{Bell, Dial, Event, Opening, Reckoner, Source};
+use super::events::{Bell, Dial, Event, Opening, PhotoReader, Reckoner, Source};
 use super::hand::{self, Reply, places};
 use super::keys::{Act, Place, act_for};
 use super::lists;
 use super::look::Look;
 use super::pane::{Drawn, Pane};
+use super::photographs::Photographs;
 use super::reckoning::Reckoning;
 use super::sight::Sight;
 use super::terminal::remember;
 use super::tonight::Tonight;
 use super::view::{Last, Over, Page, Said, View};
-
-/// The size in which photographs are held, pixels: two in each cell of half a wide page.
-const PICTURE_PIXELS: [usize; 2] = [128, 128];
-
-/// The same where the terminal shows them in its own pixels: half of a large screen.
-const LARGE_PIXELS: [usize; 2] = [1280, 1280];
-
-/// Photographs held at a time; together they take less than one of a camera.
-const MOST_PICTURES: usize = 12;
 
 /// Figure, and the last lines of its journal and of the shop's.
 type Lines = (String, u64, u64);
@@ -72,10 +63,7 @@ pub struct Turn<'a> {
     taken: Option<(String, Work)>,
     /// The record of the figure in the Dossier, as it stood after these lines.
     dossier: Option<(Lines, Arc<Dossier>)>,
-    /// Photographs as they were shown last, by figure and file.
-    pictures: BTreeMap<(String, String), Shown>,
-    /// The size of a cell, where the terminal shows photographs in its own pixels.
-    cell: Option<[u16; 2]>,
+    photographs: Photographs<'a>,
     /// When the bell wants to be asked again.
     rings_next: Option<DateTime<FixedOffset>>,
     pub(super) reckoning: Reckoning<'a>,
@@ -118,8 +106,7 @@ impl<'a> Turn<'a> {
             gates: None,
             taken: None,
             dossier: None,
-            pictures: BTreeMap::new(),
-            cell: None,
+            photographs: Photographs::default(),
             rings_next: None,
             reckoning: Reckoning::default(),
         };
@@ -141,6 +128,14 @@ impl<'a> Turn<'a> {
     #[must_use]
     pub fn with_reckoner(mut self, worker: &'a mut dyn Reckoner) -> Self {
         self.reckoning = Reckoning::by(worker);
+        self
+    }
+
+    /// Lets somebody else read photographs than the thread that draws; they are read at once
+    /// without.
+    #[must_use]
+    pub fn with_photo_reader(mut self, worker: &'a mut dyn PhotoReader) -> Self {
+        self.photographs = Photographs::by(worker);
         self
     }
 
@@ -266,19 +261,11 @@ impl<'a> Turn<'a> {
             && self.view.dossier.leaf == Leaf::Photos
         {
             let pair = dossier.pair(self.view.dossier.part, self.view.dossier.photo);
-            self.sight.pictures =
-                pair.map(|photo| photo.map(|photo| self.picture(&dossier.figure, photo)));
+            let bench = &*self.bench;
+            self.sight.pictures = self.photographs.look(bench, &dossier.figure, pair);
         }
         self.sight.dossier = dossier;
-        self.sight.cell = self.cell;
-    }
-
-    /// Takes note of the size of a cell in pixels; `None` draws photographs in cells.
-    fn fit_photographs(&mut self, cell: Option<[u16; 2]>) {
-        if cell.is_some() != self.cell.is_some() {
-            self.pictures.clear();
-        }
-        self.cell = cell;
+        self.sight.cell = self.photographs.cell();
     }
 
     /// Returns the photographs with the places that a drawing kept free for them.
@@ -291,23 +278,6 @@ impl<'a> Turn<'a> {
             _ => None,
         };
         drawn.photographs.iter().filter_map(place).collect()
-    }
-
-    fn picture(&mut self, figure: &str, photo: &PhotoKept) -> Shown {
-        let key = (figure.to_owned(), photo.file.clone());
-        if let Some(shown) = self.pictures.get(&key) {
-            return shown.clone();
-        }
-        let pixels = self.cell.map_or(PICTURE_PIXELS, |_| LARGE_PIXELS);
-        let shown = match self.bench.photograph(figure, photo, pixels) {
-            Ok(picture) => Shown::Picture(Arc::new(picture)),
-            Err(why) => Shown::Not(why),
-        };
-        if MOST_PICTURES <= self.pictures.len() {
-            self.pictures.clear();
-        }
-        self.pictures.insert(key, shown.clone());
-        shown
     }
 
     fn follow(&mut self) {
@@ -373,6 +343,10 @@ impl<'a> Turn<'a> {
             }
             Event::Reckoned(reckoned) => {
                 self.reckoned(reckoned);
+                None
+            }
+            Event::PhotoRead(read) => {
+                self.photographs.take(read);
                 None
             }
             Event::Resize | Event::Due => None,
@@ -562,7 +536,7 @@ pub fn go_round<B: Backend>(
 ) -> Result<(), B::Error> {
     let mut shown: Option<Buffer> = None;
     loop {
-        turn.fit_photographs(easel.cell());
+        turn.photographs.fit(easel.cell());
         turn.look();
         let size: Size = terminal.size()?;
         let mut page = Buffer::empty(Rect::new(0, 0, size.width, size.height));

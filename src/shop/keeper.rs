@@ -149,6 +149,11 @@ impl Keeper {
         self.disk.as_ref()
     }
 
+    /// Returns the same disk, for what is read on another thread.
+    pub fn shared_disk(&self) -> Arc<dyn Disk> {
+        Arc::clone(&self.disk)
+    }
+
     /// Returns cards and standing.
     pub fn house(&self) -> House<'_> {
         House {

@@ -29,7 +29,9 @@ pub use keeper::{Keeper, KeptLine, Stop, book_path};
 pub use load::{check, figure_card, figures, load, load_but_figures, load_figure};
 pub use opener::of_a_figure;
 pub use photo::{PhotoFault, PhotoIn, kept_photo, show_photo, take_photo_in};
-pub use picture::{MOST_PIXELS, NotAPicture, Picture, PictureHead, picture, picture_head};
+pub use picture::{
+    MOST_BYTES, MOST_PIXELS, NotAPicture, Picture, PictureHead, picture, picture_head,
+};
 pub use sensor::{RoomAir, SensorFault, read_sensors};
 pub use shares::in_shares;
 pub use watcher::{LOOK_EVERY, Watcher, Watching};

@@ -16,7 +16,7 @@ use super::exif::{Exif, read_exif};
 pub const MOST_PIXELS: u64 = 150_000_000;
 
 /// Longest file that is taken in, bytes; chosen here, some ten times a large camera's JPEG.
-pub(super) const MOST_BYTES: u64 = 300 << 20;
+pub const MOST_BYTES: u64 = 300 << 20;
 
 /// Why bytes are no photograph that can be shown.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -54,6 +54,8 @@ pub struct PictureHead {
     pub pixels: [u32; 2],
     /// When it was taken and how the camera was held, as far as it says.
     pub exif: Exif,
+    /// What its colours mean (an ICC profile), where it says.
+    pub profile: Option<Vec<u8>>,
 }
 
 /// Pixels, row by row from the top, upright.
@@ -82,31 +84,7 @@ impl Picture {
     /// Each new pixel is the mean of those that it stands for.
     #[must_use]
     pub fn fitted(&self, width: usize, height: usize) -> Self {
-        let (from_w, from_h) = (self.width, self.height());
-        if from_w == 0 || from_h == 0 || width == 0 || height == 0 {
-            return Self::default();
-        }
-        // Shape kept: compare w/h of both by their cross products.
-        let by_width = from_w.saturating_mul(height) >= from_h.saturating_mul(width);
-        let (to_w, to_h) = if by_width {
-            let to_w = width.min(from_w);
-            (to_w, (from_h * to_w / from_w).max(1))
-        } else {
-            let to_h = height.min(from_h);
-            ((from_w * to_h / from_h).max(1), to_h)
-        };
-        let mut pixels = Vec::with_capacity(to_w * to_h);
-        for y in 0..to_h {
-            let rows = y * from_h / to_h..((y + 1) * from_h).div_ceil(to_h);
-            for x in 0..to_w {
-                let columns = x * from_w / to_w..((x + 1) * from_w).div_ceil(to_w);
-                pixels.push(self.mean(rows.clone(), columns));
-            }
-        }
-        Self {
-            width: to_w,
-            pixels,
-        }
+        fitted((self.width, &self.pixels), [width, height])
     }
 
     /// Returns the picture with every pixel so many times as wide and as high.
@@ -123,20 +101,6 @@ impl Picture {
             width: self.width * times,
             pixels,
         }
-    }
-
-    fn mean(&self, rows: std::ops::Range<usize>, columns: std::ops::Range<usize>) -> [u8; 3] {
-        let mut sums = [0_u64; 3];
-        let mut count = 0_u64;
-        for y in rows {
-            for pixel in columns.clone().filter_map(|x| self.at(x, y)) {
-                for (sum, channel) in sums.iter_mut().zip(pixel) {
-                    *sum += u64::from(channel);
-                }
-                count += 1;
-            }
-        }
-        sums.map(|sum| u8::try_from(sum / count.max(1)).unwrap_or(u8::MAX))
     }
 
     /// Returns the picture turned upright by the orientation of Exif 2.3 (table 6, tag 274):
@@ -170,6 +134,50 @@ impl Picture {
     }
 }
 
+/// Makes pixels in rows of a width fit; see [`Picture::fitted`]. It takes them where they lie,
+/// for a large photograph once more would fill the memory.
+fn fitted((from_w, from): (usize, &[[u8; 3]]), [width, height]: [usize; 2]) -> Picture {
+    let from_h = from.len().checked_div(from_w).unwrap_or(0);
+    if from_h == 0 || width == 0 || height == 0 {
+        return Picture::default();
+    }
+    // Shape kept: compare w/h of both by their cross products.
+    let by_width = from_w.saturating_mul(height) >= from_h.saturating_mul(width);
+    let (to_w, to_h) = if by_width {
+        let to_w = width.min(from_w);
+        (to_w, (from_h * to_w / from_w).max(1))
+    } else {
+        let to_h = height.min(from_h);
+        ((from_w * to_h / from_h).max(1), to_h)
+    };
+    let mut pixels = Vec::with_capacity(to_w * to_h);
+    for y in 0..to_h {
+        let rows = y * from_h / to_h..((y + 1) * from_h).div_ceil(to_h);
+        for x in 0..to_w {
+            let columns = x * from_w / to_w..((x + 1) * from_w).div_ceil(to_w);
+            let rows = rows.clone().map(|row| row * from_w);
+            let rows = rows.filter_map(|row| from.get(row + columns.start..row + columns.end));
+            pixels.push(mean(rows));
+        }
+    }
+    Picture {
+        width: to_w,
+        pixels,
+    }
+}
+
+fn mean<'a>(rows: impl Iterator<Item = &'a [[u8; 3]]>) -> [u8; 3] {
+    let mut sums = [0_u64; 3];
+    let mut count = 0_u64;
+    for pixel in rows.flatten() {
+        for (sum, channel) in sums.iter_mut().zip(pixel) {
+            *sum += u64::from(*channel);
+        }
+        count += 1;
+    }
+    sums.map(|sum| u8::try_from(sum / count.max(1)).unwrap_or(u8::MAX))
+}
+
 /// Returns what the head of a photograph says. Nothing is unpacked.
 ///
 /// # Errors
@@ -182,7 +190,8 @@ pub fn picture_head(bytes: &[u8]) -> Result<PictureHead, NotAPicture> {
             let info = decoder.info().map(|it| [it.width, it.height]);
             let [width, height] = info.unwrap_or_default();
             let exif = decoder.exif().map(|exif| read_exif(exif));
-            head("jpg", [u32::from(width), u32::from(height)], exif)
+            let said = (exif, decoder.icc_profile());
+            head("jpg", [u32::from(width), u32::from(height)], said)
         }
         Sort::Png => {
             let mut decoder = png_decoder(bytes);
@@ -191,8 +200,10 @@ pub fn picture_head(bytes: &[u8]) -> Result<PictureHead, NotAPicture> {
             // The Exif of a PNG may stand behind its pixels; what stands before them is read.
             held(size)?;
             let reader = png_decoder(bytes).read_info().map_err(|why| of_png(&why))?;
-            let exif = reader.info().exif_metadata.as_deref().map(read_exif);
-            head("png", size, exif)
+            let info = reader.info();
+            let exif = info.exif_metadata.as_deref().map(read_exif);
+            let profile = info.icc_profile.as_ref().map(|it| it.to_vec());
+            head("png", size, (exif, profile))
         }
     }
 }
@@ -200,13 +211,14 @@ pub fn picture_head(bytes: &[u8]) -> Result<PictureHead, NotAPicture> {
 fn head(
     ends: &'static str,
     pixels: [u32; 2],
-    exif: Option<Exif>,
+    (exif, profile): (Option<Exif>, Option<Vec<u8>>),
 ) -> Result<PictureHead, NotAPicture> {
     held(pixels)?;
     Ok(PictureHead {
         ends,
         pixels,
         exif: exif.unwrap_or_default(),
+        profile,
     })
 }
 
@@ -216,10 +228,6 @@ fn head(
 /// [`NotAPicture`]; nothing is unpacked where the head says that it is too large.
 pub fn picture(bytes: &[u8], [width, height]: [usize; 2]) -> Result<Picture, NotAPicture> {
     let head = picture_head(bytes)?;
-    let whole = match head.ends {
-        "jpg" => decode_jpeg(bytes, head.pixels)?,
-        _ => decode_png(bytes)?,
-    };
     // Made small before it is turned: turning the whole would need twice the memory.
     let turned = head.exif.turned.unwrap_or(1);
     let (width, height) = if (5..=8).contains(&turned) {
@@ -227,7 +235,11 @@ pub fn picture(bytes: &[u8], [width, height]: [usize; 2]) -> Result<Picture, Not
     } else {
         (width, height)
     };
-    Ok(whole.fitted(width, height).upright(turned))
+    let small = match head.ends {
+        "jpg" => decode_jpeg(bytes, head.pixels, [width, height])?,
+        _ => decode_png(bytes, [width, height])?,
+    };
+    Ok(small.upright(turned))
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -286,13 +298,11 @@ fn of_jpeg(why: &DecodeErrors) -> NotAPicture {
     }
 }
 
-fn decode_jpeg(bytes: &[u8], [width, _]: [u32; 2]) -> Result<Picture, NotAPicture> {
-    let pixels = jpeg(bytes).decode().map_err(|why| of_jpeg(&why))?;
-    let (triples, _) = pixels.as_chunks::<3>();
-    Ok(Picture {
-        width: usize::try_from(width).unwrap_or_default(),
-        pixels: triples.to_vec(),
-    })
+fn decode_jpeg(bytes: &[u8], [wide, _]: [u32; 2], fit: [usize; 2]) -> Result<Picture, NotAPicture> {
+    let raw = jpeg(bytes).decode().map_err(|why| of_jpeg(&why))?;
+    let (pixels, _) = raw.as_chunks::<3>();
+    let wide = usize::try_from(wide).unwrap_or_default();
+    Ok(fitted((wide, pixels), fit))
 }
 
 fn png_decoder(bytes: &[u8]) -> png::Decoder<Cursor<&[u8]>> {
@@ -310,12 +320,13 @@ fn of_png(why: &png::DecodingError) -> NotAPicture {
     }
 }
 
-fn decode_png(bytes: &[u8]) -> Result<Picture, NotAPicture> {
+fn decode_png(bytes: &[u8], fit: [usize; 2]) -> Result<Picture, NotAPicture> {
     let mut reader = png_decoder(bytes).read_info().map_err(|why| of_png(&why))?;
     let mut raw = vec![0; reader.output_buffer_size().unwrap_or(0)];
     let frame = reader.next_frame(&mut raw).map_err(|why| of_png(&why))?;
     raw.truncate(frame.buffer_size());
-    let pixels = match frame.color_type {
+    let wide = usize::try_from(frame.width).unwrap_or_default();
+    let pixels: Vec<[u8; 3]> = match frame.color_type {
         png::ColorType::Grayscale => raw.iter().map(|grey| [*grey; 3]).collect(),
         png::ColorType::GrayscaleAlpha => {
             let (pairs, _) = raw.as_chunks::<2>();
@@ -326,12 +337,11 @@ fn decode_png(bytes: &[u8]) -> Result<Picture, NotAPicture> {
             fours.iter().map(|[r, g, b, _]| [*r, *g, *b]).collect()
         }
         // A palette was unpacked to red, green and blue above.
-        png::ColorType::Rgb | png::ColorType::Indexed => raw.as_chunks::<3>().0.to_vec(),
+        png::ColorType::Rgb | png::ColorType::Indexed => {
+            return Ok(fitted((wide, raw.as_chunks::<3>().0), fit));
+        }
     };
-    Ok(Picture {
-        width: usize::try_from(frame.width).unwrap_or_default(),
-        pixels,
-    })
+    Ok(fitted((wide, &pixels), fit))
 }
 
 /// The words of a reader on one short line.

@@ -229,7 +229,7 @@ pub fn layers(house: House<'_>, figure: &str) -> Layers {
     let runs = Runs::of(&exposures);
     let order = runs.order(&ties);
     if contradictions.is_empty() {
-        contradictions = order.parted();
+        contradictions.clone_from(&order.parted);
     }
     // With one exposure there is nothing to tie: its own order is all there is.
     let joined = (1 < exposures.len()).then(|| runs.tied(&ties));

@@ -8,7 +8,8 @@ use super::facts::FigureStanding;
 use super::layers::{
     Contradiction, Exposure, Layer, Observation, TieSeen, marker_word, place_words, relation_words,
 };
-use super::strata::{Link, Strata, strata};
+use super::strata::{Link, Relations, Strata, strata};
+use super::tangle::{Tangle, WayOut, tangles};
 use crate::deed::{LayerPlace, LayersTied, Relation, Stamp};
 
 /// The layers of all exposures, numbered through; the wood is none.
@@ -71,6 +72,8 @@ pub(super) struct Tie<'a> {
     other: usize,
     said: &'a LayersTied,
     stamp: &'a Stamp,
+    /// Lines of earlier words on the same two layers: struck, this one gives way to them.
+    before: Vec<u64>,
 }
 
 /// Only the last word on two layers counts; an earlier one was looked at again. What was tied
@@ -88,13 +91,19 @@ pub(super) fn ties<'a>(standing: &'a FigureStanding, units: &Units) -> Vec<Tie<'
         if fell {
             continue;
         }
+        let two = ((*one).min(*other), (*one).max(*other));
+        let before = last.remove(&two).map_or_else(Vec::new, |tie| {
+            let earlier = tie.before.into_iter();
+            earlier.chain([tie.stamp.n]).collect()
+        });
         let tie = Tie {
             one: *one,
             other: *other,
             said,
             stamp,
+            before,
         };
-        last.insert(((*one).min(*other), (*one).max(*other)), tie);
+        last.insert(two, tie);
     }
     let mut ties: Vec<Tie<'a>> = last.into_values().collect();
     ties.sort_by_key(|tie| tie.stamp.n);
@@ -138,33 +147,113 @@ impl Tie<'_> {
 /// Relations between numbered things, each with what was said for it.
 #[derive(Default)]
 struct Said {
+    /// First what the stacks themselves say, `counted` of them, then ties.
     below: Vec<((usize, usize), Observation)>,
+    counted: usize,
     level: Vec<((usize, usize), Observation)>,
+    /// Of the line of a tie the lines that it gives way to where it is struck.
+    before: BTreeMap<u64, Vec<u64>>,
+}
+
+/// How circles are told.
+struct Words {
+    /// A circle.
+    one: &'static str,
+    /// Several at once.
+    many: &'static str,
+    /// What is so without the lines that are named.
+    gone: &'static str,
 }
 
 impl Said {
+    fn pairs(list: &[((usize, usize), Observation)]) -> Vec<(usize, usize)> {
+        list.iter().map(|(pair, _)| *pair).collect()
+    }
+
     fn strata(&self, units: usize) -> Strata {
-        let pairs = |list: &[((usize, usize), Observation)]| -> Vec<(usize, usize)> {
-            list.iter().map(|(pair, _)| *pair).collect()
-        };
-        strata(units, &pairs(&self.below), &pairs(&self.level))
+        strata(units, &Self::pairs(&self.below), &Self::pairs(&self.level))
+    }
+
+    fn at(&self, link: Link) -> Option<&((usize, usize), Observation)> {
+        match link {
+            Link::Below(at) => self.below.get(at),
+            Link::Level(at) => self.level.get(at),
+        }
     }
 
     /// The things that stand on any of the circles.
     fn circled(&self, circles: &[Vec<Link>]) -> BTreeSet<usize> {
-        let pairs = circles.iter().flatten().filter_map(|link| match link {
-            Link::Below(at) => self.below.get(*at),
-            Link::Level(at) => self.level.get(*at),
-        });
+        let pairs = circles.iter().flatten().filter_map(|link| self.at(*link));
         pairs.flat_map(|((one, other), _)| [*one, *other]).collect()
     }
 
-    fn told(&self, circle: &[Link]) -> Vec<Observation> {
-        let told = circle.iter().filter_map(|link| match link {
-            Link::Below(at) => self.below.get(*at),
-            Link::Level(at) => self.level.get(*at),
-        });
+    fn told(&self, links: &[Link]) -> Vec<Observation> {
+        let told = links.iter().filter_map(|link| self.at(*link));
         told.map(|(_, observation)| observation.clone()).collect()
+    }
+
+    /// What is said of circles, tangle by tangle. Only ties are told as what may be taken away:
+    /// without a layer that was counted the others of its stack still lie over each other.
+    fn contradictions(
+        &self,
+        (units, circles): (usize, &[Vec<Link>]),
+        words: &Words,
+    ) -> Vec<Contradiction> {
+        let (below, level) = (Self::pairs(&self.below), Self::pairs(&self.level));
+        let is_tie = |link: Link| match link {
+            Link::Below(at) => self.counted <= at,
+            Link::Level(_) => true,
+        };
+        let relations = Relations::new(units, &below, &level);
+        let tangles = tangles(&relations, circles.to_vec(), is_tie);
+        let told = tangles.iter().flat_map(|tangle| self.tangle(tangle, words));
+        told.collect()
+    }
+
+    /// Where all circles of a tangle share a tie, the shortest circle stands for all of them.
+    fn tangle(&self, tangle: &Tangle, words: &Words) -> Vec<Contradiction> {
+        let Words { one, many, gone } = words;
+        let (first, shown) = match &tangle.way_out {
+            WayOut::AnyOf(shared) => {
+                let what = if tangle.circles.len() == 1 { one } else { many };
+                let lines = self.lines(shared, "or");
+                (format!("{what}; take away {lines} and {gone}"), 1)
+            }
+            WayOut::AllOf(together) => {
+                let lines = self.lines(together, "and");
+                let first = format!(
+                    "{one}; other circles hang together with it and no tie is in all of them: \
+                     take away {lines} together and {gone}"
+                );
+                (first, usize::MAX)
+            }
+            WayOut::Unknown => ((*one).to_owned(), usize::MAX),
+        };
+        let heads = std::iter::once(first).chain(std::iter::repeat((*one).to_owned()));
+        let told = tangle.circles.iter().take(shown).zip(heads);
+        let told = told.map(|(circle, words)| Contradiction {
+            words,
+            observations: self.told(circle),
+        });
+        told.collect()
+    }
+
+    /// Lines of the journal in words, such as `line 9 or line 12`. What was said earlier of the
+    /// same two layers goes with a line, for it would count again: `line 12 with line 10`.
+    fn lines(&self, ties: &[Link], joined: &str) -> String {
+        let all: BTreeSet<u64> = self.told(ties).into_iter().map(|it| it.line).collect();
+        let words = |line: &u64| {
+            let before = self.before.get(line).into_iter().flatten();
+            let before: Vec<String> = before.map(|line| format!(" with line {line}")).collect();
+            format!("line {line}{}", before.concat())
+        };
+        let all: Vec<String> = all.iter().map(words).collect();
+        match all.as_slice() {
+            [more @ .., last] if !more.is_empty() => {
+                format!("{} {joined} {last}", more.join(", "))
+            }
+            one => one.concat(),
+        }
     }
 }
 
@@ -188,18 +277,31 @@ pub(super) fn misread(
                 .push(((unit - 1, unit), stacked(above, low, high)));
         }
     }
+    said.counted = said.below.len();
+    said.before = before(ties);
     for tie in ties {
         match tie.below() {
             Some(pair) => said.below.push((pair, tie.observation())),
             None => said.level.push(((tie.one, tie.other), tie.observation())),
         }
     }
-    let circles = said.strata(units.at.len()).circles;
-    let told = circles.iter().map(|circle| Contradiction {
-        words: "these run in a circle: one of them is a misread".to_owned(),
-        observations: said.told(circle),
-    });
-    (told.collect(), said.circled(&circles))
+    let units = units.at.len();
+    let circles = said.strata(units).circles;
+    let told = said.contradictions(
+        (units, &circles),
+        &Words {
+            one: "these run in a circle: one of them is a misread",
+            many: "these run in several circles, of which the shortest stands here: one of them \
+                   is a misread",
+            gone: "no circle is left",
+        },
+    );
+    (told, said.circled(&circles))
+}
+
+fn before(ties: &[Tie<'_>]) -> BTreeMap<u64, Vec<u64>> {
+    let ties = ties.iter();
+    ties.map(|tie| (tie.stamp.n, tie.before.clone())).collect()
 }
 
 fn stacked(exposure: &Exposure, low: &Layer, high: &Layer) -> Observation {
@@ -227,18 +329,8 @@ pub(super) struct Order {
     pub(super) groups: Vec<Vec<usize>>,
     /// Runs that stand on a circle.
     pub(super) circled: BTreeSet<usize>,
-    circles: Vec<Vec<Observation>>,
-}
-
-impl Order {
-    pub(super) fn parted(&self) -> Vec<Contradiction> {
-        let told = self.circles.iter().map(|observations| Contradiction {
-            words: "one exposure parts what another holds together: dirt missed, or a tie too many"
-                .to_owned(),
-            observations: observations.clone(),
-        });
-        told.collect()
-    }
+    /// One exposure parts what another holds together.
+    pub(super) parted: Vec<Contradiction>,
 }
 
 impl Runs {
@@ -282,7 +374,9 @@ impl Runs {
     pub(super) fn order(&self, ties: &[Tie<'_>]) -> Order {
         let mut said = Said {
             below: self.parted.clone(),
+            counted: self.parted.len(),
             level: Vec::new(),
+            before: before(ties),
         };
         let run = |unit: usize| self.of.get(unit).copied().unwrap_or_default();
         for tie in ties {
@@ -296,10 +390,21 @@ impl Runs {
                 }
             }
         }
-        let found = said.strata(self.units.len());
+        let units = self.units.len();
+        let found = said.strata(units);
+        let parted = said.contradictions(
+            (units, &found.circles),
+            &Words {
+                one: "one exposure parts what another holds together: dirt missed, or a tie too \
+                      many",
+                many: "exposures part in several ways what others hold together, of which the \
+                       shortest stands here: dirt missed, or a tie too many",
+                gone: "that is settled",
+            },
+        );
         Order {
             circled: said.circled(&found.circles),
-            circles: found.circles.iter().map(|it| said.told(it)).collect(),
+            parted,
             groups: found.groups,
         }
     }

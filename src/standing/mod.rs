@@ -61,6 +61,7 @@ mod starts;
 mod strata;
 mod strike;
 mod sums;
+mod tangle;
 mod target;
 mod trend;
 mod walk;

@@ -36,7 +36,8 @@ pub(super) fn strata(units: usize, below: &[(usize, usize)], level: &[(usize, us
     let circles = if ordered(units, &heads, below, &BTreeSet::new()).1 {
         Vec::new()
     } else {
-        circles(units, below, level)
+        let all: BTreeSet<usize> = (0..units).collect();
+        Relations::new(units, below, level).circles(&all, &BTreeSet::new())
     };
     let on_circle: BTreeSet<usize> = circles
         .iter()
@@ -60,14 +61,14 @@ pub(super) fn strata(units: usize, below: &[(usize, usize)], level: &[(usize, us
 
 /// Returns for each unit the smallest unit of its group.
 fn heads(units: usize, level: &[(usize, usize)]) -> Vec<usize> {
-    let links = linked(units, &[], level);
+    let links = Relations::new(units, &[], level);
     let mut heads: Vec<Option<usize>> = vec![None; units];
     for head in 0..units {
         let mut next = vec![head];
         while let Some(unit) = next.pop() {
             if let Some(slot) = heads.get_mut(unit).filter(|slot| slot.is_none()) {
                 *slot = Some(head);
-                next.extend(neighbours(&links, unit).iter().map(|(other, _)| *other));
+                next.extend(links.from(unit).iter().map(|(other, _)| *other));
             }
         }
     }
@@ -124,72 +125,134 @@ fn ordered(
 
 type Links = Vec<Vec<(usize, Link)>>;
 
-fn linked(units: usize, below: &[(usize, usize)], level: &[(usize, usize)]) -> Links {
-    let mut links: Links = vec![Vec::new(); units];
-    let mut add = |from: usize, to: usize, link: Link| {
-        if to < units
-            && let Some(from) = links.get_mut(from)
-        {
-            from.push((to, link));
-        }
-    };
-    for (at, (low, high)) in below.iter().enumerate() {
-        add(*low, *high, Link::Below(at));
-    }
-    for (at, (one, other)) in level.iter().enumerate() {
-        add(*one, *other, Link::Level(at));
-        add(*other, *one, Link::Level(at));
-    }
-    links
+/// Relations of numbered units, as ways from each to the next.
+pub(super) struct Relations<'a> {
+    below: &'a [(usize, usize)],
+    level: &'a [(usize, usize)],
+    links: Links,
 }
 
-fn neighbours(links: &Links, unit: usize) -> &[(usize, Link)] {
-    links.get(unit).map_or(&[], Vec::as_slice)
-}
-
-/// Returns a shortest circle through every relation `below` that lies on one, but for those
-/// that an earlier circle already holds.
-fn circles(units: usize, below: &[(usize, usize)], level: &[(usize, usize)]) -> Vec<Vec<Link>> {
-    let links = linked(units, below, level);
-    let mut told: BTreeSet<Link> = BTreeSet::new();
-    let mut found = Vec::new();
-    for (at, (low, high)) in below.iter().enumerate().take(MOST_SEARCHED) {
-        let link = Link::Below(at);
-        if told.contains(&link) || units <= *low || units <= *high {
-            continue;
-        }
-        if let Some(back) = shortest(&links, *high, *low) {
-            let circle: Vec<Link> = std::iter::once(link).chain(back).collect();
-            told.extend(&circle);
-            found.push(circle);
-        }
-    }
-    found
-}
-
-/// Returns the links of a shortest way; empty where it leads nowhere else.
-fn shortest(links: &Links, from: usize, to: usize) -> Option<Vec<Link>> {
-    let mut came: BTreeMap<usize, Option<(usize, Link)>> = BTreeMap::from([(from, None)]);
-    let mut next = VecDeque::from([from]);
-    while let Some(unit) = next.pop_front() {
-        if unit == to {
-            let mut way = Vec::new();
-            let mut at = unit;
-            while let Some(Some((before, link))) = came.get(&at) {
-                way.push(*link);
-                at = *before;
+impl<'a> Relations<'a> {
+    /// Takes relations in; those that name no such unit are left out.
+    pub(super) fn new(
+        units: usize,
+        below: &'a [(usize, usize)],
+        level: &'a [(usize, usize)],
+    ) -> Self {
+        let mut links: Links = vec![Vec::new(); units];
+        let mut add = |from: usize, to: usize, link: Link| {
+            if to < units
+                && let Some(from) = links.get_mut(from)
+            {
+                from.push((to, link));
             }
-            way.reverse();
-            return Some(way);
+        };
+        for (at, (low, high)) in below.iter().enumerate() {
+            add(*low, *high, Link::Below(at));
         }
-        for (other, link) in neighbours(links, unit) {
-            if !came.contains_key(other) {
-                came.insert(*other, Some((unit, *link)));
-                next.push_back(*other);
+        for (at, (one, other)) in level.iter().enumerate() {
+            add(*one, *other, Link::Level(at));
+            add(*other, *one, Link::Level(at));
+        }
+        Self {
+            below,
+            level,
+            links,
+        }
+    }
+
+    fn from(&self, unit: usize) -> &[(usize, Link)] {
+        self.links.get(unit).map_or(&[], Vec::as_slice)
+    }
+
+    /// Returns the unit that a circle begins with.
+    pub(super) fn begins(&self, circle: &[Link]) -> Option<usize> {
+        let pair = match circle.first()? {
+            Link::Below(at) => self.below.get(*at),
+            Link::Level(at) => self.level.get(*at),
+        };
+        pair.map(|(one, _)| *one)
+    }
+
+    /// Returns the units to which ways lead from a unit, and from which ways lead back.
+    pub(super) fn around(&self, unit: usize) -> BTreeSet<usize> {
+        let mut back: Vec<Vec<usize>> = vec![Vec::new(); self.links.len()];
+        for (from, links) in self.links.iter().enumerate() {
+            for (to, _) in links {
+                if let Some(back) = back.get_mut(*to) {
+                    back.push(from);
+                }
             }
         }
+        let ahead = reached(unit, |at| self.from(at).iter().map(|(to, _)| *to).collect());
+        let behind = reached(unit, |at| back.get(at).cloned().unwrap_or_default());
+        ahead.intersection(&behind).copied().collect()
     }
-    None
+
+    /// Returns a shortest circle through every relation `below` that lies on one within these
+    /// units, but for those that an earlier circle already holds. What is gone counts as unsaid.
+    pub(super) fn circles(
+        &self,
+        within: &BTreeSet<usize>,
+        gone: &BTreeSet<Link>,
+    ) -> Vec<Vec<Link>> {
+        let mut told: BTreeSet<Link> = gone.clone();
+        let mut found = Vec::new();
+        for (at, (low, high)) in self.below.iter().enumerate().take(MOST_SEARCHED) {
+            let link = Link::Below(at);
+            if told.contains(&link) || !within.contains(low) || !within.contains(high) {
+                continue;
+            }
+            if let Some(back) = self.shortest([*high, *low], (within, gone)) {
+                let circle: Vec<Link> = std::iter::once(link).chain(back).collect();
+                told.extend(&circle);
+                found.push(circle);
+            }
+        }
+        found
+    }
+
+    /// Returns the links of a shortest way; empty where it leads nowhere else.
+    fn shortest(
+        &self,
+        [from, to]: [usize; 2],
+        (within, gone): (&BTreeSet<usize>, &BTreeSet<Link>),
+    ) -> Option<Vec<Link>> {
+        let mut came: BTreeMap<usize, Option<(usize, Link)>> = BTreeMap::from([(from, None)]);
+        let mut next = VecDeque::from([from]);
+        while let Some(unit) = next.pop_front() {
+            if unit == to {
+                let mut way = Vec::new();
+                let mut at = unit;
+                while let Some(Some((before, link))) = came.get(&at) {
+                    way.push(*link);
+                    at = *before;
+                }
+                way.reverse();
+                return Some(way);
+            }
+            for (other, link) in self.from(unit) {
+                let is_open = within.contains(other) && !gone.contains(link);
+                if is_open && !came.contains_key(other) {
+                    came.insert(*other, Some((unit, *link)));
+                    next.push_back(*other);
+                }
+            }
+        }
+        None
+    }
+}
+
+/// Returns the units to which steps lead from a unit, itself among them.
+fn reached(unit: usize, steps: impl Fn(usize) -> Vec<usize>) -> BTreeSet<usize> {
+    let mut reached = BTreeSet::new();
+    let mut next = vec![unit];
+    while let Some(unit) = next.pop() {
+        if reached.insert(unit) {
+            next.extend(steps(unit));
+        }
+    }
+    reached
 }
 
 #[cfg(test)]

@@ -254,6 +254,8 @@ fn a_contradiction_is_told_in_words_with_its_lines() {
             "{all}"
         );
         assert!(all.contains("saddle-seat 1, layer 1 lies above"), "{all}");
+        let words = all.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(words.contains("and no circle is left"), "{words}");
     }
 }
 

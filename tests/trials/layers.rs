@@ -187,6 +187,10 @@ fn a_circle_is_a_misread_and_its_observations_are_named() {
         "{:?}",
         layers.contradictions
     );
+    // Three ties lie on the one circle; which of them is wrong, nobody can tell from here.
+    let words = &layers.contradictions[0].words;
+    let lines = ["take away line ", " or line ", " and no circle is left"];
+    assert!(lines.iter().all(|it| words.contains(it)), "{words}");
     let words: Vec<&str> = layers.contradictions[0]
         .observations
         .iter()
@@ -218,6 +222,72 @@ fn a_circle_is_a_misread_and_its_observations_are_named() {
         place("strap", "1", 4),
     );
     assert_eq!(bench.layers().contradictions, []);
+}
+
+/// One tie that is wrong makes circles over every right one; it alone lies on all of them.
+#[test]
+fn one_wrong_tie_is_told_once_and_its_line_takes_every_circle_away() {
+    let mut bench = three_zones();
+    let wrong = (place("strap", "1", 1), place("body-near", "1", 5));
+    bench.tie(wrong.0, Relation::Above, wrong.1);
+    let line = bench.lines[&Book::Figure("hare".into())].len() as u64;
+    let layers = bench.layers();
+    let told: Vec<&str> = layers.contradictions.iter().map(|it| &*it.words).collect();
+    assert_eq!(
+        told,
+        [format!(
+            "these run in several circles, of which the shortest stands here: one of them is a \
+             misread; take away line {line} and no circle is left"
+        )]
+    );
+    let lines: Vec<u64> = layers.contradictions[0]
+        .observations
+        .iter()
+        .map(|it| it.line)
+        .collect();
+    assert!(lines.contains(&line), "{lines:?}");
+    bench
+        .act(&Intent::Strike {
+            book: Book::Figure("hare".into()),
+            line,
+            why: "misread".into(),
+        })
+        .unwrap();
+    assert_eq!(bench.layers().contradictions, []);
+    // Said twice, both have to go: struck alone, the later gives way to the earlier.
+    let strap = || place("strap", "1", 1);
+    let body = || place("body-near", "1", 5);
+    let mut lines = Vec::new();
+    for _ in 0..2 {
+        bench.tie(strap(), Relation::Above, body());
+        lines.push(bench.lines[&Book::Figure("hare".into())].len() as u64);
+    }
+    let told = bench.layers().contradictions;
+    let words = format!("take away line {} with line {} and", lines[1], lines[0]);
+    assert!(
+        told.len() == 1 && told[0].words.contains(&words),
+        "{told:?}"
+    );
+    for (line, left) in [(lines[1], 1), (lines[0], 0)] {
+        let (book, why) = (Book::Figure("hare".into()), "misread".into());
+        bench.act(&Intent::Strike { book, line, why }).unwrap();
+        assert_eq!(bench.layers().contradictions.len(), left);
+    }
+    // Two of them that share nothing are told together, circle by circle.
+    let pairs = [("strap", 1, "body-near", 5), ("strap", 3, "ears", 2)];
+    let mut wrong = Vec::new();
+    for (one, layer, other, under) in pairs {
+        let (one, other) = (place(one, "1", layer), place(other, "1", under));
+        bench.tie(one, Relation::Above, other);
+        wrong.push(bench.lines[&Book::Figure("hare".into())].len());
+    }
+    let told = bench.layers().contradictions;
+    assert!(1 < told.len(), "{told:?}");
+    let [first, second] = wrong[..] else {
+        panic!("{wrong:?}")
+    };
+    let words = format!("take away line {first} and line {second} together");
+    assert!(told[0].words.contains(&words), "{told:?}");
 }
 
 #[test]

@@ -31,7 +31,7 @@ pub(crate) fn of_the_hare<T>(
 }
 
 /// As [`of_the_hare`], of any figure of the sample shop.
-fn of_the<T>(
+pub(crate) fn of_the<T>(
     figure: &str,
     names: PeopleShown,
     make: impl FnOnce(&dyn Disk, ReportAsk<'_>) -> T,
@@ -58,7 +58,7 @@ fn of_the<T>(
 }
 
 /// Makes something of the report of a figure of which nothing at all is known.
-fn of_nothing<T>(make: impl FnOnce(ReportAsk<'_>) -> T) -> T {
+pub(crate) fn of_nothing<T>(make: impl FnOnce(ReportAsk<'_>) -> T) -> T {
     let disk: Arc<dyn Disk> = Arc::new(SampleDisk::new());
     let (cards, _) = load(disk.as_ref(), Path::new("")).unwrap();
     let keeper = Keeper::open(disk, "", cards).unwrap();
@@ -87,12 +87,12 @@ fn hare(names: PeopleShown) -> Sheet {
 }
 
 /// Returns a text with every run of spaces and line ends as one space.
-fn plain(text: &str) -> String {
+pub(crate) fn plain(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 /// Returns the words of an HTML page, a space for each tag.
-fn words_of(html: &str) -> String {
+pub(crate) fn words_of(html: &str) -> String {
     let (_, body) = html.split_once("<body>").unwrap();
     let mut words = String::new();
     let mut inside = true;

@@ -243,14 +243,15 @@ fn printed_from_a_browser_every_sheet_is_a4_and_carries_label_and_number() {
     let sheets = sheets_of(&out);
     assert!(4 < sheets.len());
     for (sheet, number) in sheets.iter().zip(1..) {
-        assert!(sheet.contains("figure hare"), "sheet {number}: {sheet}");
+        let label = "Carving Rooms · figure hare · owner's reference: ride 2, outer row";
+        assert!(sheet.contains(label), "sheet {number}: {sheet}");
         let count = format!("{number} of {}", sheets.len());
         assert!(sheet.contains(&count), "sheet {number}: {sheet}");
     }
 }
 
 /// Returns the words of each sheet of a PDF as poppler finds them.
-fn sheets_of(file: &Path) -> Vec<String> {
+pub(crate) fn sheets_of(file: &Path) -> Vec<String> {
     let told = Command::new("pdftotext")
         .args(["-enc", "UTF-8", "-layout"])
         .arg(file)
@@ -499,6 +500,7 @@ fn photographed(bytes: Vec<u8>) -> Sheet {
         label: "a label".into(),
         dated: "today".into(),
         wants_one: false,
+        front: Vec::new(),
         parts: vec![Part {
             title: "Pictures".into(),
             blocks: vec![Block::Picture(Picture {

@@ -30,10 +30,7 @@ const UNWRAPPED_DAYS: u64 = 84;
 /// Returns the care sheet.
 pub(super) fn care(record: &Record<'_>) -> Vec<Block> {
     let varnished = varnished(record);
-    let until = |days: u64| {
-        let end = varnished.and_then(|last| last.checked_add_days(Days::new(days)));
-        end.map(|end| record.day(end))
-    };
+    let until = |days: u64| until(record, days);
     let shown = Shown(record.cards().shop.units);
     let [coldest, warmest] = TEMPERATURE.map(|c| shown.temperature(c));
     let [driest, dampest, swing] = HUMIDITY;
@@ -84,6 +81,17 @@ pub(super) fn care(record: &Record<'_>) -> Vec<Block> {
     ]
 }
 
+/// Returns the day until which the last varnish is handled gently.
+pub(super) fn gentle_until(record: &Record<'_>) -> Option<String> {
+    until(record, GENTLE_DAYS)
+}
+
+/// A day so many days after the last varnish.
+fn until(record: &Record<'_>, days: u64) -> Option<String> {
+    let end = varnished(record)?.checked_add_days(Days::new(days))?;
+    Some(record.day(end))
+}
+
 /// The day of the last coat of varnish.
 fn varnished(record: &Record<'_>) -> Option<DateTime<FixedOffset>> {
     record.lines().rev().find_map(|line| match &line.deed {
@@ -103,7 +111,7 @@ fn lead(record: &Record<'_>) -> Vec<String> {
         let picked = zones().filter(|zone| pick(zone));
         picked.map(|zone| zone.name.as_str()).collect()
     };
-    let found = names(&|zone| is_leaded(record, zone));
+    let found = leaded(record);
     let old = names(&|zone| !is_bare(record, zone));
     let mut lines = Vec::new();
     if !found.is_empty() {
@@ -123,6 +131,13 @@ fn lead(record: &Record<'_>) -> Vec<String> {
          and keep children from chewing on it."
     ));
     lines
+}
+
+/// Returns the zones where lead was found, by their names on the card.
+pub(super) fn leaded<'a>(record: &Record<'a>) -> Vec<&'a str> {
+    let zones = record.ask.figure.zones.iter();
+    let found = zones.filter(|zone| is_leaded(record, zone));
+    found.map(|zone| zone.name.as_str()).collect()
 }
 
 /// Whether any test of the zone said lead, or that it is treated as leaded.

@@ -40,6 +40,7 @@ pub fn day_sheet(page: &DayPage) -> Sheet {
         title: format!("{name}: {}", page.days()),
         label: format!("{} · {} of {}", page.shop, name.to_lowercase(), page.days()),
         dated: page.dated(),
+        front: Vec::new(),
         parts,
         wants_one: true,
     }

@@ -5,7 +5,7 @@ use std::fmt::Write;
 
 use super::draw::svg;
 use super::media::{base64, kind_of};
-use super::sheet::{Block, Cell, Fact, NOT_RECORDED, Picture, Sheet, Shot, Table, WHOLE};
+use super::sheet::{Block, Cell, FRONT, Fact, NOT_RECORDED, Picture, Sheet, Table, WHOLE};
 use crate::report::harmless;
 
 /// How the page looks. It names no file and no host.
@@ -31,6 +31,13 @@ pub fn html(sheet: &Sheet) -> String {
         margins(&sheet.label),
         safe(&sheet.dated),
     ));
+    if !sheet.front.is_empty() {
+        page.put(format_args!(
+            "<section class=\"front\" aria-labelledby=\"front\">\n<h2 id=\"front\">{FRONT}</h2>\n"
+        ));
+        page.facts(&sheet.front);
+        page.put(format_args!("</section>\n"));
+    }
     if 1 < sheet.parts.len() {
         page.contents(sheet);
     }
@@ -69,7 +76,7 @@ fn safe(words: &str) -> String {
 
 /// Returns the styles that write the label and the number of the page into the margins of
 /// paper. A style sheet knows no HTML escapes, so every sign but plain ones is written by its
-/// number (CSS Syntax Module Level 3, 4.3.7).
+/// number, which ends at the space behind it (CSS Syntax Module Level 3, 4.3.7).
 fn margins(label: &str) -> String {
     let mut quoted = String::new();
     for sign in harmless(label).chars() {
@@ -77,7 +84,7 @@ fn margins(label: &str) -> String {
             quoted.push(sign);
         } else {
             // Writing to a text cannot fail.
-            let _cannot_fail = write!(quoted, "\\{:06x}", u32::from(sign));
+            let _cannot_fail = write!(quoted, "\\{:06x} ", u32::from(sign));
         }
     }
     format!(
@@ -184,8 +191,8 @@ impl Page {
 
     fn picture(&mut self, picture: &Picture, label: &str) {
         let caption = safe(&picture.caption);
-        match &picture.shot {
-            Shot::Whole(bytes) => {
+        match picture.shot.bytes() {
+            Ok(bytes) => {
                 let kind = kind_of(bytes).map_or("application/octet-stream", |kind| kind.mime());
                 let inside = base64(bytes);
                 self.put(format_args!(
@@ -193,7 +200,7 @@ impl Page {
                      <figcaption>{caption} <small>{label}</small></figcaption>\n</figure>\n"
                 ));
             }
-            Shot::Absent(why) => {
+            Err(why) => {
                 let why = safe(why);
                 self.put(format_args!(
                     "<p>{caption} <em class=\"lacking\">{why}</em></p>\n"
@@ -255,6 +262,7 @@ mod tests {
         let long = format!("{}<i", "w".repeat(40));
         let broken = format!("a {}<wbr>{}&lt;i", "w".repeat(32), "w".repeat(8));
         assert_eq!(breakable(&format!("a {long}")), broken);
+        assert!(margins("hare · x's").contains("\"hare \\0000b7  x\\000027 s\""));
         let style = margins(bad);
         assert!(!style.contains('<') && !style.contains('\''), "{style}");
         assert_eq!(style.matches('"').count(), 4, "{style}");

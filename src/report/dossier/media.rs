@@ -100,39 +100,78 @@ fn two(bytes: &[u8], at: usize) -> Option<u32> {
     }
 }
 
-/// Walks the segments of a JPEG to its frame, which holds depth, height, width and the number
-/// of colours (ITU-T T.81, B.2.2).
-fn jpeg(bytes: &[u8]) -> Option<Packed> {
-    let mut at = 2;
-    loop {
-        if *bytes.get(at)? != 0xff {
-            return None;
+/// Returns the segments of a JPEG up to its first scan: the marker and what it holds, without
+/// its length (ITU-T T.81, B.1.1.4).
+fn segments(bytes: &[u8]) -> impl Iterator<Item = (u8, &[u8])> {
+    let (mut at, mut is_over) = (2_usize, false);
+    std::iter::from_fn(move || {
+        while (bytes.get(at), bytes.get(at + 1)) == (Some(&0xff), Some(&0xff)) {
+            at += 1;
         }
         let marker = *bytes.get(at + 1)?;
-        if marker == 0xff {
-            at += 1;
-            continue;
+        if is_over || *bytes.get(at)? != 0xff {
+            return None;
         }
-        let is_frame = matches!(marker, 0xc0..=0xc2);
-        if is_frame {
-            let size = [two(bytes, at + 7)?, two(bytes, at + 5)?];
-            let space = match bytes.get(at + 9)? {
-                1 => "DeviceGray",
-                3 => "DeviceRGB",
-                // Four inks are kept upside down by some programs; nobody can tell which.
-                _ => return None,
-            };
-            let is_deep = *bytes.get(at + 4)? != 8 || size.contains(&0);
-            return (!is_deep).then(|| Packed {
-                size,
-                turned: 1,
-                entries: format!("/ColorSpace /{space} /BitsPerComponent 8 /Filter /DCTDecode"),
-                bytes: bytes.to_vec(),
-            });
-        }
+        let from = at.checked_add(4)?;
         let length = usize::try_from(two(bytes, at + 2)?).ok()?;
         at = at.checked_add(2)?.checked_add(length.max(2))?;
+        is_over = marker == SCAN;
+        Some((marker, bytes.get(from..at)?))
+    })
+}
+
+/// The marker of a scan (ITU-T T.81, table B.1).
+const SCAN: u8 = 0xda;
+
+/// The marker of the number of units between two marks to begin again (the same).
+const RESTARTS: u8 = 0xdd;
+
+/// Whether a JPEG is packed as cameras pack theirs: in one scan of all its colours, none finer
+/// than another more than twice each way; or in steps and without marks to begin again. Of
+/// others the reader of this program makes wrong colours, which was found by packing one picture
+/// in every way; they are left as they are.
+pub(super) fn is_of_a_camera(bytes: &[u8]) -> bool {
+    let (mut frame, mut restarts) = (None, false);
+    for (marker, held) in segments(bytes) {
+        match (marker, held) {
+            // B.2.2: depth, height, width, number of colours; of each its factors.
+            (0xc0..=0xc2, [_, _, _, _, _, colours, each @ ..]) => {
+                let (each, _) = each.as_chunks::<3>();
+                let fit = |[_, factors, _]: &[u8; 3]| factors >> 4 <= 2 && factors & 0x0f <= 2;
+                frame = Some((marker == 0xc2, *colours, each.iter().all(fit)));
+            }
+            (RESTARTS, [high, low]) => restarts = [*high, *low] != [0, 0],
+            (SCAN, [colours, ..]) => {
+                return match frame {
+                    Some((true, ..)) => !restarts,
+                    Some((false, all, fit)) => all == *colours && fit,
+                    None => false,
+                };
+            }
+            _ => {}
+        }
     }
+    false
+}
+
+/// Looks for the frame of a JPEG, which holds depth, height, width and the number of colours
+/// (ITU-T T.81, B.2.2).
+fn jpeg(bytes: &[u8]) -> Option<Packed> {
+    let (_, frame) = segments(bytes).find(|(marker, _)| matches!(marker, 0xc0..=0xc2))?;
+    let size = [two(frame, 3)?, two(frame, 1)?];
+    let space = match frame.get(5)? {
+        1 => "DeviceGray",
+        3 => "DeviceRGB",
+        // Four inks are kept upside down by some programs; nobody can tell which.
+        _ => return None,
+    };
+    let is_deep = *frame.first()? != 8 || size.contains(&0);
+    (!is_deep).then(|| Packed {
+        size,
+        turned: 1,
+        entries: format!("/ColorSpace /{space} /BitsPerComponent 8 /Filter /DCTDecode"),
+        bytes: bytes.to_vec(),
+    })
 }
 
 /// Takes the packed rows out of a PNG. They are packed as PDF packs them (ISO 32000-1, 7.4.4.4,

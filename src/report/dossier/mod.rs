@@ -14,6 +14,7 @@ mod entries;
 mod fit;
 mod folder;
 mod font;
+mod front;
 mod html;
 mod joint;
 mod joint_record;
@@ -29,6 +30,7 @@ mod pdf_tree;
 mod pictures;
 mod plot;
 mod record;
+mod reduced;
 mod sheet;
 mod shots;
 mod study;
@@ -45,8 +47,8 @@ pub use media::base64;
 pub use pdf::pdf;
 pub use record::ReportAsk;
 pub use sheet::{
-    Block, Cell, Dash, Drawing, Fact, Hold, Ink, LETTER, NOT_RECORDED, Part, Picture, Shape, Sheet,
-    Shot, Stroke, Table, WIDEST,
+    Block, Cell, Dash, Drawing, FRONT, Fact, Hold, Ink, LETTER, NOT_RECORDED, Part, Picture, Shape,
+    Sheet, Shot, Stroke, Table, WIDEST,
 };
 pub use shots::read_shots;
 pub use text::text;

@@ -8,7 +8,7 @@ use super::pdf_draw::strokes;
 use super::pdf_paper::{FOOT, LEFT, Paper, ROOM, Written};
 use super::pdf_tree::Tag;
 use super::sheet::{
-    Block, Cell, Drawing, Fact, Ink, NOT_RECORDED, Part, Picture, Sheet, Shot, Table, WHOLE,
+    Block, Cell, Drawing, FRONT, Fact, Ink, NOT_RECORDED, Part, Picture, Sheet, Table, WHOLE,
 };
 use super::text::text;
 
@@ -36,10 +36,18 @@ const CLOSER: [f64; 3] = [0.9, 0.82, 0.74];
 /// when or by which program it was made but the page itself.
 pub fn pdf(sheet: &Sheet) -> Vec<u8> {
     let rewritten = text(sheet).chars().any(is_rewritten);
-    let usual = laid(sheet, 1.0, rewritten);
+    // The numbers in the contents take the same room whatever they are.
+    let on = if sheet.front.is_empty() {
+        Vec::new()
+    } else {
+        laid(sheet, 1.0, (rewritten, &[])).marked_on()
+    };
+    let usual = laid(sheet, 1.0, (rewritten, &on));
     let is_one = |paper: &Paper| paper.count() == 1;
     let closer = if sheet.wants_one && !is_one(&usual) {
-        let mut tried = CLOSER.iter().map(|scale| laid(sheet, *scale, rewritten));
+        let mut tried = CLOSER
+            .iter()
+            .map(|scale| laid(sheet, *scale, (rewritten, &on)));
         tried.find(is_one)
     } else {
         None
@@ -48,13 +56,17 @@ pub fn pdf(sheet: &Sheet) -> Vec<u8> {
     closer.unwrap_or(usual).finish(&sheet.title)
 }
 
-fn laid(sheet: &Sheet, scale: f64, rewritten: bool) -> Paper {
+/// Lays a page out; `on` are the sheets on which its parts begin, as far as they are known.
+fn laid(sheet: &Sheet, scale: f64, (rewritten, on): (bool, &[usize])) -> Paper {
     let mut desk = Desk {
         paper: Paper::new(&sheet.label),
         scale,
         heads: if sheet.wants_one { HEADS_ON_ONE } else { HEADS },
     };
     desk.heading(sheet, rewritten);
+    if !sheet.front.is_empty() {
+        desk.front(sheet, on);
+    }
     for (part, number) in sheet.parts.iter().zip(1..) {
         desk.part(part, number);
     }
@@ -104,6 +116,53 @@ impl Desk {
             self.paragraph(REWRITTEN, BODY, Ink::Slate);
         }
         self.paper.down(6.0);
+    }
+
+    /// What stands in front, and below it the contents.
+    fn front(&mut self, sheet: &Sheet, on: &[usize]) {
+        let [_, letters, under] = self.heads;
+        self.within(Tag::Section, |desk| {
+            desk.within(Tag::Heading(2), |desk| {
+                desk.words(FRONT, (Face::Bold, letters), Ink::Bole);
+            });
+            desk.paper.down(under);
+            desk.facts(&sheet.front);
+        });
+        self.paper.down(8.0);
+        self.within(Tag::Contents, |desk| desk.contents(sheet, on));
+        self.paper.down(4.0);
+    }
+
+    /// The parts in two columns, each with the sheet that it begins on.
+    fn contents(&mut self, sheet: &Sheet, on: &[usize]) {
+        let titles = sheet.parts.iter().zip(1..);
+        let titles: Vec<String> = titles
+            .map(|(part, number)| format!("{number} {}", part.title))
+            .collect();
+        let element = |_: &String| self.paper.element(Tag::ContentsItem, None);
+        // Made in the order in which they are read: down the left column, then down the right.
+        let elements: Vec<usize> = titles.iter().map(element).collect();
+        let room = (ROOM - 3.0 * GAP) / 2.0;
+        let half = titles.len().div_ceil(2);
+        for row in 0..half {
+            self.paper.need(BODY * LEADING);
+            self.paper.down(BODY * LEADING);
+            for (at, left) in [(row, LEFT), (row + half, LEFT + room + 3.0 * GAP)] {
+                let (Some(title), Some(element)) = (titles.get(at), elements.get(at)) else {
+                    continue;
+                };
+                let page = on.get(at).map_or_else(String::new, ToString::to_string);
+                let short = lines(title, (Face::Plain, BODY), room - 4.0 * GAP);
+                let title = short.first().map_or("", String::as_str);
+                let right = left + room - wide(Face::Plain, BODY)(&page);
+                self.inside(*element, |desk| {
+                    for (left, words) in [(left, title), (right, page.as_str())] {
+                        let words = Written::at(left, words);
+                        desk.paper.write(&words, (Face::Plain, BODY), Ink::Black);
+                    }
+                });
+            }
+        }
     }
 
     fn part(&mut self, part: &Part, number: usize) {
@@ -361,9 +420,9 @@ impl Desk {
 
     fn picture(&mut self, picture: &Picture) {
         let Picture { caption, shot } = picture;
-        let bytes = match shot {
-            Shot::Whole(bytes) => bytes,
-            Shot::Absent(why) => return self.no_picture(caption, why),
+        let bytes = match shot.bytes() {
+            Ok(bytes) => bytes,
+            Err(why) => return self.no_picture(caption, why),
         };
         let Some(photograph) = packed(bytes) else {
             let why = "this kind of picture cannot be put on paper; the file holds it";
@@ -390,9 +449,9 @@ impl Desk {
     /// Two photographs side by side, what they show below them. Where one cannot be put on
     /// paper, they stand below one another.
     fn pair(&mut self, pair: &[Picture; 2]) {
-        let packed = pair.each_ref().map(|picture| match &picture.shot {
-            Shot::Whole(bytes) => packed(bytes),
-            Shot::Absent(_) => None,
+        let packed = pair.each_ref().map(|picture| {
+            let bytes = picture.shot.bytes().ok()?;
+            packed(bytes)
         });
         let [Some(one), Some(other)] = packed else {
             for picture in pair {

@@ -149,6 +149,11 @@ impl Paper {
         self.marks.push((title.to_owned(), sheet, self.top()));
     }
 
+    /// Returns the number of the sheet on which each of the headings that were noted stands.
+    pub(super) fn marked_on(&self) -> Vec<usize> {
+        self.marks.iter().map(|(_, sheet, _)| sheet + 1).collect()
+    }
+
     /// Writes a line whose foot is where the paper has come to.
     pub(super) fn write(&mut self, line: &Written<'_>, (face, height): (Face, f64), ink: Ink) {
         let foot = self.top() - height * 0.2;

@@ -25,6 +25,10 @@ pub(super) enum Tag {
     Label,
     /// The words of a line of a list.
     ListBody,
+    /// A list of contents.
+    Contents,
+    /// One part in a list of contents.
+    ContentsItem,
     /// A table.
     Table,
     /// What a table or a figure shows.
@@ -52,6 +56,8 @@ impl Tag {
             Self::ListItem => "LI",
             Self::Label => "Lbl",
             Self::ListBody => "LBody",
+            Self::Contents => "TOC",
+            Self::ContentsItem => "TOCI",
             Self::Table => "Table",
             Self::Caption => "Caption",
             Self::Row => "TR",

@@ -4,6 +4,7 @@
 use chrono::{DateTime, FixedOffset};
 
 use super::record::{Record, Stretch};
+use super::reduced::LONGEST;
 use super::sheet::{Block, Cell, Fact, MISSING_PICTURES, NO_FILE, Picture, Shot, Table, WHOLE};
 use crate::reckon::counted;
 use crate::report::late_words;
@@ -15,6 +16,14 @@ use crate::standing::{PhotoMissing, PhotoSeen, Photos, photos, taken_at};
 pub(super) fn pictures(record: &Record<'_>) -> Vec<Block> {
     let seen = photos(record.ask.house, &record.ask.figure.id);
     let mut blocks = missing(record, &seen.missing);
+    let are_reduced = |shot: &Shot| matches!(shot, Shot::Reduced(_));
+    if record.ask.pictures.values().any(are_reduced) {
+        blocks.push(Block::Words(format!(
+            "Large photographs are shown in this report as smaller copies, at most {LONGEST} pixels \
+             long. The full ones are untouched, in the figure's folder at the shop and in the \
+             folder for thirty years: each under the name and SHA-256 that its caption gives."
+        )));
+    }
     blocks.push(Block::Table(list(record, &seen)));
     let pairs = pairs(record, &seen);
     let paired: Vec<u64> = pairs.iter().flatten().map(|one| one.line).collect();
@@ -61,7 +70,7 @@ fn pairs<'a>(record: &Record<'_>, seen: &'a Photos) -> Vec<[&'a PhotoSeen; 2]> {
     }
     let is_here = |one: &&PhotoSeen| {
         let shot = record.ask.pictures.get(&one.line);
-        matches!(shot, Some(Shot::Whole(_)))
+        shot.is_some_and(|shot| shot.bytes().is_ok())
     };
     let pairs = targets.into_iter().filter_map(|target| {
         let (first, last) = seen.before_and_after(target);
@@ -210,6 +219,9 @@ fn picture(record: &Record<'_>, one: &PhotoSeen) -> Picture {
         caption = format!("{caption}; file {}, SHA-256 {}", kept.file, kept.sha256);
     }
     let shot = record.ask.pictures.get(&one.line).cloned();
+    if let Some(Shot::Reduced(_)) = shot {
+        caption.push_str("; shown here as a smaller copy");
+    }
     Picture {
         caption,
         shot: shot.unwrap_or_else(|| Shot::Absent("its file was not opened".to_owned())),

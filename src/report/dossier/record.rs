@@ -166,10 +166,16 @@ impl<'a> Record<'a> {
 
     /// Returns the last thing recorded under an id in an operation, with its day and who.
     pub(super) fn last(&self, operation: &str, record: &str) -> Option<String> {
+        let (value, line) = self.last_said(operation, record)?;
+        let who = self.voice.who(&line.by);
+        Some(format!("{value} ({}, {who})", self.day(line.at)))
+    }
+
+    /// Returns the last thing recorded under an id in an operation, and its line.
+    pub(super) fn last_said(&self, operation: &str, record: &str) -> Option<(String, &'a Line)> {
         self.lines().rev().find_map(|line| match &line.deed {
             Deed::Recorded(deed) if deed.work.operation == operation && deed.record == record => {
-                let (value, who) = (self.value(deed, line.at), self.voice.who(&line.by));
-                Some(format!("{value} ({}, {who})", self.day(line.at)))
+                Some((self.value(deed, line.at), line))
             }
             _ => None,
         })

@@ -10,6 +10,8 @@ pub struct Sheet {
     pub label: String,
     /// The day it shows, as it is said under the title.
     pub dated: String,
+    /// What stands in front of all parts, told again from them; on many pages nothing.
+    pub front: Vec<Fact>,
     /// Its parts in order.
     pub parts: Vec<Part>,
     /// Whether it is to stand on one sheet of paper, where small letters can do that.
@@ -59,6 +61,9 @@ pub struct Fact {
 
 /// What stands where nothing was recorded.
 pub const NOT_RECORDED: &str = "not recorded";
+
+/// The heading over what stands in front.
+pub const FRONT: &str = "In short";
 
 /// The heading over the pictures that were asked for and that nobody took.
 pub(super) const MISSING_PICTURES: &str = "Pictures asked for and not recorded";
@@ -243,8 +248,23 @@ pub struct Picture {
 pub enum Shot {
     /// The whole file as it was kept.
     Whole(Vec<u8>),
+    /// A smaller copy, made for the page; the file itself is larger.
+    Reduced(Vec<u8>),
     /// It is not here, and why.
     Absent(String),
+}
+
+impl Shot {
+    /// Returns the bytes that stand on the page.
+    ///
+    /// # Errors
+    /// Why there are none, in words.
+    pub fn bytes(&self) -> Result<&[u8], &str> {
+        match self {
+            Self::Whole(bytes) | Self::Reduced(bytes) => Ok(bytes),
+            Self::Absent(why) => Err(why),
+        }
+    }
 }
 
 impl Fact {

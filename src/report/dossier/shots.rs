@@ -7,21 +7,26 @@ use std::path::{Path, PathBuf};
 use sha2::{Digest, Sha256};
 
 use super::media::{Kind, kind_of};
+use super::reduced::reduced;
 use super::sheet::Shot;
 use crate::deed::{Deed, Line, PhotoKept};
 use crate::disk::{self, Disk, Nature, Way, hex};
-use crate::shop::picture_head;
+use crate::shop::{MOST_BYTES, picture_head};
 
-/// The largest photograph that goes whole into a page, bytes. Chosen here: a good photograph
-/// as a camera packs it; larger ones stay in the folder.
+/// The largest photograph that goes whole into a page, bytes, where no smaller copy can be made
+/// of it. Chosen here: a good photograph as a camera packs it; larger ones stay in the folder.
 const LARGEST: u64 = 12 << 20;
 
 /// All photographs of a page together, bytes. Chosen here: what a browser of today and a
 /// letter by mail still carry.
 const ALL: u64 = 96 << 20;
 
-/// Returns the photographs that lines name, by the number of the line. What cannot be shown
-/// has its reason.
+/// What is said of a photograph for which the page has no room.
+const TOO_LARGE: &str = "the file is too large for this page; the folder of the figure holds it";
+
+/// Returns the photographs that lines name, by the number of the line, large ones as smaller
+/// copies. They are read and made small one after the other, so that no two stand in memory
+/// whole. What cannot be shown has its reason.
 pub fn read_shots(disk: &dyn Disk, figure: &Path, lines: &[Line]) -> BTreeMap<u64, Shot> {
     let mut left = ALL;
     let kept = lines.iter().filter_map(|line| match &line.deed {
@@ -30,9 +35,10 @@ pub fn read_shots(disk: &dyn Disk, figure: &Path, lines: &[Line]) -> BTreeMap<u6
     });
     kept.map(|(n, deed)| {
         let shot = match shot(disk, figure, deed, left) {
-            Ok(bytes) => {
-                left = left.saturating_sub(bytes.len() as u64);
-                Shot::Whole(bytes)
+            Ok(shot) => {
+                let bytes = shot.bytes().map_or(0, <[u8]>::len);
+                left = left.saturating_sub(bytes as u64);
+                shot
             }
             Err(why) => Shot::Absent(why.to_owned()),
         };
@@ -41,13 +47,8 @@ pub fn read_shots(disk: &dyn Disk, figure: &Path, lines: &[Line]) -> BTreeMap<u6
     .collect()
 }
 
-fn shot(
-    disk: &dyn Disk,
-    figure: &Path,
-    deed: &PhotoKept,
-    left: u64,
-) -> Result<Vec<u8>, &'static str> {
-    let bytes = kept_bytes(disk, figure, deed, LARGEST.min(left))?;
+fn shot(disk: &dyn Disk, figure: &Path, deed: &PhotoKept, left: u64) -> Result<Shot, &'static str> {
+    let bytes = kept_bytes(disk, figure, deed, MOST_BYTES)?;
     let can_be_shown = match kind_of(&bytes) {
         // A head that claims more than any camera takes would fill the reader's memory.
         Some(Kind::Jpeg | Kind::Png) => picture_head(&bytes).is_ok(),
@@ -57,7 +58,14 @@ fn shot(
     if !can_be_shown {
         return Err("the file is no picture that a page can show");
     }
-    Ok(bytes)
+    let (shot, most) = match reduced(&bytes) {
+        Some(small) => (Shot::Reduced(small), left),
+        None => (Shot::Whole(bytes), LARGEST.min(left)),
+    };
+    match shot.bytes() {
+        Ok(bytes) if most < bytes.len() as u64 => Err(TOO_LARGE),
+        _ => Ok(shot),
+    }
 }
 
 /// Returns the bytes of a photograph that a line names, if they are those that were kept.
@@ -74,7 +82,7 @@ pub(super) fn kept_bytes(
     let stamp = disk.stamp(&path).ok().flatten();
     let stamp = stamp.ok_or("the file is not in the folder")?;
     if most < stamp.len {
-        return Err("the file is too large for this page; the folder of the figure holds it");
+        return Err(TOO_LARGE);
     }
     let mut file = disk
         .open(&path, Way::Read)

@@ -3,7 +3,7 @@
 use unicode_width::UnicodeWidthStr;
 
 use super::fit::{Column, share, wrap};
-use super::sheet::{Block, Cell, Drawing, Fact, NOT_RECORDED, Picture, Sheet, Shot, Table, WHOLE};
+use super::sheet::{Block, Cell, Drawing, FRONT, Fact, NOT_RECORDED, Picture, Sheet, Table, WHOLE};
 use crate::report::harmless;
 
 /// Columns of a line at most: what every terminal and every printer holds.
@@ -23,6 +23,12 @@ pub fn text(sheet: &Sheet) -> String {
     page.line(&"=".repeat(sheet.title.width().min(79)));
     page.wrapped("", &sheet.label);
     page.wrapped("", &sheet.dated);
+    if !sheet.front.is_empty() {
+        page.line("");
+        page.line(FRONT);
+        page.line(&"-".repeat(FRONT.width()));
+        page.facts(&sheet.front);
+    }
     for (part, number) in sheet.parts.iter().zip(1..) {
         page.line("");
         let title = format!("{number}  {}", part.title);
@@ -174,9 +180,9 @@ impl Page {
 
     fn picture(&mut self, picture: &Picture) {
         let Picture { caption, shot } = picture;
-        match shot {
-            Shot::Whole(_) => self.hanging(["  * ", "    "], caption),
-            Shot::Absent(why) => self.hanging(["  * ", "    "], &format!("{caption} ({why})")),
+        match shot.bytes() {
+            Ok(_) => self.hanging(["  * ", "    "], caption),
+            Err(why) => self.hanging(["  * ", "    "], &format!("{caption} ({why})")),
         }
     }
 }

@@ -5,6 +5,7 @@
 //! and 27; Icon Ethical Guidance 2020, principle 13). What was not recorded is said as such.
 
 use super::care::{care, reversible, touched, witness};
+use super::front::front;
 use super::joint_record::joint_blocks;
 use super::layers::{chips, layer_blocks};
 use super::map::zone_map;
@@ -14,7 +15,7 @@ use super::record::{NOT_DECIDED, Record, ReportAsk, Stretch};
 use super::sheet::{Block, Cell, Fact, Part, Sheet, Table};
 use super::study::measured;
 use crate::card::{DEFERRAL, Figure, Finish, Path, PeopleShown, Wear};
-use crate::deed::Deed;
+use crate::deed::{Deed, Line};
 use crate::reckon::counted;
 use crate::report::Shown;
 use crate::standing::{FigureStanding, Matter};
@@ -51,10 +52,12 @@ pub fn report(ask: ReportAsk<'_>) -> Sheet {
         title: format!("Treatment report: {}", ask.figure.name),
         label: label(&record),
         dated: dated(&record),
+        front: Vec::new(),
         parts: std::mem::take(&mut parts),
         wants_one: false,
     };
     sheet.parts.push(lacking(&sheet));
+    sheet.front = front(&record, &sheet);
     sheet
 }
 
@@ -83,19 +86,21 @@ pub(super) fn label(record: &Record<'_>) -> String {
 
 fn dated(record: &Record<'_>) -> String {
     let ask = &record.ask;
-    let finished = record
-        .lines()
-        .any(|line| matches!(&line.deed, Deed::Finished(deed) if deed.work.operation == HAND_OVER));
-    let state = if finished {
-        "figure handed over"
-    } else {
-        "interim: the treatment is not finished"
+    let state = match handed_over(record) {
+        Some(_) => "figure handed over",
+        None => "interim: the treatment is not finished",
     };
     format!("As it stood on {}; {state}", record.when(ask.now))
 }
 
+/// Returns the line by which the figure left the shop.
+pub(super) fn handed_over<'a>(record: &Record<'a>) -> Option<&'a Line> {
+    let is_it = |line: &&Line| matches!(&line.deed, Deed::Finished(deed) if deed.work.operation == HAND_OVER);
+    record.lines().rev().find(is_it)
+}
+
 /// The operation that ends a treatment; the id of its checklist.
-const HAND_OVER: &str = "hand-over";
+pub(super) const HAND_OVER: &str = "hand-over";
 
 fn this_record(record: &Record<'_>) -> Part {
     let ask = &record.ask;
@@ -352,9 +357,7 @@ fn zones(record: &Record<'_>) -> Table {
 fn treatment(record: &Record<'_>) -> Part {
     let walks = record.walks(Stretch::Treatment);
     let rows = walks.iter().map(|(work, lines)| {
-        let day = |line: Option<&&crate::deed::Line>| {
-            line.map_or_else(String::new, |line| record.day(line.at))
-        };
+        let day = |line: Option<&&Line>| line.map_or_else(String::new, |line| record.day(line.at));
         let mut who: Vec<String> = Vec::new();
         for line in lines.iter().filter(|line| matters(&line.deed)) {
             let by = record.voice.who(&line.by);

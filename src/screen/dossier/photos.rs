@@ -90,6 +90,10 @@ fn side_by_side(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, pair: [Option<&P
             Some(Shown::Picture(picture)) => {
                 pixels::draw(ink, below, picture);
             }
+            Some(Shown::Unread) => {
+                let words = "this photograph is being read…";
+                Column::new(ink, below).wrap(words, Tone::Rubbed, 2);
+            }
             Some(Shown::Not(why)) => Column::new(ink, below).wrap(why, Tone::Bole, 4),
             None => {}
         }

@@ -62,6 +62,8 @@ pub enum PlotOf {
 /// A photograph on the screen.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Shown {
+    /// It is being read.
+    Unread,
     /// Its pixels.
     Picture(Arc<Picture>),
     /// Why it cannot be shown.
