@@ -126,12 +126,12 @@ fn told(
     if paper.json {
         paper.objects(findings)?;
     } else {
-        for finding in findings {
-            let place = finding
-                .line
-                .map_or_else(String::new, |line| format!(":{line}"));
-            let lead = if finding.wrong { "" } else { "note: " };
-            paper.line(&format!("{lead}{}{place}: {}", finding.file, finding.text))?;
+        for alike in findings.chunk_by(|a, b| a.goes_on(b)) {
+            let [finding, .., last] = alike else {
+                alike.iter().try_for_each(|it| paper.line(&it.told("")))?;
+                continue;
+            };
+            paper.line(&finding.told(&to_line(last)))?;
         }
         match wrong {
             0 => paper.line(&format!("{sum}: nothing wrong"))?,
@@ -146,6 +146,29 @@ fn told(
     } else {
         ExitKind::Found
     })
+}
+
+impl Finding {
+    /// Returns whether the same is wrong with the next line of the same file.
+    fn goes_on(&self, next: &Self) -> bool {
+        let follows = self.line.map(|line| line + 1) == next.line && next.line.is_some();
+        follows && (&self.file, self.kind, &self.text) == (&next.file, next.kind, &next.text)
+    }
+
+    /// Returns it in words; `to` is where the same ends that begins here.
+    fn told(&self, to: &str) -> String {
+        let place = self
+            .line
+            .map_or_else(String::new, |line| format!(":{line}{to}"));
+        let lead = if self.wrong { "" } else { "note: " };
+        format!("{lead}{}{place}: {}", self.file, self.text)
+    }
+}
+
+/// To which line something goes on.
+fn to_line(last: &Finding) -> String {
+    last.line
+        .map_or_else(String::new, |line| format!(" to {line}"))
 }
 
 /// The books that have a journal, also those of figures whose card cannot be read.

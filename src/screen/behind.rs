@@ -26,11 +26,11 @@ pub trait Bench {
     /// could not be kept: writing stops, reading goes on.
     fn act(&mut self, intent: &Intent, moment: &Moment) -> Result<Vec<KeptLine>, Stop>;
 
-    /// Takes in what other benches have kept since; says whether that was anything.
+    /// Takes in what other benches have kept since, and returns it.
     ///
     /// # Errors
     /// [`Stop::Trouble`] when the journals cannot be read.
-    fn follow(&mut self) -> Result<bool, Stop>;
+    fn follow(&mut self) -> Result<Vec<KeptLine>, Stop>;
 
     /// Tries whether what is done here can be kept at all.
     ///
@@ -120,8 +120,8 @@ impl Bench for Keeper {
         Keeper::act(self, intent, moment)
     }
 
-    fn follow(&mut self) -> Result<bool, Stop> {
-        Ok(!Keeper::follow(self)?.is_empty())
+    fn follow(&mut self) -> Result<Vec<KeptLine>, Stop> {
+        Ok(Keeper::follow(self)?)
     }
 
     fn try_keeping(&self) -> Result<(), Stop> {

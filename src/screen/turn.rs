@@ -31,7 +31,7 @@ use super::look::Look;
 use super::pane::{Drawn, Pane};
 use super::photographs::Photographs;
 use super::reckoning::Reckoning;
-use super::sight::Sight;
+use super::sight::{Sight, name_of};
 use super::terminal::remember;
 use super::tonight::Tonight;
 use super::view::{Last, Over, Page, Said, View};
@@ -282,9 +282,29 @@ impl<'a> Turn<'a> {
 
     fn follow(&mut self) {
         match self.bench.follow() {
-            Ok(true) => self.forget(),
-            Ok(false) => {}
+            Ok(news) if news.is_empty() => {}
+            Ok(news) => {
+                self.forget();
+                self.say_who_answered(&news);
+            }
             Err(stop) => self.stopped(stop),
+        }
+    }
+
+    /// An alarm that rang here was answered elsewhere: it does not just fall silent.
+    fn say_who_answered(&mut self, news: &[KeptLine]) {
+        let rang = self.sight.ringing();
+        let is_ours = |one: &&KeptLine| {
+            let Deed::AlarmAnswered(answered) = &one.line.deed else {
+                return false;
+            };
+            rang.iter().any(|clock| clock.id == answered.clock)
+        };
+        let house = self.bench.house();
+        if let Some(one) = news.iter().rfind(is_ours) {
+            let who = name_of(&house.cards.shop.people, &one.line.by);
+            let words = format!("{who} {}", tell(&one.line, house.cards));
+            self.view.said = Some(Said::Hint(words));
         }
     }
 

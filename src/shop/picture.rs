@@ -288,7 +288,12 @@ fn plainly(why: &str) -> String {
     if ends.iter().any(|end| why.contains(end)) {
         return "the file ends before the picture does, as when copying was broken off".to_owned();
     }
-    one_line(why)
+    let strange = ["nsupported", "not supported", "nimplemented"];
+    if strange.iter().any(|word| why.contains(word)) {
+        let what = "it is of a kind that is not read here: save it as a common RGB picture";
+        return what.to_owned();
+    }
+    "what stands in it does not fit together, as when a file was damaged".to_owned()
 }
 
 fn of_jpeg(why: &DecodeErrors) -> NotAPicture {
@@ -342,15 +347,6 @@ fn decode_png(bytes: &[u8], fit: [usize; 2]) -> Result<Picture, NotAPicture> {
         }
     };
     Ok(fitted((wide, &pixels), fit))
-}
-
-/// The words of a reader on one short line.
-fn one_line(words: &str) -> String {
-    words
-        .chars()
-        .map(|sign| if sign.is_control() { ' ' } else { sign })
-        .take(120)
-        .collect()
 }
 
 #[cfg(test)]

@@ -39,8 +39,8 @@ impl Bench for Breaks {
         self.0.act(intent, moment)
     }
 
-    fn follow(&mut self) -> Result<bool, Stop> {
-        Ok(false)
+    fn follow(&mut self) -> Result<Vec<KeptLine>, Stop> {
+        Ok(Vec::new())
     }
 
     fn since(&self, _span: &DaySpan) -> Result<Vec<KeptLine>, Stop> {

@@ -100,8 +100,8 @@ impl knuckle::screen::Bench for Full {
         Err(Stop::Trouble(Box::new(full)))
     }
 
-    fn follow(&mut self) -> Result<bool, Stop> {
-        Ok(false)
+    fn follow(&mut self) -> Result<Vec<KeptLine>, Stop> {
+        Ok(Vec::new())
     }
 
     fn lines(&self, _: &Book) -> Result<Vec<Line>, Stop> {

@@ -199,6 +199,20 @@ fn a_book_that_cannot_be_read_is_no_untouched_figure() {
     );
 }
 
+/// An editor that saves every line with another end floods nobody.
+#[test]
+fn the_same_fault_of_many_lines_is_told_once() {
+    let sealed = sample();
+    let path = sealed.shop().join(HARE);
+    let text = fs::read_to_string(&path).unwrap();
+    let lines = text.lines().count();
+    lay(&path, text.replace('\n', "\r\n").as_bytes());
+    let (code, out, _) = run(&sealed, &["audit"]);
+    assert_eq!(code, 1);
+    assert!(out.contains(&format!("{HARE}:1 to {lines}: ")), "{out}");
+    assert!(out.lines().count() < 12, "{out}");
+}
+
 #[test]
 fn a_torn_end_is_told_until_it_is_set_aside() {
     let sealed = sample();

@@ -40,8 +40,8 @@ impl Bench for Behind {
         Ok(grown.collect())
     }
 
-    fn follow(&mut self) -> Result<bool, Stop> {
-        Ok(false)
+    fn follow(&mut self) -> Result<Vec<KeptLine>, Stop> {
+        Ok(Vec::new())
     }
 
     fn lines(&self, book: &Book) -> Result<Vec<Line>, Stop> {
