@@ -503,7 +503,7 @@ fn each_question_is_answered_alone_and_all_of_them_together() {
     let sealed = Sealed::new();
     let clock = ["--clock", "2026-11-25T08:00:00Z", "--json"];
     let rows = |questions: &[&str]| -> Vec<serde_json::Value> {
-        let told = sealed.run(&[&["forecast", "--runs", "32"], questions, &clock].concat());
+        let told = sealed.run(&[&["forecast", "--runs", "16"], questions, &clock].concat());
         assert_eq!(told.code, 0, "{}", told.err);
         let rows = told.out.lines();
         let rows = rows.map(|row| serde_json::from_str::<serde_json::Value>(row).unwrap());
@@ -544,7 +544,7 @@ fn several_questions_stand_side_by_side() {
     let words = [
         "forecast",
         "--runs",
-        "60",
+        "16",
         "--warmer",
         "bench-room=4C",
         "--slower-hardener",
