@@ -13,8 +13,8 @@ use crate::plan::prepare_usual;
 use crate::report::dossier::day_sheet;
 use crate::report::tomorrow;
 use crate::report::{
-    DayLine, DayMark, DayPage, DaySpan, Foreseen, PageAsk, book_name, day_lines, day_page, entry,
-    gather_day, standing_until,
+    DayLine, DayMark, DayPage, DaySpan, Entry, Foreseen, PageAsk, book_name, day_lines, day_page,
+    entry, gather_day, standing_until,
 };
 use crate::shop::{self, KeptLine};
 use crate::standing::{Book, House};
@@ -111,12 +111,34 @@ pub(super) fn page(
         known_by(shop, by)?;
     }
     if let Some(out) = &args.out {
-        super::report::write(outside, (&day_sheet(&page), out, args.replace), paper)?;
+        let sheet = day_sheet(&page, entries(shop, (&books, &page))?);
+        super::report::write(outside, (&sheet, out, args.replace), paper)?;
     } else {
         tell_page(&page, paper)?;
         paper.deferral()?;
     }
     Ok(paper.damaged(&damaged))
+}
+
+/// The lines that the rows of a page lead to, each once, in the order of books and lines.
+fn entries(shop: &Opened, (books, page): (&[Book], &DayPage)) -> Result<Vec<Entry>, Trouble> {
+    let keeper = shop.keeper()?;
+    let mut wanted: BTreeMap<&str, BTreeSet<u64>> = BTreeMap::new();
+    for (book, n) in page.rows().filter_map(|(_, row)| row.line.as_ref()) {
+        wanted.entry(book).or_default().insert(*n);
+    }
+    let mut all = Vec::new();
+    for book in books {
+        let Some(numbers) = wanted.get(book_name(book)) else {
+            continue;
+        };
+        let lines = keeper.lines(book).map_err(|fault| shop.trouble(fault))?;
+        let found = numbers
+            .iter()
+            .filter_map(|n| entry(keeper.house(), (book, &lines), (*n, shop.zone)));
+        all.extend(found);
+    }
+    Ok(all)
 }
 
 /// Tells one line in full.

@@ -18,7 +18,7 @@ use super::look::Tone;
 use super::pane::Pane;
 use super::sight::Sight;
 use super::times;
-use super::view::{AirEntry, List, Over, Question, Write};
+use super::view::{AirEntry, List, Over, Question, Row, Write};
 
 /// Draws what lies over the screen.
 pub(super) fn draw(ink: &mut Ink<'_>, body: Rect, pane: &Pane<'_>) {
@@ -48,6 +48,11 @@ fn deferral(ink: &mut Ink<'_>, body: Rect, pane: &Pane<'_>) {
     column.next_key("Space", "I have read it", Act::Next);
 }
 
+/// How wide the inside of a board is.
+fn inside_width(body: Rect) -> u16 {
+    body.width.min(100).saturating_sub(4)
+}
+
 /// Lays a board over the middle of the body and returns its inside.
 fn board(ink: &mut Ink<'_>, body: Rect, rows: u16, title: &str) -> Rect {
     let width = body.width.min(100);
@@ -75,53 +80,83 @@ fn board(ink: &mut Ink<'_>, body: Rect, rows: u16, title: &str) -> Rect {
     }
 }
 
-/// A list of no more rows tells what stands behind each in lines of its own.
-const TOLD: usize = 3;
-
-/// Lines for what stands behind a row.
-const TOLD_LINES: u16 = 2;
-
 /// A note longer than this is told in lines of its own, cells.
 const LONG: u16 = 60;
 
+/// Rows of a list that stand on one page: each has a key of its own.
+const ON_A_PAGE: usize = 9;
+
 fn list(ink: &mut Ink<'_>, body: Rect, pane: &Pane<'_>, list: &List) {
     let skip = list_skip(pane.view, list.rows.len());
-    let shown = list.rows.len().saturating_sub(skip).min(9);
-    let spaced = usize::from(body.height) > shown * 2 + 7;
-    let each = if spaced { 2 } else { 1 };
-    let told = list.rows.len() <= TOLD && list.rows.iter().any(|row| LONG < cells(&row.note));
-    let more = if told {
-        shown * usize::from(TOLD_LINES)
-    } else {
-        0
-    };
-    let rows = u16::try_from(shown * each + more).unwrap_or(18) + 1;
+    let shown: Vec<&Row> = list.rows.iter().skip(skip).take(ON_A_PAGE).collect();
+    let told = told_lines(body, &list.title, &shown);
+    let lines = shown.len() + told.iter().sum::<usize>();
+    let spaced = usize::from(body.height) > lines + shown.len() + 7;
+    let gaps = if spaced { shown.len() } else { 0 };
+    let rows = u16::try_from(lines + gaps).unwrap_or(18) + 1;
     let inside = board(ink, body, rows, &list.title);
     let mut column = Column::new(ink, inside);
     if list.rows.is_empty() {
         column.line("nothing to pick from; Esc closes this", Tone::Rubbed);
     }
-    for (place, row) in list.rows.iter().skip(skip).take(9).enumerate() {
-        if told {
-            column.pick(place + 1, &row.words, "");
-            reasons(&mut column, &row.note);
-        } else {
-            column.pick(place + 1, &row.words, &row.note);
+    for (place, row) in shown.iter().enumerate() {
+        match told.get(place) {
+            None => column.pick(place + 1, &row.words, &row.note),
+            Some(lines) => {
+                column.pick(place + 1, &row.words, "");
+                reasons(&mut column, &row.note, *lines);
+            }
         }
         column.gap(u16::from(spaced));
     }
-    if list.rows.len() > 9 {
+    if list.rows.len() > ON_A_PAGE {
         column.keys(&[("0", "more", Act::More), ("Esc", "close", Act::Back)]);
     } else {
         column.keys(&[("Esc", "close", Act::Back)]);
     }
 }
 
+/// How many lines each row has for what stands behind it, in lines of its own; empty where notes
+/// are short, or where there is no room for a line each: they stand beside their rows then.
+fn told_lines(body: Rect, title: &str, rows: &[&Row]) -> Vec<usize> {
+    let width = inside_width(body);
+    let head = wrap(title, width).len() + 4;
+    let mut room = usize::from(body.height).saturating_sub(head + rows.len());
+    let is_long = rows.iter().any(|row| LONG < cells(&row.note));
+    if !is_long || room < rows.len() {
+        return Vec::new();
+    }
+    let needs = rows.iter().map(|row| match row.note.as_str() {
+        "" => 0,
+        note => wrap(note, width.saturating_sub(MARGIN)).len(),
+    });
+    // The first rows matter most, but none of them takes the line of another.
+    let mut left = rows.len();
+    needs
+        .map(|need| {
+            left = left.saturating_sub(1);
+            let own = need.min(room.saturating_sub(left));
+            room -= own;
+            own
+        })
+        .collect()
+}
+
+/// Cells by which what stands behind a row is set in.
+const MARGIN: u16 = 4;
+
 /// What stands behind a row, below it and in full as far as there is room.
-fn reasons(column: &mut Column<'_, '_>, note: &str) {
-    let mut lines = wrap(note, column.width().saturating_sub(4)).into_iter();
-    for _ in 0..TOLD_LINES {
-        let line = lines.next().unwrap_or_default();
+fn reasons(column: &mut Column<'_, '_>, note: &str, lines: usize) {
+    let width = column.width().saturating_sub(MARGIN);
+    let all = wrap(note, width);
+    let is_cut = lines < all.len();
+    for (place, line) in all.iter().take(lines).enumerate() {
+        let goes_on = is_cut && place + 1 == lines;
+        let line = if goes_on {
+            cut(&format!("{line} …"), width)
+        } else {
+            line.clone()
+        };
         column.line(&format!("    {line}"), Tone::Rubbed);
     }
 }

@@ -554,6 +554,21 @@ fn the_day_page_goes_into_a_file_through_the_same_renderers() {
         assert!(text.contains("may J4 be opened today?"), "{file}");
         assert!(text.contains("hare:6"), "{file}");
     }
+    // In a browser each number leads to its line in full.
+    let html = fs::read_to_string(sealed.shop().join("day.html")).unwrap();
+    let leads = html.match_indices("<a href=\"#").map(|(at, lead)| {
+        let (id, _) = html[at + lead.len()..].split_once('"').unwrap();
+        id
+    });
+    let leads: Vec<&str> = leads.collect();
+    assert!(
+        8 < leads.len() && leads.contains(&"line-hare-6"),
+        "{leads:?}"
+    );
+    for id in leads {
+        let (_, line) = html.split_once(&format!("<h3 id=\"{id}\">")).expect(id);
+        assert!(line.contains("<dt>who</dt><dd>"), "{id}");
+    }
     let told = sealed.run(&at_evening(&["day", "--out", "day.pdf"]));
     assert_eq!(told.code, 2, "only the page goes into a file: {}", told.err);
 }

@@ -1,12 +1,12 @@
 //! The supervisor's page as a page for paper: on one sheet where it can be.
 
-use super::sheet::{Block, Part, Sheet};
+use super::sheet::{Behind, Block, Fact, Part, Sheet};
 use crate::card::DEFERRAL;
-use crate::report::{DayPage, NOT_RECKONED, PageRow};
+use crate::report::{DayPage, Entry, NOT_RECKONED, PageRow};
 
 /// Returns the supervisor's page as a sheet: its ten points, each row with the line that it
-/// leads to.
-pub fn day_sheet(page: &DayPage) -> Sheet {
+/// leads to. `entries` are those lines.
+pub fn day_sheet(page: &DayPage, entries: Vec<Entry>) -> Sheet {
     let name = if page.ask.span.is_long() {
         "Week page"
     } else {
@@ -43,6 +43,15 @@ pub fn day_sheet(page: &DayPage) -> Sheet {
         front: Vec::new(),
         parts,
         wants_one: true,
+        behind: entries.into_iter().map(behind).collect(),
+    }
+}
+
+fn behind(entry: Entry) -> Behind {
+    let facts = entry.rows.into_iter();
+    Behind {
+        number: entry.number,
+        facts: facts.map(|(head, words)| Fact::new(head, words)).collect(),
     }
 }
 

@@ -38,7 +38,8 @@ pub fn html(sheet: &Sheet) -> String {
         page.facts(&sheet.front);
         page.put(format_args!("</section>\n"));
     }
-    if 1 < sheet.parts.len() {
+    // One sheet is seen at a glance.
+    if !sheet.wants_one && 1 < sheet.parts.len() {
         page.contents(sheet);
     }
     page.put(format_args!("<main>\n"));
@@ -48,10 +49,11 @@ pub fn html(sheet: &Sheet) -> String {
             safe(&part.title)
         ));
         for block in &part.blocks {
-            page.block(block, &label);
+            page.block(block, &label, sheet);
         }
         page.put(format_args!("</section>\n"));
     }
+    page.behind(sheet);
     page.put(format_args!(
         "</main>\n<footer class=\"foot\">\n<p>End of: {label}</p>\n</footer>\n</body>\n</html>\n"
     ));
@@ -93,6 +95,32 @@ fn margins(label: &str) -> String {
     )
 }
 
+/// Returns a row whose number at its end leads to the line behind the page.
+fn row(words: &str, sheet: &Sheet) -> String {
+    let parted = words.strip_suffix(']').and_then(|it| it.rsplit_once('['));
+    let is_behind = |number: &str| sheet.behind.iter().any(|line| line.number == number);
+    match parted.filter(|(_, number)| is_behind(number)) {
+        Some((words, number)) => {
+            let (words, id, number) = (safe(words), anchor(number), safe(number));
+            format!("{words}<a href=\"#{id}\">[{number}]</a>")
+        }
+        None => safe(words),
+    }
+}
+
+/// Returns the name of the place of a line within the page: letters, figures and dashes.
+fn anchor(number: &str) -> String {
+    let signs = number.chars();
+    let plain = signs.map(|sign| {
+        if sign.is_ascii_alphanumeric() {
+            sign
+        } else {
+            '-'
+        }
+    });
+    format!("line-{}", plain.collect::<String>())
+}
+
 /// Elements after one another.
 struct Page(String);
 
@@ -113,7 +141,24 @@ impl Page {
         self.put(format_args!("</ol>\n</nav>\n"));
     }
 
-    fn block(&mut self, block: &Block, label: &str) {
+    /// The lines that rows lead to, on the screen only: a printed page bears their numbers.
+    fn behind(&mut self, sheet: &Sheet) {
+        if sheet.behind.is_empty() {
+            return;
+        }
+        let title = "The lines behind this page";
+        self.put(format_args!(
+            "<section class=\"behind\" aria-labelledby=\"behind\">\n<h2 id=\"behind\">{title}</h2>\n"
+        ));
+        for line in &sheet.behind {
+            let (id, number) = (anchor(&line.number), safe(&line.number));
+            self.put(format_args!("<h3 id=\"{id}\">{number}</h3>\n"));
+            self.facts(&line.facts);
+        }
+        self.put(format_args!("</section>\n"));
+    }
+
+    fn block(&mut self, block: &Block, label: &str, sheet: &Sheet) {
         match block {
             Block::Words(words) => self.put(format_args!("<p>{}</p>\n", safe(words))),
             Block::Notice(words) => {
@@ -124,7 +169,7 @@ impl Page {
             Block::List(lines) => {
                 self.put(format_args!("<ul>\n"));
                 for line in lines {
-                    self.put(format_args!("<li>{}</li>\n", safe(line)));
+                    self.put(format_args!("<li>{}</li>\n", row(line, sheet)));
                 }
                 self.put(format_args!("</ul>\n"));
             }

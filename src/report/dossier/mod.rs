@@ -47,8 +47,8 @@ pub use media::base64;
 pub use pdf::pdf;
 pub use record::ReportAsk;
 pub use sheet::{
-    Block, Cell, Dash, Drawing, FRONT, Fact, Hold, Ink, LETTER, NOT_RECORDED, Part, Picture, Shape,
-    Sheet, Shot, Stroke, Table, WIDEST,
+    Behind, Block, Cell, Dash, Drawing, FRONT, Fact, Hold, Ink, LETTER, NOT_RECORDED, Part,
+    Picture, Shape, Sheet, Shot, Stroke, Table, WIDEST,
 };
 pub use shots::read_shots;
 pub use text::text;

@@ -16,6 +16,17 @@ pub struct Sheet {
     pub parts: Vec<Part>,
     /// Whether it is to stand on one sheet of paper, where small letters can do that.
     pub wants_one: bool,
+    /// Lines of journals that its rows lead to, each in full: for a browser, which can go there.
+    pub behind: Vec<Behind>,
+}
+
+/// A line of a journal behind the page.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Behind {
+    /// Its number, such as `hare:12`, as it stands in brackets at the end of a row.
+    pub number: String,
+    /// What is told of it.
+    pub facts: Vec<Fact>,
 }
 
 /// One part of a page.

@@ -55,6 +55,7 @@ pub fn report(ask: ReportAsk<'_>) -> Sheet {
         front: Vec::new(),
         parts: std::mem::take(&mut parts),
         wants_one: false,
+        behind: Vec::new(),
     };
     sheet.parts.push(lacking(&sheet));
     sheet.front = front(&record, &sheet);
