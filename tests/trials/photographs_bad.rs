@@ -161,6 +161,7 @@ fn sheet_of(bytes: Vec<u8>) -> Sheet {
         label: "hare".into(),
         dated: "2026-11-25".into(),
         wants_one: false,
+        behind: Vec::new(),
         front: Vec::new(),
         parts: vec![Part {
             title: "One".into(),

@@ -500,6 +500,7 @@ fn photographed(bytes: Vec<u8>) -> Sheet {
         label: "a label".into(),
         dated: "today".into(),
         wants_one: false,
+        behind: Vec::new(),
         front: Vec::new(),
         parts: vec![Part {
             title: "Pictures".into(),

@@ -203,6 +203,7 @@ fn before_and_now_stand_side_by_side_on_paper() {
     };
     let sheet = Sheet {
         wants_one: false,
+        behind: Vec::new(),
         front: Vec::new(),
         title: "A pair".into(),
         label: "a label".into(),
