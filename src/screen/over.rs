@@ -123,18 +123,20 @@ fn told_lines(body: Rect, title: &str, rows: &[&Row]) -> Vec<usize> {
     let head = wrap(title, width).len() + 4;
     let mut room = usize::from(body.height).saturating_sub(head + rows.len());
     let is_long = rows.iter().any(|row| LONG < cells(&row.note));
-    if !is_long || room < rows.len() {
-        return Vec::new();
-    }
     let needs = rows.iter().map(|row| match row.note.as_str() {
         "" => 0,
         note => wrap(note, width.saturating_sub(MARGIN)).len(),
     });
+    let needs: Vec<usize> = needs.collect();
+    let mut left = needs.iter().filter(|need| 0 < **need).count();
+    if !is_long || room < left {
+        return Vec::new();
+    }
     // The first rows matter most, but none of them takes the line of another.
-    let mut left = rows.len();
     needs
+        .into_iter()
         .map(|need| {
-            left = left.saturating_sub(1);
+            left = left.saturating_sub(usize::from(0 < need));
             let own = need.min(room.saturating_sub(left));
             room -= own;
             own
