@@ -40,7 +40,9 @@ pub(super) fn choices(
     let after = hands_after(house, &ask, now);
     let after = (!after.is_empty()).then(|| {
         let words: Vec<&str> = after.iter().map(|line| line.trim()).collect();
-        lists::row("after closing", words.join("; "), Then::Close)
+        // Its first line is the heading of the others.
+        let words = words.join("; ").replace(":; ", ": ");
+        lists::row("after closing", words, Then::Close)
     });
     let held = after.into_iter().chain(held);
     if choices.is_empty() {
