@@ -334,10 +334,13 @@ impl Desk<'_> {
                 } else {
                     DeviationKind::WindowMissed
                 };
-                self.deviated(
-                    kind,
-                    format!("{} ended {late} min after its time", view.about),
-                )
+                // What was worn is told from what it was worn against.
+                let what = match view.clock {
+                    ClockName::Glove => format!("gloves against {}", view.about),
+                    ClockName::Cartridge => format!("mask cartridge against {}", view.about),
+                    _ => view.about,
+                };
+                self.deviated(kind, format!("{what} ended {late} min after its time"))
             })
             .collect()
     }

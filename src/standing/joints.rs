@@ -87,13 +87,22 @@ pub enum JointState {
 }
 
 impl JointState {
+    /// Returns what the day of a state is: the one on which it was found, or since when it is so
+    /// by the shop's own hands.
+    pub fn since_word(self) -> &'static str {
+        match self {
+            Self::Apart | Self::InClamps | Self::Reglued => "since",
+            _ => "found",
+        }
+    }
+
     /// Returns the state in words.
     pub fn words(self) -> &'static str {
         match self {
             Self::NotSurveyed => "not surveyed",
             Self::Sound => "sound",
             Self::Open => "open",
-            Self::FilledLoose => "filled, not bonded",
+            Self::FilledLoose => "old filling, not bonded",
             Self::Split => "split",
             Self::Apart => "taken apart",
             Self::InClamps => "in clamps",

@@ -4,8 +4,6 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::{DateTime, FixedOffset};
-
 use super::facts::FigureStanding;
 use super::layers_tied::{Runs, Tie, Units, misread, ties};
 use super::{House, air};
@@ -127,8 +125,10 @@ pub struct LayerColour {
     pub spot: Option<Spot>,
     /// Under which light.
     pub light: Option<String>,
-    /// When.
-    pub at: DateTime<FixedOffset>,
+    /// It came out of the dark just then.
+    pub dug_out: bool,
+    /// By whom and when; the line that it stands in.
+    pub stamp: Stamp,
 }
 
 impl LayerColour {
@@ -346,7 +346,8 @@ fn colour((read, stamp): &Kept) -> Option<LayerColour> {
         readings,
         spot: read.spot,
         light: read.light.clone(),
-        at: stamp.at,
+        dug_out: read.dug_out,
+        stamp: stamp.clone(),
     })
 }
 
@@ -368,7 +369,7 @@ impl Layer {
 fn drift(colours: &[LayerColour]) -> Option<Drift> {
     let last = colours.last()?;
     let first = colours.iter().find(|it| it.spot == last.spot)?;
-    let days = air::hours_between(first.at, last.at).0 / 24.0;
+    let days = air::hours_between(first.stamp.at, last.stamp.at).0 / 24.0;
     let (from, to) = (first.middle?.0, last.middle?.0);
     (DRIFT_DAYS <= days).then(|| Drift {
         days,

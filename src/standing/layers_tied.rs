@@ -334,7 +334,8 @@ pub(super) struct Order {
 }
 
 impl Runs {
-    /// Dirt, varnish, cracks or wear on a layer say that it once was the outside.
+    /// Dirt, varnish, cracks or wear on a layer say that it once was the outside; so may do what
+    /// lies between two layers and was not read.
     pub(super) fn of(exposures: &[Exposure]) -> Self {
         let mut runs = Self {
             units: Vec::new(),
@@ -344,7 +345,10 @@ impl Runs {
         for exposure in exposures {
             let mut before: Option<&Layer> = None;
             for layer in exposure.layers.iter().filter(|layer| layer.number != 0) {
-                let parts = before.and_then(|low| parts(exposure, low));
+                let parts = before.and_then(|low| {
+                    let unread = || unread(exposure, low, layer);
+                    parts(exposure, low).or_else(unread)
+                });
                 if before.is_none() || parts.is_some() {
                     runs.units.push(Vec::new());
                 }
@@ -408,6 +412,17 @@ impl Runs {
             groups: found.groups,
         }
     }
+}
+
+/// Layers between two that nobody read: what lies there may part them.
+fn unread(exposure: &Exposure, low: &Layer, high: &Layer) -> Option<Observation> {
+    (low.number + 1 < high.number).then(|| Observation {
+        line: high.stamp.n,
+        words: format!(
+            "{} {}: layer {} lies over layer {}, and nothing between was read",
+            exposure.zone, exposure.exposure, high.number, low.number
+        ),
+    })
 }
 
 /// What on a layer parts it from the next, if anything does.

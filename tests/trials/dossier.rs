@@ -212,7 +212,7 @@ fn the_leaves_turn_both_ways_and_each_says_its_truth() {
     act(&mut view, &sight, Act::LeafBefore);
     let joints = page(&view);
     for words in [
-        "▒ filled, not bonded",
+        "▒ old filling, not bonded",
         "◫ taken apart",
         "gap map, mm",
         "2.30▾",
@@ -612,7 +612,7 @@ fn the_help_names_every_leaf_key_mark_symbol_and_colour() {
             "worn in use",
             "★ ▓▓▓ gold leaf",
             "≡ ░░░ wood",
-            "▒ filled, not bonded, red",
+            "▒ old filling, not bonded, red",
             "◉ glued anew, green",
             "◧ in clamps",
             "╌╌ gap ╌╌",

@@ -172,6 +172,43 @@ fn area_of_hare() -> f64 {
     .sum()
 }
 
+/// What lies over layers that nobody read joins no campaign by itself, and leaves the one below
+/// as it was.
+#[test]
+fn a_layer_over_unread_ones_is_not_tied() {
+    let mut bench = three_zones();
+    let before = bench.layers();
+    let mut top = LayerRead::at(place("body-near", "1", 9));
+    top.word = Some("top".into());
+    bench.read(top);
+    let after = bench.layers();
+    assert_eq!(after.campaigns, before.campaigns);
+    let body = |all: &Layers| {
+        let mut exposures = all.exposures.iter();
+        let body = exposures.find(|it| it.zone == "body-near").unwrap();
+        body.layers.clone()
+    };
+    let layers = body(&after);
+    let top = layers.last().unwrap();
+    assert_eq!((top.number, top.unplaced), (9, Some(Unplaced::NotTied)));
+    // Tied, it is a painting of its own above the others.
+    let mut red = LayerRead::at(place("strap", "1", 6));
+    red.word = Some("red".into());
+    bench.read(red);
+    bench.tie(
+        place("body-near", "1", 9),
+        Relation::SameAs,
+        place("strap", "1", 6),
+    );
+    let tied = bench.layers();
+    assert!(tied.contradictions.is_empty(), "{:?}", tied.contradictions);
+    let layers = body(&tied);
+    let [.., brown, top] = &layers[..] else {
+        panic!("six layers were read");
+    };
+    assert!(brown.campaign < top.campaign, "{layers:?}");
+}
+
 #[test]
 fn a_circle_is_a_misread_and_its_observations_are_named() {
     let mut bench = three_zones();

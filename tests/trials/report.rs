@@ -195,7 +195,7 @@ const ROWS: [Row; 16] = [
         found: &[
             "Strip layer by layer on body near side",
             "Done otherwise than planned, sent back, refused",
-            "otherwise than planned: saddle-seat, gel stripper",
+            "otherwise than planned: gloves against saddle-seat, gel stripper",
             "accepted, supervisor, 2026-11-12 16:00: seen, talked over",
         ],
         lacking: &[

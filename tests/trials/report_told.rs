@@ -82,7 +82,7 @@ fn a_layer_keeps_its_first_colour_and_a_later_reading_is_its_drift() {
             "1 | 3 November 2026 | L* 50.0 a* 2.7 b* -79.8 | 0.4 | \
              daylight lamp; dry; out of the dark | first reading",
             "1 | 20 November 2026 | L* 50.0 a* 0.0 b* -82.7 | 0.4 | \
-             window; dry; out of the dark | CIEDE2000 2.0 in 17 days: ",
+             window; dry | CIEDE2000 2.0 in 17 days: ",
         ],
     );
     let folder = sealed.shop().join("kept");
@@ -93,13 +93,15 @@ fn a_layer_keeps_its_first_colour_and_a_later_reading_is_its_drift() {
         layers.contains("body-near,1,1,blue,50,2.68,-79.78,"),
         "{layers}"
     );
+    // The colour stands in line 1, what was said last of the layer in line 2.
+    assert!(layers.contains(",yes,1,2\r\n"), "{layers}");
     let colours = std::fs::read_to_string(folder.join("colours.csv")).unwrap();
     assert_eq!(
         colours.lines().count(),
         7,
         "two sittings of three: {colours}"
     );
-    let row = "body-near,1,1,2026-11-20T09:00:00+00:00,2,50.4,0,-82.75,window,dry";
+    let row = "body-near,1,1,2026-11-20T09:00:00+00:00,joiner,2,50.4,0,-82.75,window,dry,,2\r\n";
     assert!(colours.contains(row), "{colours}");
 }
 

@@ -23,7 +23,7 @@ pub(super) fn joint_blocks(record: &Record<'_>) -> Vec<Block> {
             "joint",
             "between",
             "state",
-            "since",
+            "found, or since",
             "settled",
             "glued with",
         ],
@@ -90,7 +90,8 @@ fn told(record: &Record<'_>, joint: &JointSeen) -> Vec<Fact> {
     let words = |words: &str| record.voice.words(words);
     let mut state = joint.state.words().to_owned();
     if let (Some(since), Some(stamp)) = (since(record, joint), &joint.since) {
-        state = format!("{state}, since {since}, {}", record.voice.who(&stamp.by));
+        let word = joint.state.since_word();
+        state = format!("{state}, {word} {since}, {}", record.voice.who(&stamp.by));
     }
     let mut facts = vec![Fact::new("state", state)];
     let asked = joint.survey.iter();

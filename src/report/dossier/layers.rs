@@ -49,6 +49,8 @@ pub(super) struct LayerRow {
     pub(super) dug_out: bool,
     /// Its colour at every sitting, oldest first.
     pub(super) sittings: Vec<LayerColour>,
+    /// The line in which that colour was read.
+    pub(super) colour_line: Option<u64>,
     /// The line that it was read in last.
     pub(super) line: u64,
 }
@@ -70,8 +72,10 @@ pub(super) fn stacks(record: &Record<'_>) -> Vec<Stack> {
 
 fn row(record: &Record<'_>, campaigns: &[Campaign], layer: &Layer) -> LayerRow {
     let campaign = layer.campaign.and_then(|place| campaigns.get(place));
-    // What a treatment is held against is the layer as it came to light.
-    let colour = layer.sittings().next().and_then(LayerColour::swatch);
+    // What a treatment is held against is the layer as it came to light. Of readings that lie too
+    // far apart no middle is a colour.
+    let first = layer.sittings().find(|one| !one.is_unsteady());
+    let colour = first.and_then(LayerColour::swatch);
     let said = |words: &Option<String>| {
         let words = words.as_deref().unwrap_or_default();
         record.voice.words(words)
@@ -101,6 +105,7 @@ fn row(record: &Record<'_>, campaigns: &[Campaign], layer: &Layer) -> LayerRow {
         },
         dug_out: layer.dug_out,
         sittings: layer.sittings().cloned().collect(),
+        colour_line: first.map(|one| one.stamp.n),
         line: layer.stamp.n,
     }
 }
@@ -284,12 +289,17 @@ fn sittings(record: &Record<'_>, row: &LayerRow) -> Vec<Vec<Cell>> {
             _ => "first reading".to_owned(),
         };
         let colour = one.swatch()?;
+        let patch = if one.is_unsteady() {
+            Cell::of(lab_words(colour))
+        } else {
+            Cell::Swatch(colour.to_srgb(), lab_words(colour))
+        };
         Some(vec![
             Cell::of(row.number.to_string()),
-            Cell::of(record.day(one.at)),
-            Cell::Swatch(colour.to_srgb(), lab_words(colour)),
+            Cell::of(record.day(one.stamp.at)),
+            patch,
             Cell::of(spread(one)),
-            Cell::of(how(record, one, row.dug_out)),
+            Cell::of(how(record, one)),
             Cell::of(since),
         ])
     });
@@ -304,20 +314,20 @@ fn spread(one: &LayerColour) -> String {
     }
 }
 
-fn how(record: &Record<'_>, one: &LayerColour, dug_out: bool) -> String {
+fn how(record: &Record<'_>, one: &LayerColour) -> String {
     let light = one.light.as_ref();
     let light = light.map_or_else(
         || "light not recorded".to_owned(),
         |light| record.voice.words(light),
     );
     let spot = one.spot.map_or("spot not recorded", spot_word);
-    let dark = if dug_out { "; out of the dark" } else { "" };
+    let dark = if one.dug_out { "; out of the dark" } else { "" };
     format!("{light}; {spot}{dark}")
 }
 
 /// How far a colour went since the first sitting. Unlike sittings are no drift.
 fn drifted(first: &LayerColour, one: &LayerColour) -> String {
-    let days = (one.at - first.at).as_seconds_f64() / 86_400.0;
+    let days = (one.stamp.at - first.stamp.at).as_seconds_f64() / 86_400.0;
     let after = format!("{days:.0} days");
     let (Some((from, _)), Some((to, _))) = (first.middle, one.middle) else {
         return format!("{after}; not to be compared: one was not read three times");
@@ -362,7 +372,7 @@ pub(super) fn tried<'a>(record: &Record<'a>) -> Vec<Tried<'a>> {
         }),
         against: find(&known, &chip.wanted)
             .and_then(|layer| layer.colour.as_ref())
-            .map(|colour| colour.at),
+            .map(|colour| colour.stamp.at),
         chip,
         stamp,
     });

@@ -134,8 +134,21 @@ fn moved(line: &Line) -> Option<(chrono::DateTime<chrono::FixedOffset>, String)>
 
 fn layers(record: &Record<'_>) -> Csv {
     let heads = [
-        "zone", "exposure", "layer", "colour", "l", "a", "b", "munsell", "material", "metal",
-        "on_top", "campaign", "dug_out", "line",
+        "zone",
+        "exposure",
+        "layer",
+        "colour",
+        "l",
+        "a",
+        "b",
+        "munsell",
+        "material",
+        "metal",
+        "on_top",
+        "campaign",
+        "dug_out",
+        "colour_line",
+        "line",
     ];
     let mut csv = Csv::new(&heads);
     for Stack {
@@ -161,6 +174,7 @@ fn layers(record: &Record<'_>) -> Csv {
                 row.on_top,
                 row.campaign,
                 if row.dug_out { "yes" } else { "" }.to_owned(),
+                row.colour_line.map_or_else(String::new, |n| n.to_string()),
                 row.line.to_string(),
             ]);
         }
@@ -171,7 +185,8 @@ fn layers(record: &Record<'_>) -> Csv {
 /// Every single reading of every layer, so that the middles can be reckoned anew.
 fn colours(record: &Record<'_>) -> Csv {
     let heads = [
-        "zone", "exposure", "layer", "at", "reading", "l", "a", "b", "light", "spot",
+        "zone", "exposure", "layer", "at", "by", "reading", "l", "a", "b", "light", "spot",
+        "dug_out", "line",
     ];
     let mut csv = Csv::new(&heads);
     for stack in stacks(record) {
@@ -182,13 +197,16 @@ fn colours(record: &Record<'_>) -> Csv {
                         stack.zone.clone(),
                         stack.exposure.clone(),
                         row.number.to_string(),
-                        sitting.at.to_rfc3339(),
+                        sitting.stamp.at.to_rfc3339(),
+                        record.voice.who(&sitting.stamp.by),
                         nth.to_string(),
                         number(colour.l, 2),
                         number(colour.a, 2),
                         number(colour.b, 2),
                         sitting.light.clone().unwrap_or_default(),
                         sitting.spot.map_or("", spot_word).to_owned(),
+                        if sitting.dug_out { "yes" } else { "" }.to_owned(),
+                        sitting.stamp.n.to_string(),
                     ]);
                 }
             }

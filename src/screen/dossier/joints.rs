@@ -128,7 +128,7 @@ fn about(roll: &mut Roll, pane: &Pane<'_>, joint: &JointSeen) {
     roll.wrap(&format!("{}  {boards}", joint.id), Tone::Gilt);
     let since = joint.since.as_ref().map_or_else(String::new, |stamp| {
         let hour = times::hour(stamp.at, pane.sight.now);
-        format!("since {hour}, {}", stamp.by)
+        format!("{} {hour}, {}", joint.state.since_word(), stamp.by)
     });
     roll.sign(sign(joint.state), &since, Tone::Rubbed);
     let [long, wide] = joint.face_mm;
