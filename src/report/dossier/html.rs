@@ -21,12 +21,17 @@ const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; img-src dat
 pub fn html(sheet: &Sheet) -> String {
     let mut page = Page(String::new());
     let (title, label) = (safe(&sheet.title), safe(&sheet.label));
+    let one = if sheet.wants_one {
+        " class=\"one\""
+    } else {
+        ""
+    };
     page.put(format_args!(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
          <meta http-equiv=\"Content-Security-Policy\" content=\"{POLICY}\">\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
          <meta name=\"description\" content=\"{label}\">\n<title>{title}</title>\n\
-         <style>\n{STYLE}{}</style>\n</head>\n<body>\n<header>\n<h1>{title}</h1>\n\
+         <style>\n{STYLE}{}</style>\n</head>\n<body{one}>\n<header>\n<h1>{title}</h1>\n\
          <p class=\"label\">{label}</p>\n<p class=\"dated\">{}</p>\n</header>\n",
         margins(&sheet.label),
         safe(&sheet.dated),
