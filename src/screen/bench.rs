@@ -211,6 +211,11 @@ fn step(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, prompt: &Prompt, roomy: 
     };
     let mut column = Column::new(&mut *ink, top);
     interrupted(&mut column, pane, prompt);
+    if let Some(no) = &pane.sight.no_mark {
+        let remedy = no.remedy.as_deref().unwrap_or_default();
+        column.wrap(&format!("✗ {}; {remedy}", no.why), Tone::Bole, 2);
+        column.keys(&[("w", "somebody else is here", Act::Who)]);
+    }
     if let Some(why) = prompt.again.as_ref().filter(|_| roomy && top.height > 8) {
         let round = prompt.work.round;
         column.wrap(&format!("round {round}, because: {why}"), Tone::Gilt, 2);

@@ -12,7 +12,7 @@ use crate::plan::{Night, waiting_panels};
 use crate::report::{DayLine, DayPage, Entry};
 use crate::standing::{
     self, Ask, ClockTimes, ClockView, Evidence, FloorRow, HoldWaiting, House, Matter, Offer,
-    OpenGate, OpensBy, OverruleCount, OwnTimes, Prompt, ShelfLife, Stage,
+    OpenGate, OpensBy, OverruleCount, OwnTimes, Prompt, Refusal, ShelfLife, Stage,
 };
 
 use super::dossier::{Dossier, Shown};
@@ -36,6 +36,8 @@ pub struct Sight {
     pub banner: String,
     /// Who is at the bench.
     pub person: String,
+    /// That whoever is at the bench may not walk this operation, and who may.
+    pub no_mark: Option<Refusal>,
     /// Names of figures by id.
     pub figures: BTreeMap<String, String>,
     /// Titles of operations by id.
@@ -226,6 +228,9 @@ impl Sight {
             self.evidence = standing::evidence(house, figure, work, self.now);
             self.target = target_name(house, figure, work);
             let list = house.cards.checklists.get(&work.operation);
+            let signs = matches!(ask, Some(Ask::Hold { .. }));
+            let walks = list.filter(|_| !signs && !view.by.is_empty());
+            self.no_mark = walks.and_then(|list| standing::has_mark(house, &view.by, list).err());
             self.quiet = list.is_some_and(|list| list.quiet);
         }
     }

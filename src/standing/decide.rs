@@ -270,7 +270,11 @@ fn against(
     Some(refusal(conflict.why, format!("{way}, {despite}")))
 }
 
-pub(super) fn has_mark(house: House<'_>, by: &str, list: &Checklist) -> Result<(), Refusal> {
+/// Returns whether a person may walk an operation by the mark that its card names.
+///
+/// # Errors
+/// [`Refusal`]: who has no mark, and who has.
+pub fn has_mark(house: House<'_>, by: &str, list: &Checklist) -> Result<(), Refusal> {
     let person = person(house, by)?;
     if list.trade == Mark::Any || person.marks.contains(&list.trade) {
         return Ok(());

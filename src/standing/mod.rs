@@ -70,7 +70,7 @@ mod zones;
 pub use ahead::{StepAhead, WalkAhead, gates_ahead, walk_ahead};
 pub(crate) use air::{OUTLOOK_DAYS, Traces, after, damp, damp_held, hours_between, latest, traces};
 pub use clock::{ClockState, ClockTimes, ClockView, clock_views, clock_views_kept, view};
-pub use decide::decide;
+pub use decide::{decide, has_mark};
 pub use decide_clock::{CHANGED, PUT_OFF_MIN};
 pub use decide_day::{CLOSING, left_open};
 pub use evidence::{Evidence, OpenGate, evidence, open_gates, shut_in_front};

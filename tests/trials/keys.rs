@@ -578,6 +578,20 @@ fn what_one_key_kept_one_key_strikes() {
     assert_eq!(of("ticked"), of("struck"));
 }
 
+/// Who may not walk an operation reads it on the page, and not only when the key was pressed.
+#[test]
+fn who_has_no_mark_is_told_before_any_key() {
+    let before = |by: &str| {
+        let (mut shop, figure) = standing_at("mix-and-lay-up", Some("J3"), |_| true);
+        shop.by = by.to_owned();
+        play(shop, figure, VecDeque::new()).page
+    };
+    let page = before("ines");
+    assert!(page.contains("Ines has no mark for: Mix, lay up"), "{page}");
+    assert!(page.contains("somebody else is here"), "{page}");
+    assert!(!before("odile").contains("has no mark"));
+}
+
 #[test]
 fn every_kept_line_is_told_in_words() {
     let (shop, _) = standing_at("mix-and-lay-up", Some("J3"), |ask| {
