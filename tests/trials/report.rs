@@ -233,7 +233,7 @@ const ROWS: [Row; 16] = [
         source: "AIC Commentary 27, which refers to 25",
         found: &[
             "Pictures before the work",
-            "body near side before raking 2026-11-02 hare-body-near-",
+            "body near side before raking 2026-11-02, said hare-body-near-",
             "Pictures during the work",
             "pictures after the work, once all is finished not recorded",
         ],
