@@ -347,7 +347,7 @@ fn decisions(record: &Record<'_>) -> Part {
                 record.fact("targets adjusted for ageing", ("scheme", "targets")),
                 record.fact("cannot be undone", ("scheme", "irreversible")),
                 record.fact("version", ("scheme", "version")),
-                record.fact("the owner", ("scheme", "owner")),
+                Fact::new("the owner", owner(record)),
                 Fact::new("approved in the shop", record.stepped("scheme", "signed")),
             ]),
             Block::Table(zones(record)),
@@ -355,6 +355,13 @@ fn decisions(record: &Record<'_>) -> Part {
             Block::Table(signed),
         ],
     )
+}
+
+/// What the owner said of the plan, and who of the shop wrote it down.
+fn owner(record: &Record<'_>) -> Option<String> {
+    let (said, line) = record.last_said("scheme", "owner")?;
+    let (day, who) = (record.day(line.at), record.voice.who(&line.by));
+    Some(format!("{said} (written down {day} by {who})"))
 }
 
 fn zones(record: &Record<'_>) -> Table {
