@@ -132,7 +132,7 @@ fn told(
     if paper.json {
         paper.objects(findings)?;
     } else {
-        for alike in findings.chunk_by(|a, b| a.goes_on(b)) {
+        for alike in findings.chunk_by(Finding::goes_on) {
             let [finding, .., last] = alike else {
                 alike.iter().try_for_each(|it| paper.line(&it.told("")))?;
                 continue;

@@ -608,7 +608,11 @@ fn the_day_page_goes_into_a_file_through_the_same_renderers() {
     // In a browser each number leads to its line in full.
     let html = fs::read_to_string(sealed.shop().join("day.html")).unwrap();
     let leads = html.match_indices("<a href=\"#").map(|(at, lead)| {
-        let (id, _) = html[at + lead.len()..].split_once('"').unwrap();
+        let (id, _) = html
+            .get(at + lead.len()..)
+            .unwrap()
+            .split_once('"')
+            .unwrap();
         id
     });
     let leads: Vec<&str> = leads.collect();

@@ -266,7 +266,7 @@ fn examined(record: &Record<'_>) -> Table {
         let Some(first) = acts.next() else {
             continue;
         };
-        let last = acts.last().unwrap_or(first);
+        let last = acts.next_back().unwrap_or(first);
         let heading = record.heading(work);
         let until = record.day(last.at);
         put(
