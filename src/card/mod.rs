@@ -39,7 +39,7 @@ pub use material::{
     PotLifePoint, Ratio, RecoatHours, SizeClass, Strength,
 };
 pub use measure::Measure;
-pub use outline::{Outline, OutlineSide, PlacedShape, Shape, builtin_outlines};
+pub use outline::{Build, Outline, OutlineSide, PlacedShape, Shape, builtin_outlines};
 pub use read::{
     Parts, read_cards, read_checklist, read_figure, read_material, read_outline, read_parts,
     read_shop, take_apart,

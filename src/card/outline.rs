@@ -46,35 +46,62 @@ pub struct PlacedShape {
     pub line: Vec<[f64; 2]>,
 }
 
-/// The built-in drawings: an animal, a standing figure, a head, a boss.
-const BUILT_IN: [&str; 4] = [
-    include_str!("outlines/animal.yaml"),
-    include_str!("outlines/standing.yaml"),
-    include_str!("outlines/head.yaml"),
-    include_str!("outlines/boss.yaml"),
+/// How a figure is built, as far as its zones tell.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Build {
+    /// An animal on its legs.
+    Animal,
+    /// A person who stands.
+    Standing,
+    /// A head on its own.
+    Head,
+    /// A round boss.
+    Boss,
+}
+
+impl Build {
+    /// Returns the build whose drawing shows most zones of a figure; `None` where none shows any.
+    pub fn of(figure: &Figure) -> Option<Self> {
+        best(figure).map(|(build, _)| build)
+    }
+}
+
+/// The built-in drawings.
+const BUILT_IN: [(Build, &str); 4] = [
+    (Build::Animal, include_str!("outlines/animal.yaml")),
+    (Build::Standing, include_str!("outlines/standing.yaml")),
+    (Build::Head, include_str!("outlines/head.yaml")),
+    (Build::Boss, include_str!("outlines/boss.yaml")),
 ];
 
 /// Returns the built-in drawings.
 pub fn builtin_outlines() -> Vec<Outline> {
+    built_in().map(|(_, outline)| outline).collect()
+}
+
+fn built_in() -> impl DoubleEndedIterator<Item = (Build, Outline)> {
     let read = |text: &str| read_outline("built-in/outline.yaml", text).ok();
-    BUILT_IN.into_iter().filter_map(read).collect()
+    let all = BUILT_IN.into_iter();
+    all.filter_map(move |(build, text)| Some((build, read(text)?)))
+}
+
+/// Returns the built-in drawing that shows most zones of a figure, if one shows any.
+fn best(figure: &Figure) -> Option<(Build, Outline)> {
+    let shown = |outline: &Outline| -> usize {
+        let zones = figure.zones.iter();
+        zones.filter(|zone| outline.shows(figure, &zone.id)).count()
+    };
+    let counted = built_in().map(|(build, outline)| (shown(&outline), build, outline));
+    let some = counted.rev().filter(|(count, ..)| 0 < *count);
+    let best = some.max_by_key(|(count, ..)| *count);
+    best.map(|(_, build, outline)| (build, outline))
 }
 
 impl Outline {
     /// Returns the built-in drawing that shows most zones of a figure; an empty one where none
     /// shows any.
     pub fn for_figure(figure: &Figure) -> Self {
-        let shown = |outline: &Self| -> usize {
-            let zones = figure.zones.iter();
-            zones.filter(|zone| outline.shows(figure, &zone.id)).count()
-        };
-        let best = builtin_outlines()
-            .into_iter()
-            .map(|outline| (shown(&outline), outline))
-            .filter(|(count, _)| 0 < *count)
-            .rev()
-            .max_by_key(|(count, _)| *count);
-        best.map(|(_, outline)| outline).unwrap_or_default()
+        best(figure).map(|(_, outline)| outline).unwrap_or_default()
     }
 
     /// Returns whether a zone or joint is drawn on any side.

@@ -16,7 +16,7 @@ use crate::deed::{Deed, Line};
 use crate::disk::{self, LINKED, Nature, NotPlain};
 use crate::journal::{Flaw, FlawKind, Kept, read_all};
 use crate::reckon::counted;
-use crate::report::dossier::{SUMS, verify_folder};
+use crate::report::dossier::{JOURNAL, SUMS, verify_folder, verify_rows};
 use crate::report::tell;
 use crate::shop::{book_path, kept_photo};
 use crate::standing::Book;
@@ -30,7 +30,7 @@ struct Finding {
     /// The line in the file, from 1; `null` for what lies beside it.
     line: Option<u64>,
     /// `unread`, `unreadable`, `no_line`, `seal`, `gap`, `order`, `time_back`, `line_end`, `torn`,
-    /// `short`, `gone`, `newer`, `jump`, `set_aside`, `link`, `not_plain` or `photo`; of a folder `missing`, `changed`, `not_listed`, `link` or `list`.
+    /// `short`, `gone`, `newer`, `jump`, `set_aside`, `link`, `not_plain` or `photo`; of a folder `missing`, `changed`, `not_listed`, `link`, `list` or `rows`.
     kind: &'static str,
     /// Whether it counts as wrong.
     wrong: bool,
@@ -89,7 +89,14 @@ pub(super) fn folder(
             "name a folder that `knuckle report FIGURE --folder` made; a shop is named by --shop",
         ));
     }
-    let (differs, listed) = verify_folder(disk, &folder)?;
+    let (mut differs, listed) = verify_folder(disk, &folder)?;
+    let reading = read_all(disk, &folder.join(JOURNAL))?;
+    let lines = reading
+        .lines
+        .iter()
+        .filter(|kept| Line::read(&kept.text).is_ok());
+    let lines: Vec<u64> = lines.map(|kept| kept.n).collect();
+    differs.extend(verify_rows(disk, &folder, &lines));
     let mut findings: Vec<Finding> = differs
         .into_iter()
         .map(|one| Finding {
@@ -100,9 +107,8 @@ pub(super) fn folder(
             text: one.text,
         })
         .collect();
-    let reading = read_all(disk, &folder.join("journal.jsonl"))?;
     findings.extend(reading.all_flaws().iter().map(|flaw| Finding {
-        file: "journal.jsonl".to_owned(),
+        file: JOURNAL.to_owned(),
         line: Some(flaw.line),
         kind: kind(flaw),
         wrong: true,
@@ -126,7 +132,7 @@ fn told(
     if paper.json {
         paper.objects(findings)?;
     } else {
-        for alike in findings.chunk_by(|a, b| a.goes_on(b)) {
+        for alike in findings.chunk_by(Finding::goes_on) {
             let [finding, .., last] = alike else {
                 alike.iter().try_for_each(|it| paper.line(&it.told("")))?;
                 continue;

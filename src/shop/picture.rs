@@ -325,6 +325,16 @@ fn of_png(why: &png::DecodingError) -> NotAPicture {
     }
 }
 
+/// Lays a pixel on white, as on paper, as far as it does not cover (ISO/IEC 15948, 12.4: sample
+/// and background weighed by alpha).
+fn on_white(pixel: [u8; 3], cover: u8) -> [u8; 3] {
+    let (most, cover) = (u32::from(u8::MAX), u32::from(cover));
+    pixel.map(|sample| {
+        let laid = u32::from(sample) * cover + most * (most - cover);
+        u8::try_from((laid + most / 2) / most).unwrap_or(u8::MAX)
+    })
+}
+
 fn decode_png(bytes: &[u8], fit: [usize; 2]) -> Result<Picture, NotAPicture> {
     let mut reader = png_decoder(bytes).read_info().map_err(|why| of_png(&why))?;
     let mut raw = vec![0; reader.output_buffer_size().unwrap_or(0)];
@@ -335,11 +345,17 @@ fn decode_png(bytes: &[u8], fit: [usize; 2]) -> Result<Picture, NotAPicture> {
         png::ColorType::Grayscale => raw.iter().map(|grey| [*grey; 3]).collect(),
         png::ColorType::GrayscaleAlpha => {
             let (pairs, _) = raw.as_chunks::<2>();
-            pairs.iter().map(|[grey, _]| [*grey; 3]).collect()
+            let pixels = pairs
+                .iter()
+                .map(|[grey, cover]| on_white([*grey; 3], *cover));
+            pixels.collect()
         }
         png::ColorType::Rgba => {
             let (fours, _) = raw.as_chunks::<4>();
-            fours.iter().map(|[r, g, b, _]| [*r, *g, *b]).collect()
+            let pixels = fours.iter();
+            pixels
+                .map(|[r, g, b, cover]| on_white([*r, *g, *b], *cover))
+                .collect()
         }
         // A palette was unpacked to red, green and blue above.
         png::ColorType::Rgb | png::ColorType::Indexed => {
@@ -351,7 +367,7 @@ fn decode_png(bytes: &[u8], fit: [usize; 2]) -> Result<Picture, NotAPicture> {
 
 #[cfg(test)]
 mod tests {
-    use super::Picture;
+    use super::{Picture, on_white};
 
     /// A letter that no turn and no mirror maps onto itself: rows of `#` and `.`.
     fn drawn(rows: &[&str]) -> Picture {
@@ -378,6 +394,14 @@ mod tests {
         ] {
             assert_eq!(drawn(&file).upright(turned), drawn(&upright), "{turned}");
         }
+    }
+
+    /// The ends and the middle of the scale; what covers half lies half way.
+    #[test]
+    fn what_does_not_cover_lies_on_white() {
+        assert_eq!(on_white([0, 10, 200], 255), [0, 10, 200]);
+        assert_eq!(on_white([0, 10, 200], 0), [255; 3]);
+        assert_eq!(on_white([0, 255, 55], 51), [204, 255, 215]);
     }
 
     #[test]

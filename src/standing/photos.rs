@@ -12,7 +12,7 @@ use super::{
     House,
     facts::{Job, RecordKept},
 };
-use crate::card::{Checklist, GateKind, Scope, Step};
+use crate::card::{Checklist, GateKind, Record, Scope};
 use crate::deed::{PhotoKept, Value};
 
 /// The operation that takes the record before work; the gate `before` asks for it.
@@ -35,6 +35,18 @@ pub struct PhotoSeen {
     pub filed: Option<PhotoKept>,
     /// A picture of the record before whose file came after the work there had begun.
     pub late: Option<LateIn>,
+}
+
+impl PhotoSeen {
+    /// Returns when its camera says that it was taken, where that can be; see [`taken_at`].
+    pub fn taken(&self) -> Option<NaiveDateTime> {
+        taken_at(self.filed.as_ref()?, self.at)
+    }
+
+    /// Returns when it was taken, as far as its camera says it; else when it was taken in.
+    pub fn taken_or_taken_in(&self) -> NaiveDateTime {
+        self.taken().unwrap_or_else(|| self.at.naive_local())
+    }
 }
 
 /// A picture of the record before that came late.
@@ -161,20 +173,21 @@ impl Photos {
             .find(|photo| photo.filed.as_ref().is_some_and(is_it))
     }
 
-    /// Returns the first and the last filed photograph of a part, to be looked at side by
-    /// side: the record before, and how it is now. Raking light, UV and details are left out
-    /// where straight views are there.
+    /// Returns the first and the last filed photograph of a part by the day on which each was
+    /// taken, as far as it is known, to be looked at side by side: the record before, and how it
+    /// is now. Raking light, UV and details are left out where straight views are there.
     pub fn before_and_after<'a>(
         &'a self,
         target: Option<&'a str>,
     ) -> (Option<&'a PhotoSeen>, Option<&'a PhotoSeen>) {
         let filed = || self.of(target).filter(|photo| photo.filed.is_some());
         let straight: Vec<&PhotoSeen> = filed().filter(|photo| is_straight(photo)).collect();
-        let all = if straight.is_empty() {
+        let mut all = if straight.is_empty() {
             filed().collect()
         } else {
             straight
         };
+        all.sort_by_key(|photo| (photo.taken_or_taken_in(), photo.line));
         let first = all.first().copied();
         let last = all.last().copied();
         (
@@ -244,7 +257,7 @@ fn shows_before(house: House<'_>, station: &str) -> bool {
     let mut stations = list.into_iter().flat_map(asked);
     let own = station.to_lowercase();
     own.split([' ', '-']).any(|word| word == BEFORE_WORD)
-        || stations.any(|(_, _, station)| station == own)
+        || stations.any(|(_, station)| station == own)
 }
 
 /// The word in a station that says it shows the figure before the work.
@@ -297,11 +310,11 @@ fn said(house: House<'_>, job: &Job) -> Vec<PhotoSeen> {
         return Vec::new();
     };
     let mut found = Vec::new();
-    for (record, station) in asked(list).map(|(_, record, station)| (record, station)) {
+    for (asked, station) in asked(list) {
         let acts = job.acts.values().flat_map(|act| &act.records);
         // Said again, the later word counts.
         let mut told: BTreeMap<Option<&str>, &RecordKept> = BTreeMap::new();
-        for kept in acts.filter(|kept| kept.record == record) {
+        for kept in acts.filter(|kept| kept.record == asked.id) {
             let at = told.entry(kept.station.as_deref()).or_insert(kept);
             if at.stamp.n < kept.stamp.n {
                 *at = kept;
@@ -325,16 +338,10 @@ fn said(house: House<'_>, job: &Job) -> Vec<PhotoSeen> {
     found
 }
 
-/// The photographs that a checklist asks for: step, record id, station.
-fn asked(list: &Checklist) -> impl Iterator<Item = (&Step, &str, &str)> {
-    let steps = list.steps.iter();
-    steps.flat_map(|step| {
-        let records = step.record.iter();
-        records.filter_map(move |record| {
-            let station = record.photo.as_deref()?;
-            (!record.optional).then_some((step, record.id.as_str(), station))
-        })
-    })
+/// The photographs that a checklist asks for, also those that may be left out: record, station.
+fn asked(list: &Checklist) -> impl Iterator<Item = (&Record, &str)> {
+    let records = list.steps.iter().flat_map(|step| &step.record);
+    records.filter_map(|record| Some((record, record.photo.as_deref()?)))
 }
 
 fn missing(house: House<'_>, figure: &str, all: &[PhotoSeen]) -> Vec<PhotoMissing> {
@@ -343,16 +350,17 @@ fn missing(house: House<'_>, figure: &str, all: &[PhotoSeen]) -> Vec<PhotoMissin
         let Some(list) = house.cards.checklists.get(&operation) else {
             continue;
         };
-        for (_, _, station) in asked(list) {
+        for (record, station) in asked(list) {
             let view = (target.as_deref(), station);
-            let mut here = all.iter().filter(|photo| shows(photo, view));
-            let filed = here.clone().any(|photo| photo.filed.is_some());
-            if !filed {
+            let here = || all.iter().filter(|photo| shows(photo, view));
+            let (said, filed) = (here().count(), here().any(|photo| photo.filed.is_some()));
+            // What may be left out lacks nothing but the file of what was said.
+            if !filed && (0 < said || !record.optional) {
                 missing.insert(PhotoMissing {
                     target: target.clone(),
                     operation: operation.clone(),
                     station: station.to_owned(),
-                    said: here.next().is_some(),
+                    said: 0 < said,
                     before_work: operation == BEFORE,
                 });
             }

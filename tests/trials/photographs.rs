@@ -110,9 +110,9 @@ fn every_sort_of_png_comes_out_dark_then_light() {
         (Grayscale, Eight, vec![0, 255]),
         (Grayscale, One, vec![0b0100_0000]),
         (Grayscale, Sixteen, vec![0, 0, 255, 255]),
-        (GrayscaleAlpha, Eight, vec![0, 9, 255, 200]),
+        (GrayscaleAlpha, Eight, vec![0, 255, 255, 200]),
         (Rgb, Eight, vec![0, 0, 0, 255, 255, 255]),
-        (Rgba, Eight, vec![0, 0, 0, 9, 255, 255, 255, 0]),
+        (Rgba, Eight, vec![0, 0, 0, 255, 255, 255, 255, 0]),
         (Indexed, Eight, vec![0, 1]),
     ] {
         let found = picture(&png_of(colour, depth, &row), [9, 9]).unwrap();

@@ -233,7 +233,7 @@ const ROWS: [Row; 16] = [
         source: "AIC Commentary 27, which refers to 25",
         found: &[
             "Pictures before the work",
-            "body near side before raking 2026-11-02 hare-body-near-",
+            "body near side before raking 2026-11-02, said hare-body-near-",
             "Pictures during the work",
             "pictures after the work, once all is finished not recorded",
         ],
@@ -261,7 +261,7 @@ const ROWS: [Row; 16] = [
         found: &[
             "paths chosen, with reasons copy, ridden and worn; keep the flowers; cover the belly; leave a patch (5 November 2026, joiner)",
             "options refused, and why keeping the house paint: it hides the carving (5 November 2026, joiner)",
-            "the owner approves this version (6 November 2026, joiner)",
+            "the owner approves this version (written down 6 November 2026 by joiner)",
             "approved in the shop 6 November 2026, painter",
         ],
         lacking: &[
@@ -277,7 +277,7 @@ const ROWS: [Row; 16] = [
         found: &[
             "Materials added, by generic type and lot",
             "Air of 40 to 60 % humidity and 15 °C to 25 °C",
-            "Joints to look at: J1, J2, J3, J4, J5, J6.",
+            "Joints to look at: J1 (neck and body); J2 (head and neck);",
             "flower spray on the back of the cantle",
             "There lead must be assumed",
         ],

@@ -274,6 +274,57 @@ fn the_audit_says_what_differs_in_a_folder() {
     );
 }
 
+/// Whoever takes the last line away and lists the sums anew breaks no seal: the table beside the
+/// journal still has it.
+#[test]
+fn the_audit_misses_a_last_line_that_the_table_has() {
+    let listed_anew = |folder: &Path| {
+        let files = files_below(folder);
+        let files = files.iter().filter(|file| *file != "SHA256SUMS");
+        let line = |file: &String| {
+            let bytes = fs::read(folder.join(file)).unwrap();
+            format!("{}  {file}\n", sha256(&bytes))
+        };
+        put(
+            &folder.join("SHA256SUMS"),
+            files.map(line).collect::<String>().as_bytes(),
+        );
+    };
+    let sealed = with_a_photograph();
+    let folder = made(&sealed);
+    let cut = |name: &str| {
+        let whole = fs::read_to_string(folder.join(name)).unwrap();
+        let (rest, _last) = whole.trim_end().rsplit_once('\n').unwrap();
+        put(&folder.join(name), format!("{rest}\n").as_bytes());
+        whole
+    };
+    let journal = cut("journal.jsonl");
+    listed_anew(&folder);
+    let told = sealed.run(&["audit", "../thirty"]);
+    assert_eq!(told.code, 1, "{}", told.out);
+    let wanted = "journal.jsonl: line 11 is not here, and journal.csv has it: one of the two was \
+                  changed later\n";
+    assert!(told.out.starts_with(wanted), "{}", told.out);
+    assert!(
+        told.out.contains(" listed, 10 lines: 1 wrong"),
+        "{}",
+        told.out
+    );
+    // And the other way round.
+    put(&folder.join("journal.jsonl"), journal.as_bytes());
+    cut("journal.csv");
+    cut("journal.csv");
+    listed_anew(&folder);
+    let told = sealed.run(&["audit", "../thirty", "--json"]);
+    assert_eq!(told.code, 1, "{}", told.out);
+    for wanted in [
+        "\"kind\":\"rows\"",
+        "2 lines are not here, the first of them 10, and journal.jsonl has",
+    ] {
+        assert!(told.out.contains(wanted), "{}", told.out);
+    }
+}
+
 /// A list that was tampered with must not make the audit read, or follow, anything outside.
 #[test]
 fn a_hostile_list_or_link_leads_nowhere() {
@@ -557,7 +608,11 @@ fn the_day_page_goes_into_a_file_through_the_same_renderers() {
     // In a browser each number leads to its line in full.
     let html = fs::read_to_string(sealed.shop().join("day.html")).unwrap();
     let leads = html.match_indices("<a href=\"#").map(|(at, lead)| {
-        let (id, _) = html[at + lead.len()..].split_once('"').unwrap();
+        let (id, _) = html
+            .get(at + lead.len()..)
+            .unwrap()
+            .split_once('"')
+            .unwrap();
         id
     });
     let leads: Vec<&str> = leads.collect();

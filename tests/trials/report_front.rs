@@ -46,7 +46,8 @@ fn the_front_of_the_hare_says_what_its_cards_and_lines_say() {
         ),
         (
             "what can be undone",
-            "Stated as not to be undone: stripping of the zones on the list, nothing else.",
+            "The approved plan names as not to be undone: stripping of the zones on the list, \
+             nothing else.",
         ),
         (
             "how to look after it",
@@ -59,7 +60,7 @@ fn the_front_of_the_hare_says_what_its_cards_and_lines_say() {
     }
     let done = known(&sheet, "what was done").unwrap();
     assert!(
-        done.starts_with("Strip layer by layer (2 times); Neutralise and wash (2 times); "),
+        done.starts_with("Strip layer by layer: 2 of 21 zones; Neutralise and wash: 2 of 21; "),
         "{done}"
     );
     let open = known(&sheet, "still open").unwrap();
@@ -77,6 +78,69 @@ fn the_front_of_the_hare_says_what_its_cards_and_lines_say() {
     let undone = known(&heron, "what can be undone").unwrap();
     let off = "Oil primer, grey-white comes off: only with paint remover (common practice).";
     assert!(undone.contains(off), "{undone}");
+}
+
+/// Places are told of how many there are, and a plan that nobody approved is no plan that was
+/// carried out.
+#[test]
+fn the_front_tells_places_and_a_plan_that_nobody_approved() {
+    let boss = of("lion-boss");
+    let done = known(&boss, "what was done").unwrap();
+    assert_eq!(
+        done,
+        "the plan is proposed and not approved; no treatment is recorded so far"
+    );
+    let undone = known(&boss, "what can be undone").unwrap();
+    let wanted = "The plan, proposed and not approved, names as not to be undone: ";
+    assert!(undone.starts_with(wanted), "{undone}");
+    // Two rounds on one zone are one zone, and its last round counts.
+    let woman = of("lantern-woman");
+    let done = known(&woman, "what was done").unwrap();
+    assert_eq!(done, "Strip layer by layer: 1 of 12 zones (not finished)");
+    let hare = of("hare");
+    let done = known(&hare, "what was done").unwrap();
+    assert!(
+        done.contains("; Joint survey: 2 of 6 joints; Open and clean a joint: 1 of 6; "),
+        "{done}"
+    );
+}
+
+/// A boss has no tail to be lifted by, and a joint is named as the card names it.
+#[test]
+fn the_care_sheet_speaks_of_the_build_and_names_the_joints() {
+    for (figure, lifted, joints) in [
+        (
+            "hare",
+            "Lift it by the body. Never by ears, tail, wings or a raised leg.",
+            "Joints to look at: J1 (neck and body); J2 (head and neck); ",
+        ),
+        (
+            "heron",
+            "Lift it by the body. Never by ears, tail, wings or a raised leg.",
+            "near wing and body",
+        ),
+        (
+            "lantern-woman",
+            "Lift it by the trunk. Never by head, arms, hands or what they hold.",
+            "J3 (raised arm and shoulder); J4 (lantern and hand).",
+        ),
+        (
+            "bandmaster",
+            "Lift it by the trunk. ",
+            "J3 (head and collar).",
+        ),
+        (
+            "lion-boss",
+            "Lift it from below, with both hands. Never by ears, tongue, curls or what stands \
+             out of its face.",
+            "Joints to look at: J1 (upper board and lower board).",
+        ),
+    ] {
+        let told = plain(&text(&of(figure)));
+        for wanted in [lifted, joints] {
+            assert!(told.contains(wanted), "{figure}: {wanted}");
+        }
+    }
 }
 
 #[test]

@@ -191,6 +191,64 @@ fn before_and_now_stand_side_by_side_in_the_page_for_a_browser() {
     assert!(page.contains("the file is not in the folder"));
 }
 
+/// What the camera cannot have meant counts for nothing; what it can have meant orders the pair.
+#[test]
+fn each_picture_stands_by_the_day_that_is_known_and_says_whose_day_it_is() {
+    let sealed = Sealed::new();
+    let ears = |name: &str, station: &str, grey: u8, camera: Option<&str>| {
+        let mut deed = filed(&sealed, name, ("ears", station), &png(40, 30, [grey; 3]));
+        if let Deed::PhotoKept(kept) = &mut deed {
+            kept.taken = camera.map(str::to_owned);
+        }
+        (MORNING, "odile", deed)
+    };
+    let raking = ["raking", "raking", "taken"];
+    sealed.write(
+        "figures/hare",
+        &[
+            (
+                "2026-11-03T09:00:00Z",
+                "odile",
+                said("ears", ["ultraviolet", "ultraviolet", "taken"]),
+            ),
+            ("2026-11-04T09:00:00Z", "odile", said("ears", raking)),
+            ears("a.png", "before", 90, Some("2031-01-01 10:00:00")),
+            ears("b.png", "found", 80, Some("2019-05-01 10:00:00")),
+            ears("c.png", "before raking", 70, None),
+        ],
+    );
+    let page = report(&sealed, "hare.html");
+    let pair = between(&page, ["<div class=\"pair\">", "</div>"]);
+    let (first, second) = pair.split_once("</figure>").unwrap();
+    assert!(
+        first.contains("ears, found; taken 2019-05-01 10:00:00 by its camera"),
+        "{first}"
+    );
+    assert!(second.contains("ears, before; its camera"), "{second}");
+    assert!(
+        second.contains("cannot be believed, for it says 2031-01-01 10:00:00; when it was taken"),
+        "{second}"
+    );
+    assert!(
+        page.contains("said to be taken 2026-11-04 09:00, joiner, line 2; taken in 2026-11-25"),
+        "{page}"
+    );
+    for day in [
+        "2019-05-01, camera",
+        "2026-11-04, said",
+        "2026-11-25, taken in",
+    ] {
+        assert_eq!(page.matches(&format!(">{day}<")).count(), 1, "{day}");
+    }
+    // A view that may be left out stands in the list once a hand said that it was taken.
+    let folder = folder(&sealed);
+    let table = fs::read_to_string(folder.join("photos.csv")).unwrap();
+    assert!(
+        table.contains("ears,before uv,\"said to be taken, no file yet\""),
+        "{table}"
+    );
+}
+
 /// Both halves of a pair stand on the same lines of the sheet, the earlier left.
 #[test]
 fn before_and_now_stand_side_by_side_on_paper() {

@@ -6,12 +6,13 @@ use std::fs;
 use jpeg_encoder::{ColorType, Encoder, SamplingFactor};
 use knuckle::deed::{Deed, Line, PhotoKept};
 use knuckle::disk::{RealDisk, replace};
-use knuckle::report::dossier::{Shot, base64, read_shots};
+use knuckle::report::dossier::{Block, Part, Picture, Sheet, Shot, base64, pdf, read_shots};
 use zune_jpeg::JpegDecoder;
 use zune_jpeg::zune_core::bytestream::ZCursor;
 
 use crate::kit::sealed::{Sealed, at_evening};
 use crate::kit::{moment, photo_kept, png, sha256};
+use crate::report_pages::{has, pixels};
 
 type Rgb = [u8; 3];
 
@@ -235,6 +236,73 @@ fn what_is_small_enough_goes_in_as_it_is_and_a_heavy_png_is_packed() {
     assert!(small.len() < heavy.len());
     let seen = Seen::of(&small);
     assert_eq!((seen.wide, seen.high), (500, 300));
+}
+
+/// A PNG of one colour, with what it needs to be let through.
+fn glassy(colour: png::ColorType, pixel: &[u8], lets_through: Option<&[u8]>) -> Vec<u8> {
+    let mut bytes = Vec::new();
+    let mut encoder = png::Encoder::new(&mut bytes, 120, 60);
+    encoder.set_color(colour);
+    if colour == png::ColorType::Indexed {
+        encoder.set_palette(vec![0, 0, 0]);
+    }
+    if let Some(lets_through) = lets_through {
+        encoder.set_trns(lets_through.to_vec());
+    }
+    let mut writer = encoder.write_header().unwrap();
+    let pixels = pixel.repeat(120 * 60);
+    writer.write_image_data(&pixels).unwrap();
+    writer.finish().unwrap();
+    bytes
+}
+
+/// Black that lets all through is the white of the paper, in whichever way a PNG says so
+/// (ISO/IEC 15948, 4.3.2): on the screen, and in the PDF, where another program looks at it.
+#[test]
+fn what_lets_through_lies_on_white() {
+    // A fifth of grey 100 and four fifths of white.
+    let half = 224;
+    for (bytes, grey) in [
+        (glassy(png::ColorType::Rgba, &[0, 0, 0, 0], None), 255),
+        (
+            glassy(png::ColorType::Rgba, &[100, 100, 100, 51], None),
+            half,
+        ),
+        (
+            glassy(png::ColorType::Rgba, &[100, 100, 100, 255], None),
+            100,
+        ),
+        (glassy(png::ColorType::GrayscaleAlpha, &[0, 0], None), 255),
+        (glassy(png::ColorType::Indexed, &[0], Some(&[0])), 255),
+        (glassy(png::ColorType::Rgb, &[0, 0, 0], Some(&[0; 6])), 255),
+        (glassy(png::ColorType::Grayscale, &[0], Some(&[0; 2])), 255),
+    ] {
+        let seen = knuckle::shop::picture(&bytes, [20, 20]).unwrap();
+        assert_eq!(seen.at(3, 3), Some([grey; 3]));
+        if !has("pdftoppm") {
+            continue;
+        }
+        let sheet = Sheet {
+            wants_one: false,
+            behind: Vec::new(),
+            front: Vec::new(),
+            title: "Glass".into(),
+            label: "a label".into(),
+            dated: "today".into(),
+            parts: vec![Part {
+                title: "Pictures".into(),
+                blocks: vec![Block::Picture(Picture {
+                    caption: "a pane".into(),
+                    shot: Shot::Whole(bytes),
+                })],
+            }],
+        };
+        let sheets = pixels(&pdf(&sheet));
+        let black = sheets[0].greys.iter().filter(|one| **one < 40).count();
+        assert!(black < 2000, "{black} black dots");
+        let here = sheets[0].greys.iter().filter(|one| one.abs_diff(grey) <= 1);
+        assert!(6000 < here.count(), "{grey}");
+    }
 }
 
 /// What cannot be unpacked stands as it stood: whole, since its head is sound.

@@ -325,6 +325,68 @@ fn what_was_recorded_after_the_treatment_began_is_no_condition_before() {
 }
 
 #[test]
+fn what_was_examined_after_the_treatment_began_is_listed_and_an_opened_walk_is_no_work() {
+    let sealed = Sealed::new();
+    let study = |record: &str, value: &str| said("layer-study", Some("ears"), "at", record, value);
+    let opened = Deed::Begun(knuckle::deed::Begun {
+        work: Work {
+            operation: "strip".into(),
+            target: Some("tail".into()),
+            round: 1,
+        },
+    });
+    let call = |zone| said("strip", Some(zone), "", "within-call", "Odile");
+    sealed.write(
+        "figures/hare",
+        &[
+            ("2026-11-02T10:00:00Z", "odile", study("texture", "early")),
+            ("2026-11-05T07:00:00Z", "ines", opened),
+            (
+                "2026-11-06T10:00:00Z",
+                "odile",
+                read([50.0, 0.0, 0.0], "lamp", false),
+            ),
+            ("2026-11-07T08:00:00Z", "ines", call("ears")),
+            (
+                "2026-11-08T10:00:00Z",
+                "odile",
+                read([51.0, 0.0, 0.0], "lamp", false),
+            ),
+            ("2026-11-09T10:00:00Z", "odile", study("texture", "later")),
+            ("2026-11-10T08:00:00Z", "ines", call("tail")),
+        ],
+    );
+    let out = sealed.run(&at_evening(&["report", "hare", "--out", "hare.txt"]));
+    assert_eq!((out.code, out.err.as_str()), (0, ""));
+    let text = std::fs::read_to_string(sealed.shop().join("hare.txt")).unwrap();
+    let part = |from: &str, to: &str| {
+        let (_, rest) = text.split_once(from).unwrap();
+        let words: Vec<&str> = rest.split_once(to).unwrap().0.split_whitespace().collect();
+        words.join(" ")
+    };
+    let found = part("7  Found during treatment\n", "8  Materials");
+    has(
+        &found,
+        &[
+            // Not the day on which a walk was opened, but that of the first act.
+            "treatment began 7 November 2026 Examined",
+            "read body-near 1, layer 1: L*a*b* 51",
+            "Paint-layer study on ears, until 9",
+            "found: part 4",
+        ],
+    );
+    assert!(!found.contains("L*a*b* 50"), "{found}");
+    assert!(text.contains("\n4  Evidence\n"), "{text}");
+    let order = part("Treatment in order:\n", "Strip layer by layer on ears:");
+    let (ears, tail) = (order.find("ears").unwrap(), order.find("tail").unwrap());
+    assert!(ears < tail, "{order}");
+    assert!(
+        order.contains("10 November") && !order.contains("5 November"),
+        "{order}"
+    );
+}
+
+#[test]
 fn materials_tell_what_was_taken_off_and_how_much_water_was_used() {
     let sealed = Sealed::new();
     let ears = Some("ears");

@@ -6,7 +6,7 @@ use chrono::{DateTime, Days, FixedOffset};
 use super::materials::used;
 use super::record::{Record, Stretch};
 use super::sheet::{Block, Cell, Fact, Table};
-use crate::card::{MaterialKind, Path, Zone};
+use crate::card::{Build, MaterialKind, Path, Zone};
 use crate::deed::{Deed, Value};
 use crate::report::Shown;
 
@@ -34,6 +34,7 @@ pub(super) fn care(record: &Record<'_>) -> Vec<Block> {
     let shown = Shown(record.cards().shop.units);
     let [coldest, warmest] = TEMPERATURE.map(|c| shown.temperature(c));
     let [driest, dampest, swing] = HUMIDITY;
+    let lifted = lifted(record);
     let mut lines = vec![
         format!(
             "Air of {driest} to {dampest} % humidity and {coldest} to {warmest}; humidity should \
@@ -43,22 +44,21 @@ pub(super) fn care(record: &Record<'_>) -> Vec<Block> {
         "Dust it with a soft dry brush. Where that is not enough, a cloth hardly damp; no polish, \
          no wax, no silicone, no household cleaner."
             .to_owned(),
-        "Lift it by the body. Never by ears, tail, arms or a raised leg.".to_owned(),
+        format!("Lift it {}. Never by {}.", lifted.by, lifted.never),
         "Once a year look at every numbered joint and at the places where hands and feet touch; \
          write down cracks, with movement and without. A crack that moves is a reason to call."
             .to_owned(),
         "No varnish or paint of the house over it, and nobody sands it.".to_owned(),
     ];
     lines.extend(lead(record));
-    let joints: Vec<&str> = record
-        .ask
-        .figure
-        .joints
-        .iter()
-        .map(|joint| joint.id.as_str())
-        .collect();
+    let joints = record.ask.figure.joints.iter();
+    let joints = joints.map(|joint| match joint.between.trim() {
+        "" => joint.id.clone(),
+        between => format!("{} ({between})", joint.id),
+    });
+    let joints: Vec<String> = joints.collect();
     if !joints.is_empty() {
-        lines.push(format!("Joints to look at: {}.", joints.join(", ")));
+        lines.push(format!("Joints to look at: {}.", joints.join("; ")));
     }
     vec![
         Block::Facts(vec![
@@ -79,6 +79,31 @@ pub(super) fn care(record: &Record<'_>) -> Vec<Block> {
                 .to_owned(),
         ),
     ]
+}
+
+/// By what a figure is lifted, and by what never.
+pub(super) struct Lifted {
+    pub(super) by: &'static str,
+    never: &'static str,
+}
+
+/// Returns how a figure of its build is lifted (*common practice*: by the thickest wood, never by
+/// what stands out).
+pub(super) fn lifted(record: &Record<'_>) -> Lifted {
+    let (by, never) = match Build::of(record.ask.figure) {
+        Some(Build::Animal) => ("by the body", "ears, tail, wings or a raised leg"),
+        Some(Build::Standing) => ("by the trunk", "head, arms, hands or what they hold"),
+        Some(Build::Head) => (
+            "from below, with both hands",
+            "ears, nose, hair or what it wears",
+        ),
+        Some(Build::Boss) => (
+            "from below, with both hands",
+            "ears, tongue, curls or what stands out of its face",
+        ),
+        None => ("from below, with both hands", "anything that stands out"),
+    };
+    Lifted { by, never }
 }
 
 /// Returns the day until which the last varnish is handled gently.
@@ -201,10 +226,17 @@ pub(super) fn reversible(record: &Record<'_>) -> Vec<Block> {
         heads: vec!["material", "lot", "where", "comes off"],
         rows,
     };
+    let stated = record.last("scheme", "irreversible").map(|stated| {
+        if record.is_decided() {
+            stated
+        } else {
+            format!("{stated}; the plan is proposed and not approved")
+        }
+    });
     vec![
-        Block::Facts(vec![record.fact(
+        Block::Facts(vec![Fact::new(
             "stated in the plan as not to be undone",
-            ("scheme", "irreversible"),
+            stated,
         )]),
         Block::Table(table),
         Block::Words(

@@ -2,11 +2,12 @@
 //! words and from the records only. A gap is said as a gap; what would be long is cut and says
 //! in which part all of it stands.
 
-use super::care::{gentle_until, leaded};
+use super::care::{gentle_until, leaded, lifted};
 use super::materials::{Used, used};
-use super::record::{Record, Stretch};
+use super::record::{Record, Stretch, is_act};
 use super::sheet::{Fact, Sheet};
 use super::treatment::{HAND_OVER, handed_over};
+use crate::card::Scope;
 use crate::deed::{Deed, Line};
 use crate::reckon::counted;
 use crate::standing::{FigureStanding, Stage, offers};
@@ -143,53 +144,99 @@ fn came(record: &Record<'_>) -> Option<Vec<String>> {
     Some(std::iter::once(since).chain(asked).collect())
 }
 
-/// An operation of the treatment: its title, at how many places it was begun, and at how many
-/// it was finished.
-struct Done {
-    title: String,
-    begun: usize,
-    finished: usize,
+/// An operation of the treatment, and the places where it was done: each with its latest round,
+/// and whether that was finished.
+struct Done<'a> {
+    operation: &'a str,
+    places: Vec<(Option<&'a str>, u32, bool)>,
 }
 
 fn done(record: &Record<'_>) -> Option<Vec<String>> {
     if record.ask.lines.is_empty() {
         return None;
     }
-    let mut all: Vec<Done> = Vec::new();
+    let mut all: Vec<Done<'_>> = Vec::new();
     for (work, lines) in record.walks(Stretch::Treatment) {
-        let list = record.cards().checklists.get(&work.operation);
-        let title = list.map_or(&work.operation, |list| &list.title);
+        if !lines.iter().any(|line| is_act(&line.deed)) {
+            continue;
+        }
         let is_finished = |line: &&Line| matches!(line.deed, Deed::Finished(_));
-        let finished = usize::from(lines.iter().any(is_finished));
-        match all.iter_mut().find(|one| one.title == *title) {
-            Some(one) => {
-                one.begun += 1;
-                one.finished += finished;
-            }
-            None => all.push(Done {
-                title: title.clone(),
-                begun: 1,
-                finished,
-            }),
+        let place = work.target.as_deref();
+        let walk = (place, work.round, lines.iter().any(is_finished));
+        let known = all.iter_mut().find(|one| one.operation == work.operation);
+        let Some(known) = known else {
+            let (operation, places) = (work.operation.as_str(), vec![walk]);
+            all.push(Done { operation, places });
+            continue;
+        };
+        match known.places.iter_mut().find(|(at, ..)| *at == place) {
+            Some(one) if one.1 < work.round => *one = walk,
+            Some(_) => {}
+            None => known.places.push(walk),
         }
     }
-    if all.is_empty() {
-        return Some(vec!["no treatment is recorded so far".to_owned()]);
+    let mut sort = "";
+    let told = all.iter().map(|one| done_words(record, one, &mut sort));
+    let mut told: Vec<String> = told.collect();
+    if told.is_empty() {
+        told.push("no treatment is recorded so far".to_owned());
     }
-    let told = all.iter().map(|one| {
-        let Done {
-            title,
-            begun,
-            finished,
-        } = one;
-        match (*begun, *finished) {
-            (1, 1) => title.clone(),
-            (1, _) => format!("{title} (not finished)"),
-            (begun, finished) if begun == finished => format!("{title} ({begun} times)"),
-            _ => format!("{title} ({begun} times, {finished} finished)"),
-        }
-    });
-    Some(told.collect())
+    if is_only_proposed(record) {
+        told.insert(0, "the plan is proposed and not approved".to_owned());
+    }
+    Some(told)
+}
+
+/// `Strip layer by layer: 2 of 18 zones (one of them not finished)`; what the places are is left
+/// out where it was said of the operation before.
+fn done_words(record: &Record<'_>, one: &Done<'_>, before: &mut &'static str) -> String {
+    let list = record.cards().checklists.get(one.operation);
+    let title = list.map_or(one.operation, |list| &list.title);
+    let (sort, all) = places_of(record, list.map(|list| list.scope));
+    let here = one.places.len();
+    let is_known = |(at, ..): &(Option<&str>, u32, bool)| at.is_some_and(|at| all.contains(&at));
+    let on = if !one.places.iter().any(|(at, ..)| at.is_some()) {
+        String::new()
+    } else if !one.places.iter().all(is_known) {
+        format!(": {}", counted(here, sort))
+    } else if *before == sort {
+        format!(": {here} of {}", all.len())
+    } else {
+        format!(": {here} of {}", counted(all.len(), sort))
+    };
+    *before = sort;
+    let open = one.places.iter().filter(|(.., is_finished)| !is_finished);
+    let open = match (open.count(), here) {
+        (0, _) => String::new(),
+        (1, 1) => " (not finished)".to_owned(),
+        (1, _) => " (one of them not finished)".to_owned(),
+        (open, here) if open == here => " (none of them finished)".to_owned(),
+        (open, _) => format!(" ({open} of them not finished)"),
+    };
+    format!("{title}{on}{open}")
+}
+
+/// What the places of an operation are, and all of them on the card.
+fn places_of<'a>(record: &Record<'a>, scope: Option<Scope>) -> (&'static str, Vec<&'a str>) {
+    let card = record.ask.figure;
+    match scope {
+        Some(Scope::Zone) => ("zone", card.zones.iter().map(|it| it.id.as_str()).collect()),
+        Some(Scope::Joint) => (
+            "joint",
+            card.joints.iter().map(|it| it.id.as_str()).collect(),
+        ),
+        Some(Scope::Panel) => (
+            "panel",
+            card.panels.iter().map(|it| it.id.as_str()).collect(),
+        ),
+        Some(Scope::Figure) | None => ("place", Vec::new()),
+    }
+}
+
+/// Whether a plan was put down and nobody approved it.
+fn is_only_proposed(record: &Record<'_>) -> bool {
+    let is_begun = |(_, lines): &(_, Vec<&Line>)| lines.iter().any(|line| is_act(&line.deed));
+    !record.is_decided() && record.walks(Stretch::Decision).iter().any(is_begun)
 }
 
 /// What stays on the figure, each material once.
@@ -221,10 +268,12 @@ fn undone(record: &Record<'_>) -> Option<Vec<String>> {
     if stated.is_none() && staying.is_empty() {
         return None;
     }
-    let stated = said(
-        "stated as not to be undone",
-        stated.map(|(words, _)| words).as_deref(),
-    );
+    let plan = if record.is_decided() {
+        "the approved plan names as not to be undone"
+    } else {
+        "the plan, proposed and not approved, names as not to be undone"
+    };
+    let stated = said(plan, stated.map(|(words, _)| words).as_deref());
     let off = staying.iter().map(|one| {
         let card = record.cards().materials.get(&one.material);
         let off = card.map(|card| card.comes_off.as_str());
@@ -246,7 +295,10 @@ fn care(record: &Record<'_>) -> Vec<String> {
     let review = record.last_said("final-inspection", "review");
     vec![
         lead,
-        "dust it with a soft dry brush, lift it by the body".to_owned(),
+        format!(
+            "dust it with a soft dry brush, lift it {}",
+            lifted(record).by
+        ),
         gentle.map_or_else(
             || said("last varnish", None),
             |until| format!("handle it gently until {until}"),

@@ -53,4 +53,4 @@ pub use sheet::{
 pub use shots::read_shots;
 pub use text::text;
 pub use treatment::report;
-pub use verify::{Differs, SUMS, verify_folder};
+pub use verify::{Differs, JOURNAL, SUMS, verify_folder, verify_rows};

@@ -9,7 +9,7 @@ use super::sheet::{Block, Cell, Fact, MISSING_PICTURES, NO_FILE, Picture, Shot, 
 use crate::reckon::counted;
 use crate::report::late_words;
 use crate::report::tell::work_of;
-use crate::standing::{PhotoMissing, PhotoSeen, Photos, photos, taken_at};
+use crate::standing::{PhotoMissing, PhotoRow, PhotoSeen, Photos, photos};
 
 /// Returns the list of all photographs, what is missing first; then the pictures: of each part
 /// its first and its last side by side, and the others in three groups.
@@ -25,12 +25,13 @@ pub(super) fn pictures(record: &Record<'_>) -> Vec<Block> {
         )));
     }
     blocks.push(Block::Table(list(record, &seen)));
+    blocks.push(Block::Words(DAYS.to_owned()));
     let pairs = pairs(record, &seen);
     let paired: Vec<u64> = pairs.iter().flatten().map(|one| one.line).collect();
     if !pairs.is_empty() {
         blocks.push(Block::Head(PAIRS.to_owned()));
         let pairs = pairs.into_iter();
-        blocks.extend(pairs.map(|pair| Block::Pair(pair.map(|one| picture(record, one)))));
+        blocks.extend(pairs.map(|pair| Block::Pair(pair.map(|one| picture(record, &seen, one)))));
     }
     let filed = || seen.all.iter().filter(|one| one.filed.is_some());
     for (name, wanted) in [
@@ -52,10 +53,14 @@ pub(super) fn pictures(record: &Record<'_>) -> Vec<Block> {
         }
         blocks.push(Block::Head(format!("Pictures {name}")));
         let alone = alone.into_iter();
-        blocks.extend(alone.map(|one| Block::Picture(picture(record, one))));
+        blocks.extend(alone.map(|one| Block::Picture(picture(record, &seen, one))));
     }
     blocks
 }
+
+/// Whose day stands in the list of photographs.
+const DAYS: &str = "Of each photograph stands the day of its camera's clock; where that is not \
+    known, the day on which a hand said that it was taken; else the day on which it was taken in.";
 
 /// The heading over the pairs of pictures.
 const PAIRS: &str = "Before and now, side by side: the first and the last picture of each part";
@@ -83,11 +88,12 @@ fn pairs<'a>(record: &Record<'_>, seen: &'a Photos) -> Vec<[&'a PhotoSeen; 2]> {
 fn list(record: &Record<'_>, seen: &Photos) -> Table {
     let there = seen.list().into_iter().filter(|one| one.missing.is_none());
     let rows = there.map(|one| {
-        let taken = one
-            .filed
-            .and_then(|seen| taken_at(seen.filed.as_ref()?, seen.at));
-        let taken = taken.map(|taken| taken.format("%Y-%m-%d").to_string());
-        let when = taken.or_else(|| one.first().map(|first| record.date(first.at)));
+        let camera = one.filed.and_then(PhotoSeen::taken);
+        let camera = camera.map(|taken| format!("{}, camera", taken.format("%Y-%m-%d")));
+        let said = one.said.map(|said| (said, "said"));
+        let told = said.or(one.filed.map(|filed| (filed, "taken in")));
+        let day = |(one, by): (&PhotoSeen, _)| format!("{}, {by}", record.date(one.at));
+        let when = camera.or_else(|| told.map(day));
         let file = one.file().map_or_else(
             || NO_FILE.to_owned(),
             |kept| {
@@ -127,8 +133,7 @@ enum Group {
 /// the very part that it shows.
 fn group(record: &Record<'_>, one: &PhotoSeen) -> Group {
     let local = |at: DateTime<FixedOffset>| record.ask.zone.show(at.to_utc()).naive_local();
-    let taken = one.filed.as_ref().and_then(|file| taken_at(file, one.at));
-    let taken = taken.unwrap_or_else(|| local(one.at));
+    let taken = one.taken().unwrap_or_else(|| local(one.at));
     let has_begun =
         |began: Option<DateTime<FixedOffset>>| began.is_some_and(|began| local(began) <= taken);
     let target = one.target.as_deref();
@@ -195,15 +200,31 @@ fn where_it_is(record: &Record<'_>, target: Option<&str>) -> String {
     target.map_or_else(|| "whole figure".to_owned(), |at| record.place(at))
 }
 
-fn picture(record: &Record<'_>, one: &PhotoSeen) -> Picture {
+/// When a picture was taken, and who says so. What its camera cannot have meant is told as such.
+fn taken_words(record: &Record<'_>, seen: &Photos, one: &PhotoSeen) -> String {
+    let camera = one.filed.as_ref().and_then(|kept| kept.taken.as_deref());
+    let is_it = |row: &PhotoRow<'_>| row.filed.is_some_and(|filed| filed.line == one.line);
+    let row = seen.list().into_iter().find(is_it);
+    let said = row.and_then(|row| row.said).map_or_else(
+        || "when it was taken is not recorded".to_owned(),
+        |said| {
+            let (when, who) = (record.when(said.at), record.voice.who(&said.by));
+            format!("said to be taken {when}, {who}, line {}", said.line)
+        },
+    );
+    match camera {
+        None => said,
+        Some(day) if one.taken().is_some() => format!("taken {day} by its camera's clock"),
+        Some(day) => format!("its camera's clock cannot be believed, for it says {day}; {said}"),
+    }
+}
+
+fn picture(record: &Record<'_>, seen: &Photos, one: &PhotoSeen) -> Picture {
     let place = where_it_is(record, one.target.as_deref());
     let who = record.voice.who(&one.by);
     let (when, line) = (record.when(one.at), one.line);
     let kept = one.filed.as_ref();
-    let taken = kept.and_then(|kept| kept.taken.as_deref()).map_or_else(
-        || "when it was taken is not recorded".to_owned(),
-        |taken| format!("taken {taken} by its camera's clock"),
-    );
+    let taken = taken_words(record, seen, one);
     let mut caption = format!(
         "{place}, {}; {taken}; taken in {when}, {who}, line {line}",
         one.station

@@ -146,7 +146,8 @@ impl<'a> Record<'a> {
         self.ask.house.is_decided(&self.ask.figure.id)
     }
 
-    /// Returns the walks of a stretch in the order they began, each with its lines.
+    /// Returns the walks of a stretch in the order of their first acts, each with its lines. One
+    /// that was only opened stands where it was opened.
     pub(super) fn walks(&self, stretch: Stretch) -> Vec<(&'a Work, Vec<&'a Line>)> {
         let mut walks: Vec<(&Work, Vec<&Line>)> = Vec::new();
         for line in self.lines() {
@@ -161,6 +162,7 @@ impl<'a> Record<'a> {
                 None => walks.push((work, vec![line])),
             }
         }
+        walks.sort_by_key(|(_, lines)| acts(lines).first().map(|line| (line.at, line.n)));
         walks
     }
 
@@ -261,11 +263,11 @@ impl<'a> Record<'a> {
         }
     }
 
-    /// Returns when the treatment began.
+    /// Returns when the treatment began: with its first act.
     pub(super) fn treated_from(&self) -> Option<DateTime<FixedOffset>> {
         let is_treatment = |line: &&Line| {
-            work_of(&line.deed)
-                .is_some_and(|work| self.stretch(&work.operation) == Stretch::Treatment)
+            let work = work_of(&line.deed).filter(|_| is_act(&line.deed));
+            work.is_some_and(|work| self.stretch(&work.operation) == Stretch::Treatment)
         };
         self.lines().find(is_treatment).map(|line| line.at)
     }
@@ -393,7 +395,7 @@ impl<'a> Record<'a> {
     }
 
     /// Returns a line as a sentence with its place by its name on the card.
-    fn sentence(&self, line: &Line) -> String {
+    pub(super) fn sentence(&self, line: &Line) -> String {
         let target = work_of(&line.deed).and_then(|work| work.target.as_deref());
         let place = target.map_or_else(String::new, |at| format!(" ({})", self.place(at)));
         format!("{}{place}{}", self.voice.deed(line), late(line))
@@ -419,6 +421,25 @@ impl<'a> Record<'a> {
     /// Returns a fact of the last thing recorded under an id.
     pub(super) fn fact(&self, name: &str, (operation, record): (&str, &str)) -> Fact {
         Fact::new(name, self.last(operation, record))
+    }
+}
+
+/// Whether a deed is an act, and neither the opening of a walk nor a reading of its cautions.
+pub(super) fn is_act(deed: &Deed) -> bool {
+    !matches!(
+        deed,
+        Deed::Begun(_) | Deed::Resumed(_) | Deed::Ticked(_) | Deed::GateSaid(_)
+    )
+}
+
+/// Returns the acts of a walk; of one that was only opened all its lines.
+pub(super) fn acts<'a>(lines: &[&'a Line]) -> Vec<&'a Line> {
+    let acts = lines.iter().copied().filter(|line| is_act(&line.deed));
+    let acts: Vec<&Line> = acts.collect();
+    if acts.is_empty() {
+        lines.to_vec()
+    } else {
+        acts
     }
 }
 

@@ -11,7 +11,7 @@ use super::layers::{chips, layer_blocks};
 use super::map::zone_map;
 use super::materials::{added, removed};
 use super::pictures::pictures;
-use super::record::{NOT_DECIDED, Record, ReportAsk, Stretch};
+use super::record::{GLOVE, NOT_DECIDED, Record, ReportAsk, Stretch, acts, is_act};
 use super::sheet::{Block, Cell, Fact, Part, Sheet, Table};
 use super::study::measured;
 use crate::card::{DEFERRAL, Figure, Finish, Path, PeopleShown, Wear};
@@ -23,6 +23,9 @@ use crate::standing::{FigureStanding, Matter};
 /// What every record of treatment is for.
 const PURPOSE: &str = "record of the examination, condition, treatment and care of this figure, \
     kept in dated lines while the work was done; for its owner and for whoever works on it next";
+
+/// The number of the part that holds tests and studies; see [`report`].
+const EVIDENCE: usize = 4;
 
 /// Returns the treatment report.
 pub fn report(ask: ReportAsk<'_>) -> Sheet {
@@ -231,11 +234,6 @@ fn before(record: &Record<'_>) -> Part {
 /// What came to light once the treatment had begun; it is no condition before.
 fn found(record: &Record<'_>) -> Part {
     let began = record.treated_from();
-    let examined = record.findings_of(
-        Stretch::Before,
-        "Examined after the treatment had begun",
-        |line| !record.is_before(line),
-    );
     let noted = record.told_of("Notes and new findings", |line| {
         matches!(line.deed, Deed::Jotted(_)) && !record.is_before(line)
     });
@@ -246,10 +244,53 @@ fn found(record: &Record<'_>) -> Part {
                 "treatment began",
                 began.map(|began| record.day(began)),
             )]),
-            none_or(record, examined),
+            none_or(record, examined(record)),
             none_or(record, noted),
         ],
     )
+}
+
+/// What was examined once the treatment had begun, in the order of the lines: what was asked and
+/// found anew of the condition, walks of tests and studies, and what was read of the layers.
+fn examined(record: &Record<'_>) -> Table {
+    let is_after = |line: &Line| !record.is_before(line);
+    let mut rows: Vec<(u64, Vec<Cell>)> = Vec::new();
+    let mut put = |line: &Line, what: String| {
+        let cells = [record.when(line.at), record.voice.who(&line.by), what];
+        let cells = cells.into_iter().chain([line.n.to_string()]);
+        rows.push((line.n, cells.map(Cell::of).collect()));
+    };
+    for (work, lines) in record.walks(Stretch::Evidence) {
+        let acts = lines.iter().filter(|line| is_act(&line.deed));
+        let mut acts = acts.filter(|line| is_after(line));
+        let Some(first) = acts.next() else {
+            continue;
+        };
+        let last = acts.next_back().unwrap_or(first);
+        let heading = record.heading(work);
+        let until = record.day(last.at);
+        put(
+            first,
+            format!("{heading}, until {until}; found: part {EVIDENCE}"),
+        );
+    }
+    for line in record.lines().filter(|line| is_after(line)) {
+        let is_it = match &line.deed {
+            Deed::Recorded(deed) if deed.record == GLOVE => false,
+            Deed::Recorded(deed) => record.stretch(&deed.work.operation) == Stretch::Before,
+            Deed::LayerRead(_) | Deed::LayersTied(_) | Deed::ChipRead(_) => true,
+            _ => false,
+        };
+        if is_it {
+            put(line, record.sentence(line));
+        }
+    }
+    rows.sort_by_key(|(n, _)| *n);
+    Table {
+        caption: "Examined after the treatment had begun".to_owned(),
+        heads: vec!["when", "who", "what", "line"],
+        rows: rows.into_iter().map(|(_, cells)| cells).collect(),
+    }
 }
 
 fn evidence(record: &Record<'_>) -> Part {
@@ -306,7 +347,7 @@ fn decisions(record: &Record<'_>) -> Part {
                 record.fact("targets adjusted for ageing", ("scheme", "targets")),
                 record.fact("cannot be undone", ("scheme", "irreversible")),
                 record.fact("version", ("scheme", "version")),
-                record.fact("the owner", ("scheme", "owner")),
+                Fact::new("the owner", owner(record)),
                 Fact::new("approved in the shop", record.stepped("scheme", "signed")),
             ]),
             Block::Table(zones(record)),
@@ -314,6 +355,13 @@ fn decisions(record: &Record<'_>) -> Part {
             Block::Table(signed),
         ],
     )
+}
+
+/// What the owner said of the plan, and who of the shop wrote it down.
+fn owner(record: &Record<'_>) -> Option<String> {
+    let (said, line) = record.last_said("scheme", "owner")?;
+    let (day, who) = (record.day(line.at), record.voice.who(&line.by));
+    Some(format!("{said} (written down {day} by {who})"))
 }
 
 fn zones(record: &Record<'_>) -> Table {
@@ -359,8 +407,9 @@ fn treatment(record: &Record<'_>) -> Part {
     let walks = record.walks(Stretch::Treatment);
     let rows = walks.iter().map(|(work, lines)| {
         let day = |line: Option<&&Line>| line.map_or_else(String::new, |line| record.day(line.at));
+        let acts: Vec<&Line> = acts(lines);
         let mut who: Vec<String> = Vec::new();
-        for line in lines.iter().filter(|line| matters(&line.deed)) {
+        for line in &acts {
             let by = record.voice.who(&line.by);
             if !who.contains(&by) {
                 who.push(by);
@@ -373,8 +422,8 @@ fn treatment(record: &Record<'_>) -> Part {
         });
         vec![
             Cell::of(record.heading(work)),
-            Cell::of(day(lines.first())),
-            Cell::of(day(lines.last())),
+            Cell::of(day(acts.first())),
+            Cell::of(day(acts.last())),
             Cell::of(who.join(", ")),
             Cell::of(ended.unwrap_or_else(|| "under way".to_owned())),
         ]
@@ -388,11 +437,6 @@ fn treatment(record: &Record<'_>) -> Part {
         blocks.push(Block::Table(record.entries(walk)));
     }
     part("Treatment", blocks)
-}
-
-/// Whether a line is an act on the figure and not a reading of cautions.
-fn matters(deed: &Deed) -> bool {
-    !matches!(deed, Deed::Ticked(_) | Deed::GateSaid(_))
 }
 
 fn materials(record: &Record<'_>) -> Part {

@@ -5,18 +5,25 @@ use std::path::Path;
 
 use sha2::{Digest, Sha256};
 
-use super::shots::plain_parts;
+use super::shots::{plain_file, plain_parts};
 use crate::disk::{self, Disk, DiskFault, Nature, hex};
+use crate::reckon::counted;
 
 /// The file that lists the sums of all others, in the form that `sha256sum -c` reads.
 pub const SUMS: &str = "SHA256SUMS";
+
+/// The journal of the folder.
+pub const JOURNAL: &str = "journal.jsonl";
+
+/// The journal as a table, a row for each of its lines.
+const TABLE: &str = "journal.csv";
 
 /// One thing that differs.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Differs {
     /// The file, as a path inside the folder.
     pub file: String,
-    /// What kind of difference: `missing`, `changed`, `not_listed`, `link` or `list`.
+    /// What kind of difference: `missing`, `changed`, `not_listed`, `link`, `list` or `rows`.
     pub kind: &'static str,
     /// In words.
     pub text: String,
@@ -77,6 +84,50 @@ pub fn verify_folder(disk: &dyn Disk, folder: &Path) -> Result<(Vec<Differs>, us
     }
     found.sort_by(|one, other| (&one.file, one.kind).cmp(&(&other.file, other.kind)));
     Ok((found, listed.len()))
+}
+
+/// Returns in what the table of a folder's journal differs from the journal beside it, of which
+/// the numbers of the lines are given: of the two files one was cut short or added to. A table
+/// that is not there is told by [`verify_folder`].
+pub fn verify_rows(disk: &dyn Disk, folder: &Path, journal: &[u64]) -> Vec<Differs> {
+    let Some(table) = plain_file(disk, &folder.join(TABLE)) else {
+        return Vec::new();
+    };
+    let table = String::from_utf8_lossy(&table);
+    // No cell of it holds a line end, and the first one is the number of the line.
+    let rows = table.lines().skip(1).filter(|row| !row.is_empty());
+    let number = |row: &str| row.split(',').next().and_then(|cell| cell.parse().ok());
+    let rows: Vec<Option<u64>> = rows.map(number).collect();
+    let there: BTreeSet<u64> = rows.iter().copied().flatten().collect();
+    let kept: BTreeSet<u64> = journal.iter().copied().collect();
+    let lacks = |file: &str, lacking: Vec<u64>, other: &str| {
+        let first = lacking.first()?;
+        let from = match lacking.len() {
+            1 => format!("line {first} is not here"),
+            many => format!("{many} lines are not here, the first of them {first}"),
+        };
+        Some(Differs {
+            file: file.to_owned(),
+            kind: "rows",
+            text: format!("{from}, and {other} has it: one of the two was changed later"),
+        })
+    };
+    let gone = there.difference(&kept).copied().collect();
+    let more = kept.difference(&there).copied().collect();
+    let found = [lacks(JOURNAL, gone, TABLE), lacks(TABLE, more, JOURNAL)];
+    let mut found: Vec<Differs> = found.into_iter().flatten().collect();
+    if found.is_empty() && rows.len() != journal.len() {
+        found.push(Differs {
+            file: TABLE.to_owned(),
+            kind: "rows",
+            text: format!(
+                "it has {}, and {JOURNAL} {}: one of the two was changed later",
+                counted(rows.len(), "row"),
+                counted(journal.len(), "line")
+            ),
+        });
+    }
+    found
 }
 
 enum State {
