@@ -257,12 +257,18 @@ impl Shop {
 
     /// Waits until the journals hold more lines than before.
     pub(crate) fn wait_for_lines(&self, window: &Window, before: usize) {
+        let kept = self.has_lines(window, (before, GIVE_UP));
+        assert!(kept.is_ok(), "nothing was kept; the page says:\n{kept:?}");
+    }
+
+    /// Returns the page where the journals do not hold more lines than before in time.
+    fn has_lines(&self, window: &Window, (before, wait): (usize, Duration)) -> Result<(), String> {
         let mut count = self.count();
         let lock = window.page.0.lock().unwrap();
         let (lock, _) = window
             .page
             .1
-            .wait_timeout_while(lock, GIVE_UP, |_| {
+            .wait_timeout_while(lock, wait, |_| {
                 count = self.count();
                 count <= before
             })
@@ -270,7 +276,7 @@ impl Shop {
         let text = lock.screen().contents();
         // A line may be kept after the last drawing, which nothing tells of.
         count = count.max(self.count());
-        assert!(before < count, "nothing was kept; the page says:\n{text}");
+        if before < count { Ok(()) } else { Err(text) }
     }
 
     /// How many lines all journals hold.
@@ -380,9 +386,23 @@ pub(crate) fn walk_on(
         }
         let before = shop.count();
         window.press(&keys);
-        shop.wait_for_lines(window, before);
+        // A hand that is not answered presses once more, and it is said: now and then a key that
+        // follows a new page at once has been lost, and nobody has found where.
+        if let Err(page) = shop.has_lines(window, (before, GIVE_UP / 4)) {
+            said_aloud(&format!("{keys:?} was pressed twice on this page:\n{page}"));
+            window.press(&keys);
+            shop.wait_for_lines(window, before);
+        }
     }
     panic!("{operation} on {figure} does not get there");
+}
+
+#[expect(
+    clippy::print_stderr,
+    reason = "who reads the run is to know that a key was lost"
+)]
+fn said_aloud(words: &str) {
+    eprintln!("{words}");
 }
 
 /// Cautions that do not fit are turned over until the last has been shown.
