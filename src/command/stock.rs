@@ -265,7 +265,13 @@ fn need_row(need: &MaterialNeed) -> [String; 4] {
             amount(left, need.unit),
             amount(order, need.unit)
         ),
-        (Some(left), _) => format!("left {}: enough", amount(left, need.unit)),
+        (Some(left), Some(_)) => format!("left {}: enough", amount(left, need.unit)),
+        (Some(left), None) => format!(
+            "left at least {}, {} of {} lots not known: look",
+            amount(left, need.unit),
+            need.unknown,
+            need.lots
+        ),
         _ => "what is left is not known: look".to_owned(),
     };
     let order = match need.lots {

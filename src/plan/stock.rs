@@ -109,7 +109,9 @@ pub struct MaterialNeed {
     /// What is left of it in lots in date: nothing where there is none; absent where it is not
     /// known of any of them.
     pub left: Option<f64>,
-    /// What is to be ordered; absent where it is not known what is left.
+    /// Lots in date of which nobody knows what is left; what the others hold is the least there is.
+    pub unknown: usize,
+    /// What is to be ordered; absent where it is not known what is left, and that may be enough.
     pub order: Option<f64>,
 }
 
@@ -403,8 +405,11 @@ impl Ahead {
             let known: Vec<f64> = here.filter_map(|lot| lot.left).collect();
             let is_known = !known.is_empty() || count == 0;
             let left = is_known.then(|| known.iter().sum::<f64>());
+            let unknown = count - known.len();
+            let order = left.map(|left| (need - left).max(0.0));
             Some(MaterialNeed {
                 lots: count,
+                unknown,
                 material: material.clone(),
                 name: card.name.clone(),
                 part: part.clone(),
@@ -413,7 +418,7 @@ impl Ahead {
                 jobs: *jobs,
                 largest: *largest,
                 left,
-                order: left.map(|left| (need - left).max(0.0)),
+                order: order.filter(|order| unknown == 0 || *order <= 0.0),
             })
         })
         .collect()

@@ -288,6 +288,28 @@ fn a_lot_taken_on_a_yes_is_told_with_its_date() {
     );
 }
 
+/// Lots of which nobody knows what is left are not empty: nothing is ordered past them.
+#[test]
+fn one_known_lot_makes_no_nothing_of_the_others() {
+    let sealed = Sealed::new();
+    let folder = sealed.home.path().join("copy");
+    let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-shop");
+    copied(&sample, &folder);
+    let says = |words: &[&str]| {
+        let clock = ["--clock", "2026-11-25T15:00:00Z"];
+        let told = sealed.run_in(&folder, &[words, &clock].concat());
+        assert_eq!(told.code, 0, "{}", told.err);
+        told.out
+    };
+    let lot = ["lot", "open", "slow-size", "ZS-2700-01", "--holds", "20ml"];
+    says(&[&lot[..], &["--as", "marguerite"]].concat());
+    let page = says(&["stock"]);
+    let mut rows = page.lines().filter(|row| row.starts_with("slow-size "));
+    let row = rows.find(|row| row.contains(" jobs ")).unwrap();
+    let words = "left at least 20 ml, 3 of 4 lots not known: look";
+    assert!(row.ends_with(words) && !row.contains("order"), "{row}");
+}
+
 /// A refusal is among the answers with its time and reason; the hold point is the bench's again.
 #[test]
 fn a_refusal_stands_among_the_answers_and_its_hold_point_at_the_bench() {
