@@ -6,20 +6,20 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
-use chrono::{DateTime, FixedOffset, TimeDelta};
+use chrono::TimeDelta;
 use serde::Serialize;
 
 use super::Outside;
 use super::opened::Opened;
 use super::paper::Paper;
-use crate::deed::{Deed, Line};
+use crate::deed::{Deed, Line, Stamp};
 use crate::disk::{self, LINKED, Nature, NotPlain};
 use crate::journal::{Flaw, FlawKind, Kept, read_all};
 use crate::reckon::counted;
 use crate::report::dossier::{JOURNAL, SUMS, verify_folder, verify_rows};
 use crate::report::tell;
 use crate::shop::{book_path, kept_photo};
-use crate::standing::Book;
+use crate::standing::{Book, Standing};
 use crate::trouble::{ExitKind, Trouble};
 
 /// One finding with `--json`.
@@ -45,9 +45,14 @@ struct Finding {
 pub(super) fn run(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trouble> {
     let (mut findings, mut lines) = (Vec::new(), 0);
     let books = books(shop)?;
-    let noted = noted_books(shop);
+    let mut noted = NotedBooks::new();
+    // The shop's own comes first, and says what is to be expected of the others.
     for book in &books {
-        lines += look_through(shop, (book, &noted), &mut findings);
+        let kept = look_through(shop, (book, &noted), &mut findings);
+        lines += kept.len();
+        if *book == Book::Shop {
+            noted = noted_books(&kept);
+        }
     }
     missing(shop, (&books, &noted), &mut findings);
     let sum = format!(
@@ -198,28 +203,15 @@ fn books(shop: &Opened) -> Result<Vec<Book>, Trouble> {
         .collect())
 }
 
-/// The most lines that the book of a figure was noted with, when, and in which line of the shop.
-type NotedBooks = BTreeMap<String, (u64, DateTime<FixedOffset>, u64)>;
+/// The most lines that the book of each figure was noted with, and where.
+type NotedBooks = BTreeMap<String, (u64, Stamp)>;
 
-/// What the shop has noted of its books when a day was opened or closed.
-fn noted_books(shop: &Opened) -> NotedBooks {
-    let path = book_path(&shop.folder, &Book::Shop);
-    let kept = read_all(shop.disk.as_ref(), &path).map(|reading| reading.lines);
-    let mut noted = NotedBooks::new();
-    for kept in kept.unwrap_or_default() {
-        let books = match Line::read(&kept.text).map(|line| line.deed) {
-            Ok(Deed::DayOpened(deed)) => deed.books,
-            Ok(Deed::DayClosed(deed)) => deed.books,
-            _ => continue,
-        };
-        for (figure, lines) in books {
-            let most = noted.get(&figure).map_or(0, |(most, ..)| *most);
-            if most < lines {
-                noted.insert(figure, (lines, kept.written(), kept.n));
-            }
-        }
-    }
-    noted
+/// What the shop has noted of its books, from the lines of its own.
+fn noted_books(kept: &[Kept]) -> NotedBooks {
+    let lines = kept.iter().filter_map(|kept| Line::read(&kept.text).ok());
+    let mut standing = Standing::default();
+    standing.replay_all(&Book::Shop, &lines.collect::<Vec<_>>());
+    standing.shop.books
 }
 
 /// How far the clocks of two benches may lie apart before a line counts as written anew (own
@@ -233,7 +225,7 @@ fn against_note(
     noted: &NotedBooks,
     findings: &mut Vec<Finding>,
 ) {
-    let Some((most, on, n)) = noted.get(id) else {
+    let Some((most, Stamp { at: on, n, .. })) = noted.get(id) else {
         return;
     };
     let (has, day) = (
@@ -266,7 +258,7 @@ fn missing(shop: &Opened, (books, noted): (&[Book], &NotedBooks), findings: &mut
     let gone = noted
         .iter()
         .filter(|(id, _)| !books.contains(&Book::Figure((*id).clone())));
-    findings.extend(gone.map(|(id, (most, on, n))| {
+    findings.extend(gone.map(|(id, (most, Stamp { at: on, n, .. }))| {
         let day = on.format("%-d %b %Y");
         let is_here = shop.cards.figures.contains_key(id);
         let taken_out = if is_here { "" } else { ", if it was not taken out of the shop" };
@@ -289,12 +281,12 @@ fn missing(shop: &Opened, (books, noted): (&[Book], &NotedBooks), findings: &mut
     }
 }
 
-/// Looks through one journal and returns how many lines it has.
+/// Looks through one journal and returns its lines.
 fn look_through(
     shop: &Opened,
     (book, of_books): (&Book, &NotedBooks),
     findings: &mut Vec<Finding>,
-) -> usize {
+) -> Vec<Kept> {
     let path = book_path(&shop.folder, book);
     let file = path
         .strip_prefix(&shop.folder)
@@ -302,7 +294,7 @@ fn look_through(
         .display()
         .to_string();
     if !is_plain(shop, (book, &path, &file), findings) {
-        return 0;
+        return Vec::new();
     }
     let reading = match read_all(shop.disk.as_ref(), &path) {
         Ok(reading) => reading,
@@ -315,7 +307,7 @@ fn look_through(
                 wrong: true,
                 text: fault.to_string(),
             });
-            return 0;
+            return Vec::new();
         }
     };
     findings.extend(reading.all_flaws().iter().map(|flaw| Finding {
@@ -353,7 +345,7 @@ fn look_through(
     }
     photographs(shop, (&path, &reading.lines), findings);
     beside(shop, &path, findings);
-    reading.lines.len()
+    reading.lines
 }
 
 /// Notes what leads out of the shop, and says whether there is a file to read.

@@ -352,12 +352,12 @@ impl super::Journal {
 
     /// Nothing more is written after this fault until the journal is opened again.
     fn stopped_at(&mut self, fault: JournalFault) -> JournalFault {
-        let first = fault.to_string();
-        let first = first.strip_prefix("cannot keep the last act: ");
-        self.stopped = Some((
-            first.map_or_else(|| fault.to_string(), str::to_owned),
-            fault.remedy(),
-        ));
+        // The first cause stays the one that is told.
+        self.stopped.get_or_insert_with(|| {
+            let words = fault.to_string();
+            let cause = words.strip_prefix("cannot keep the last act: ");
+            (cause.unwrap_or(&words).to_owned(), fault.remedy())
+        });
         fault
     }
 

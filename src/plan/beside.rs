@@ -75,7 +75,7 @@ fn shift(
 }
 
 /// The end by which `tenths` of ten runs of a section of all are done.
-pub(super) fn end_of(done: &[Option<u32>], tenths: usize, (section, of): (usize, usize)) -> u32 {
+fn end_of(done: &[Option<u32>], tenths: usize, (section, of): (usize, usize)) -> u32 {
     let ends = done.iter().skip(section).step_by(of);
     let mut sorted: Vec<u32> = ends.map(|end| end.unwrap_or(u32::MAX)).collect();
     sorted.sort_unstable();

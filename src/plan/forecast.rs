@@ -7,7 +7,7 @@ use chrono::{DateTime, Duration, FixedOffset, NaiveDate};
 
 use super::Change;
 use super::ahead::ahead;
-use super::beside::{Beside, ERRORS, end_of, is_told, quantile, simulate_beside, standard_error};
+use super::beside::{Beside, ERRORS, is_told, quantile, simulate_beside, standard_error};
 use super::movers::{Mover, Tornado};
 use super::order::{Rules, SEARCH};
 use super::project::{GRAIN_MIN, Goal, JobAhead, Project};
@@ -416,15 +416,15 @@ fn give_days(done: &[Option<u32>]) -> Option<u32> {
     if plans < 2 {
         return None;
     }
-    let late = end_of(done, 9, (0, 1));
+    let mut sorted = ends(done);
+    sorted.sort_unstable();
+    let late = quantile(&sorted, 9);
     let in_time = |plan| {
         let ends = done.iter().skip(plan).step_by(plans);
         let over = ends.clone().flatten().filter(|end| **end <= late).count();
         of(over, ends.count())
     };
     let doubt = ERRORS * standard_error((0..plans).map(in_time));
-    let mut sorted = ends(done);
-    sorted.sort_unstable();
     let (sooner, later) = (
         share_done(&sorted, 0.9 - doubt),
         share_done(&sorted, 0.9 + doubt),

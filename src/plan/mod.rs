@@ -66,7 +66,7 @@ pub use project::{
     Project, Task, slots_for, slots_within,
 };
 pub use ruler::Certainty;
-pub use simulate::{Runs, Turns, simulate};
+pub use simulate::{Runs, Turns};
 pub use slots::Slots;
 pub use spent::{BLOCKS, Hands, Spent, block_of, hands_when, spent};
 pub use stock::{LotStock, MaterialNeed, Stock, WorkNeed, stock};

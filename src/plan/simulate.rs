@@ -74,16 +74,6 @@ fn woven<'r, T: Copy + 'r>(rows: impl Iterator<Item = Option<&'r Vec<T>>>) -> Ve
     (0..longest).flat_map(nth).copied().collect()
 }
 
-/// Runs a project in a given order of blocks. Jobs of `watched`, the place of a figure, are kept
-/// one by one.
-pub fn simulate(project: &Project, order: &Order, turns: Turns, watched: Option<usize>) -> Runs {
-    let mut player = Player::new(project, turns.seed, watched);
-    for run in turns.runs() {
-        player.play(run, order);
-    }
-    player.all
-}
-
 /// A project that is run over and over.
 pub(super) struct Player<'p> {
     project: &'p Project,

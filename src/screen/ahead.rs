@@ -38,10 +38,11 @@ pub(super) fn choices(
         lists::row(words, why, Then::Close)
     });
     let after = hands_after(house, &ask, now);
-    let after = (!after.is_empty()).then(|| {
-        let words: Vec<&str> = after.iter().map(|line| line.trim()).collect();
-        // Its first line is the heading of the others.
-        let words = words.join("; ").replace(":; ", ": ");
+    let mut after = after.iter().map(|line| line.trim());
+    // Its first line is the heading of the others.
+    let after = after.next().map(|heading| {
+        let lines: Vec<&str> = after.collect();
+        let words = format!("{heading} {}", lines.join("; "));
         lists::row("after closing", words, Then::Close)
     });
     let held = after.into_iter().chain(held);

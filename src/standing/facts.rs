@@ -20,7 +20,7 @@ pub struct ShopStanding {
     pub day: Option<Stamp>,
     /// Who is in.
     pub present: Vec<String>,
-    /// The most lines that the book of each figure was noted with, and where.
+    /// The most lines that the book of each figure was noted with, and where it was first.
     pub books: BTreeMap<String, (u64, Stamp)>,
     /// Air readings by room, oldest first.
     pub air: BTreeMap<String, Vec<AirReading>>,

@@ -91,7 +91,7 @@ impl ShopStanding {
     fn hear_books(&mut self, books: &BTreeMap<String, u64>, line: &Line) {
         for (figure, n) in books {
             let most = self.books.get(figure).map_or(0, |(most, _)| *most);
-            if most <= *n {
+            if most < *n {
                 self.books.insert(figure.clone(), (*n, line.stamp()));
             }
         }

@@ -6,7 +6,7 @@ use knuckle::card::{Effect, Mark};
 use knuckle::deed::Attended;
 use knuckle::plan::{
     Board, Cause, Edge, Effects, Goal, Hand, LINGERS_MIN, Limit, Link, Luck, Order, Project, Slots,
-    Turns, cost, order, simulate, slots_for, slots_within,
+    Turns, cost, order, simulate_beside, slots_for, slots_within,
 };
 use proptest::prelude::*;
 
@@ -382,7 +382,7 @@ fn the_runs_have_the_mean_and_spread_of_the_sum() {
     // Research 7, 1959); of a triangular task they are (a + m + b)/3 and
     // (a² + m² + b² − ab − am − bm)/18 (D. Johnson 1997). Slots round up by half a slot each.
     let project = chain([600, 900, 1_800]);
-    let runs = simulate(&project, &in_order(), turns(4_000, 9), None);
+    let (runs, _) = simulate_beside(&project, &[], &in_order(), (turns(4_000, 9), None));
     let ends: Vec<f64> = runs.done[0]
         .iter()
         .map(|end| f64::from(end.unwrap()) * 10.0)
@@ -405,7 +405,7 @@ fn the_runs_have_the_mean_and_spread_of_the_sum() {
 #[test]
 fn the_same_seed_gives_the_same_runs_and_another_others() {
     let project = chain([60, 90, 400]);
-    let runs = |seed| simulate(&project, &in_order(), turns(50, seed), Some(0));
+    let runs = |seed| simulate_beside(&project, &[], &in_order(), (turns(50, seed), Some(0))).0;
     assert_eq!(runs(1), runs(1));
     assert_ne!(runs(1).done, runs(2).done);
     let seen = &runs(1).jobs;
