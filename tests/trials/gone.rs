@@ -17,35 +17,6 @@ const HARE: &str = "figures/hare/journal.jsonl";
 
 const MORNING: [&str; 2] = ["--clock", "2026-11-25T08:00:00Z"];
 
-/// The sample shop with its journals and photographs.
-fn sample() -> Sealed {
-    let sealed = Sealed::new();
-    let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-shop");
-    let copied = |from: &Path, to: &Path| fs::copy(from, to).map(drop).unwrap();
-    copied(
-        &from.join("journal.jsonl"),
-        &sealed.shop().join("journal.jsonl"),
-    );
-    for figure in fs::read_dir(from.join("figures")).unwrap() {
-        let figure = figure.unwrap().path();
-        let to = sealed
-            .shop()
-            .join("figures")
-            .join(figure.file_name().unwrap());
-        let journal = figure.join("journal.jsonl");
-        if journal.exists() {
-            copied(&journal, &to.join("journal.jsonl"));
-        }
-        let photos = fs::read_dir(figure.join("photos"));
-        for photo in photos.into_iter().flatten() {
-            fs::create_dir_all(to.join("photos")).unwrap();
-            let photo = photo.unwrap().path();
-            copied(&photo, &to.join("photos").join(photo.file_name().unwrap()));
-        }
-    }
-    sealed
-}
-
 /// Puts a file there whole.
 fn lay(path: &Path, bytes: &[u8]) {
     replace(&RealDisk, path, bytes).unwrap();
@@ -78,7 +49,7 @@ fn run(sealed: &Sealed, words: &[&str]) -> (i32, String, String) {
 
 #[test]
 fn a_sound_shop_misses_nothing() {
-    let sealed = sample();
+    let sealed = Sealed::whole();
     let (code, out, err) = run(&sealed, &["audit"]);
     assert_eq!((code, err.as_str()), (0, ""), "{out}");
     assert!(
@@ -93,7 +64,7 @@ fn a_sound_shop_misses_nothing() {
 
 #[test]
 fn lines_cut_from_the_end_of_a_book_are_missed_on_every_page() {
-    let sealed = sample();
+    let sealed = Sealed::whole();
     let (lines, n) = noted(&sealed);
     cut(&sealed, lines - 3);
     let (code, out, _) = run(&sealed, &["audit"]);
@@ -120,7 +91,7 @@ fn lines_cut_from_the_end_of_a_book_are_missed_on_every_page() {
 
 #[test]
 fn lines_written_in_the_place_of_lost_ones_are_told_from_them() {
-    let sealed = sample();
+    let sealed = Sealed::whole();
     let (lines, _) = noted(&sealed);
     cut(&sealed, lines - 2);
     for _ in 0..3 {
@@ -136,7 +107,7 @@ fn lines_written_in_the_place_of_lost_ones_are_told_from_them() {
 
 #[test]
 fn a_book_that_is_gone_is_missed() {
-    let sealed = sample();
+    let sealed = Sealed::whole();
     let (lines, _) = noted(&sealed);
     fs::remove_file(sealed.shop().join(HARE)).unwrap();
     let (code, out, _) = run(&sealed, &["audit"]);
@@ -178,7 +149,7 @@ fn a_book_that_is_gone_is_missed() {
 
 #[test]
 fn a_book_that_cannot_be_read_is_no_untouched_figure() {
-    let sealed = sample();
+    let sealed = Sealed::whole();
     let path = sealed.shop().join(HARE);
     fs::remove_file(&path).unwrap();
     fs::create_dir(&path).unwrap();
@@ -202,7 +173,7 @@ fn a_book_that_cannot_be_read_is_no_untouched_figure() {
 /// An editor that saves every line with another end floods nobody.
 #[test]
 fn the_same_fault_of_many_lines_is_told_once() {
-    let sealed = sample();
+    let sealed = Sealed::whole();
     let path = sealed.shop().join(HARE);
     let text = fs::read_to_string(&path).unwrap();
     let lines = text.lines().count();
@@ -215,7 +186,7 @@ fn the_same_fault_of_many_lines_is_told_once() {
 
 #[test]
 fn a_torn_end_is_told_until_it_is_set_aside() {
-    let sealed = sample();
+    let sealed = Sealed::whole();
     let path = sealed.shop().join(HARE);
     // A line that no day has noted yet.
     assert_eq!(
@@ -237,7 +208,7 @@ fn a_torn_end_is_told_until_it_is_set_aside() {
 
 #[test]
 fn a_sign_that_is_no_text_takes_away_its_own_field_only() {
-    let sealed = sample();
+    let sealed = Sealed::whole();
     let card = sealed.shop().join("shop.yaml");
     let text = fs::read(&card).unwrap();
     let at = text.windows(9).position(|it| it == b"address: ").unwrap() + 9;
@@ -262,7 +233,7 @@ fn a_sign_that_is_no_text_takes_away_its_own_field_only() {
 
 #[test]
 fn a_file_in_the_place_of_a_folder_of_cards_stops_no_clock() {
-    let sealed = sample();
+    let sealed = Sealed::whole();
     let sound = run(&sealed, &["clocks"]).1;
     assert!(!sealed.shop().join("checklists").exists());
     lay(&sealed.shop().join("checklists"), b"x");

@@ -56,6 +56,11 @@ impl Bench {
         self.act(&Intent::TieLayers { figure, tie }).unwrap();
     }
 
+    fn strike(&mut self, line: u64) {
+        let (book, why) = (Book::Figure("hare".into()), "misread".into());
+        self.act(&Intent::Strike { book, line, why }).unwrap();
+    }
+
     fn layers(&self) -> Layers {
         layers(self.house(), "hare")
     }
@@ -283,13 +288,7 @@ fn one_wrong_tie_is_told_once_and_its_line_takes_every_circle_away() {
         .map(|it| it.line)
         .collect();
     assert!(lines.contains(&line), "{lines:?}");
-    bench
-        .act(&Intent::Strike {
-            book: Book::Figure("hare".into()),
-            line,
-            why: "misread".into(),
-        })
-        .unwrap();
+    bench.strike(line);
     assert_eq!(bench.layers().contradictions, []);
     // Said twice, both have to go: struck alone, the later gives way to the earlier.
     let strap = || place("strap", "1", 1);
@@ -306,8 +305,7 @@ fn one_wrong_tie_is_told_once_and_its_line_takes_every_circle_away() {
         "{told:?}"
     );
     for (line, left) in [(lines[1], 1), (lines[0], 0)] {
-        let (book, why) = (Book::Figure("hare".into()), "misread".into());
-        bench.act(&Intent::Strike { book, line, why }).unwrap();
+        bench.strike(line);
         assert_eq!(bench.layers().contradictions.len(), left);
     }
     // Two of them that share nothing are told together, circle by circle.
@@ -336,13 +334,7 @@ fn a_struck_line_takes_its_circle_with_it() {
         place("strap", "1", 4),
     );
     let line = bench.lines[&Book::Figure("hare".into())].len() as u64;
-    bench
-        .act(&Intent::Strike {
-            book: Book::Figure("hare".into()),
-            line,
-            why: "misread".into(),
-        })
-        .unwrap();
+    bench.strike(line);
     assert_eq!(bench.layers().contradictions, []);
     bench.assert_live_is_replayed();
 }

@@ -1,9 +1,7 @@
 //! What `next` says of its choices: windows of their own only, gates that are shut, the night ruler
 //! for gilding, questions from the bench, what was refused, and whom the next morning binds.
 
-use std::path::Path;
-
-use crate::kit::sealed::{Sealed, copied};
+use crate::kit::sealed::Sealed;
 
 /// The sample shop at an hour of its last day, told as whoever asks.
 fn next(sealed: &Sealed, hour: &str, words: &[&str]) -> String {
@@ -11,24 +9,15 @@ fn next(sealed: &Sealed, hour: &str, words: &[&str]) -> String {
 }
 
 fn next_on(sealed: &Sealed, clock: &str, words: &[&str]) -> String {
-    let folder = sealed.home.path().join("sample");
-    let told = sealed.run_in(&folder, &[&["next", "--clock", clock], words].concat());
+    let told = sealed.run(&[&["next", "--clock", clock], words].concat());
     assert_eq!(told.code, 0, "{}", told.err);
     told.out
 }
 
 fn act(sealed: &Sealed, by: &str, words: &[&str]) {
-    let folder = sealed.home.path().join("sample");
     let clock = ["--as", by, "--clock", "2026-11-25T14:00:00Z"];
-    let told = sealed.run_in(&folder, &[words, &clock].concat());
+    let told = sealed.run(&[words, &clock].concat());
     assert_eq!(told.code, 0, "{}", told.err);
-}
-
-fn sample() -> Sealed {
-    let sealed = Sealed::new();
-    let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-shop");
-    copied(&from, &sealed.home.path().join("sample"));
-    sealed
 }
 
 /// The lines that belong to one choice.
@@ -44,7 +33,7 @@ fn choice<'a>(page: &'a str, words: &str) -> &'a str {
 
 #[test]
 fn a_window_belongs_to_its_own_work() {
-    let sealed = sample();
+    let sealed = Sealed::whole();
     let page = next(&sealed, "14:00", &[]);
     let prime = choice(&page, "bandmaster: Prime");
     assert!(prime.contains("closes Thu 15:16"), "{prime}");
@@ -54,7 +43,7 @@ fn a_window_belongs_to_its_own_work() {
 
 #[test]
 fn a_gate_that_is_shut_is_said_and_no_air_is_called_fit_on_an_old_reading() {
-    let sealed = sample();
+    let sealed = Sealed::whole();
     let page = next(&sealed, "14:00", &["--by", "wren"]);
     let prime = choice(&page, "bandmaster: Prime");
     assert!(
@@ -68,7 +57,7 @@ fn a_gate_that_is_shut_is_said_and_no_air_is_called_fit_on_an_old_reading() {
 
 #[test]
 fn air_that_was_read_just_now_and_does_not_fit_keeps_the_coat_back() {
-    let sealed = sample();
+    let sealed = Sealed::whole();
     act(
         &sealed,
         "wren",
@@ -80,7 +69,7 @@ fn air_that_was_read_just_now_and_does_not_fit_keeps_the_coat_back() {
 
 #[test]
 fn the_night_ruler_and_the_open_question_stand_beside_the_gilding() {
-    let sealed = sample();
+    let sealed = Sealed::whole();
     let page = next(&sealed, "14:00", &["--by", "wren", "--minutes", "160"]);
     let gild = choice(&page, "heron: Oil size and leaf");
     for words in [
@@ -127,7 +116,7 @@ fn the_night_ruler_and_the_open_question_stand_beside_the_gilding() {
 
 #[test]
 fn the_next_morning_is_told_where_the_minutes_run_past_closing() {
-    let sealed = sample();
+    let sealed = Sealed::whole();
     let page = next(&sealed, "16:30", &["--by", "wren", "--minutes", "160"]);
     for words in [
         "the doors close at 17:30: reckoned with 60 of 160 min",
@@ -142,7 +131,7 @@ fn the_next_morning_is_told_where_the_minutes_run_past_closing() {
 
 #[test]
 fn a_refused_hold_point_is_the_benchs_again() {
-    let sealed = sample();
+    let sealed = Sealed::whole();
     let why = "two patches of red left on the hem";
     let hold = [
         "sign",
@@ -169,7 +158,7 @@ fn a_refused_hold_point_is_the_benchs_again() {
 /// today is still offered, with the gate named.
 #[test]
 fn a_closing_window_is_not_dropped_for_a_reading_that_grew_old() {
-    let sealed = sample();
+    let sealed = Sealed::whole();
     for hour in ["13:00", "14:50"] {
         let clock = format!("2026-11-26T{hour}:00Z");
         let page = next_on(&sealed, &clock, &["--by", "wren", "--minutes", "160"]);
@@ -187,7 +176,7 @@ fn a_closing_window_is_not_dropped_for_a_reading_that_grew_old() {
 /// The window closes before the doors of the next day do: a gap of any length tells it.
 #[test]
 fn a_window_that_closes_on_the_next_day_is_a_loss_today() {
-    let sealed = sample();
+    let sealed = Sealed::whole();
     let page = next(&sealed, "12:30", &["--by", "wren", "--minutes", "160"]);
     let prime = choice(&page, "bandmaster: Prime");
     assert!(
@@ -203,7 +192,7 @@ fn a_window_that_closes_on_the_next_day_is_a_loss_today() {
 
 #[test]
 fn a_gap_in_which_nothing_can_be_begun_is_told_what_comes_next() {
-    let sealed = sample();
+    let sealed = Sealed::whole();
     for minutes in ["15", "160"] {
         let page = next(&sealed, "08:00", &["--by", "wren", "--minutes", minutes]);
         let want = "\
@@ -221,7 +210,7 @@ from 12:25 heron: Oil size and leaf, breast-strap
 /// The question names the strap: it is no reason for work on the head.
 #[test]
 fn a_question_about_one_place_says_nothing_of_another() {
-    let sealed = sample();
+    let sealed = Sealed::whole();
     let page = next(&sealed, "08:00", &["--by", "ines", "--minutes", "30"]);
     let head = choice(&page, "heron: Photographs, drawing, grade, head");
     assert!(!head.contains("asked on"), "{head}");

@@ -65,7 +65,7 @@ fn put(path: &Path, bytes: &[u8]) {
 }
 
 /// Files in the hare's folder of photographs, and a line for each.
-fn with_photographs(files: &[(&str, &[u8])]) -> Sealed {
+pub(crate) fn with_photographs(files: &[(&str, &[u8])]) -> Sealed {
     let sealed = Sealed::new();
     let photos = sealed.shop().join("figures/hare/photos");
     fs::create_dir_all(&photos).unwrap();

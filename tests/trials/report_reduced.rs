@@ -5,13 +5,14 @@ use std::fs;
 
 use jpeg_encoder::{ColorType, Encoder, SamplingFactor};
 use knuckle::deed::{Deed, Line, PhotoKept};
-use knuckle::disk::{RealDisk, replace};
+use knuckle::disk::RealDisk;
 use knuckle::report::dossier::{Block, Part, Picture, Sheet, Shot, base64, pdf, read_shots};
 use zune_jpeg::JpegDecoder;
 use zune_jpeg::zune_core::bytestream::ZCursor;
 
-use crate::kit::sealed::{Sealed, at_evening};
+use crate::kit::sealed::at_evening;
 use crate::kit::{moment, photo_kept, png, sha256};
+use crate::photographs_bad::with_photographs;
 use crate::report_pages::{has, pixels};
 
 type Rgb = [u8; 3];
@@ -61,20 +62,6 @@ fn drawn([wide, high]: [u32; 2], colour: impl Fn(u32, u32) -> Rgb) -> Vec<u8> {
     writer.write_image_data(&pixels).unwrap();
     writer.finish().unwrap();
     bytes
-}
-
-/// A shop whose hare has these photographs, a line for each.
-fn with_photographs(files: &[(&str, &[u8])]) -> Sealed {
-    let sealed = Sealed::new();
-    let photos = sealed.shop().join("figures/hare/photos");
-    fs::create_dir_all(&photos).unwrap();
-    let mut lines = Vec::new();
-    for (name, bytes) in files {
-        replace(&RealDisk, &photos.join(name), bytes).unwrap();
-        lines.push(("2026-11-25T09:00:00Z", "odile", kept(name, bytes)));
-    }
-    sealed.write("figures/hare", &lines);
-    sealed
 }
 
 fn kept(name: &str, bytes: &[u8]) -> Deed {

@@ -206,53 +206,30 @@ fn the_bench_mixes() {
 
 #[test]
 fn the_bench_ends() {
-    check(
-        "bench-hold",
+    let hold = |refused| {
         scenes::bench(Ask::Hold {
             sign: "the joint is closed, flush and clamped as rehearsed".to_owned(),
             may_sign: vec!["Marguerite".to_owned()],
-            refused: None,
-        }),
-    );
-    check(
-        "bench-hold-refused",
-        scenes::bench(Ask::Hold {
-            sign: "the joint is closed, flush and clamped as rehearsed".to_owned(),
-            may_sign: vec!["Marguerite".to_owned()],
-            refused: Some(HoldRefused {
-                stamp: Stamp {
-                    n: 41,
-                    at: scenes::now() - chrono::TimeDelta::minutes(20),
-                    by: "marguerite".into(),
-                },
-                why: "the seam stands open at the tail".to_owned(),
-                again: None,
-            }),
-        }),
-    );
-    check(
-        "bench-hold-shown-again",
-        scenes::bench(Ask::Hold {
-            sign: "the joint is closed, flush and clamped as rehearsed".to_owned(),
-            may_sign: vec!["Marguerite".to_owned()],
-            refused: Some(HoldRefused {
-                stamp: Stamp {
-                    n: 41,
-                    at: scenes::now() - chrono::TimeDelta::minutes(20),
-                    by: "marguerite".into(),
-                },
-                why: "the seam stands open at the tail".to_owned(),
-                again: Some((
-                    "one more clamp at the tail, seam closed".to_owned(),
-                    Stamp {
-                        n: 42,
-                        at: scenes::now() - chrono::TimeDelta::minutes(5),
-                        by: "odile".into(),
-                    },
-                )),
-            }),
-        }),
-    );
+            refused,
+        })
+    };
+    let stamp = |n, minutes, by: &str| Stamp {
+        n,
+        at: scenes::now() - chrono::TimeDelta::minutes(minutes),
+        by: by.into(),
+    };
+    let refused = |again| {
+        Some(HoldRefused {
+            stamp: stamp(41, 20, "marguerite"),
+            why: "the seam stands open at the tail".to_owned(),
+            again,
+        })
+    };
+    let again = "one more clamp at the tail, seam closed".to_owned();
+    let again = Some((again, stamp(42, 5, "odile")));
+    check("bench-hold", hold(None));
+    check("bench-hold-refused", hold(refused(None)));
+    check("bench-hold-shown-again", hold(refused(again)));
     check(
         "bench-finished",
         scenes::bench(Ask::Finished { at: scenes::now() }),

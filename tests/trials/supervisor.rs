@@ -2,8 +2,6 @@
 //! it goes back, the page of a day on one sheet, the shelf of the coming weeks, places that nobody
 //! knows, and lots taken on a yes.
 
-use std::path::Path;
-
 use chrono::{DateTime, FixedOffset};
 use knuckle::card::MaterialKind;
 use knuckle::deed::{Deed, Line, Recorded, Value, Work};
@@ -11,7 +9,7 @@ use knuckle::plan::{coming, stock};
 use knuckle::report::tell;
 use knuckle::standing::{Ask, AtStep, Matter, floor, holds};
 
-use crate::kit::sealed::{Sealed, copied};
+use crate::kit::sealed::Sealed;
 use crate::memory::{Bench, at, sample_cards};
 
 const NOW: &str = "2026-11-25T08:00:00+00:00";
@@ -291,13 +289,10 @@ fn a_lot_taken_on_a_yes_is_told_with_its_date() {
 /// Lots of which nobody knows what is left are not empty: nothing is ordered past them.
 #[test]
 fn one_known_lot_makes_no_nothing_of_the_others() {
-    let sealed = Sealed::new();
-    let folder = sealed.home.path().join("copy");
-    let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-shop");
-    copied(&sample, &folder);
+    let sealed = Sealed::whole();
     let says = |words: &[&str]| {
         let clock = ["--clock", "2026-11-25T15:00:00Z"];
-        let told = sealed.run_in(&folder, &[words, &clock].concat());
+        let told = sealed.run(&[words, &clock].concat());
         assert_eq!(told.code, 0, "{}", told.err);
         told.out
     };
@@ -313,12 +308,9 @@ fn one_known_lot_makes_no_nothing_of_the_others() {
 /// A refusal is among the answers with its time and reason; the hold point is the bench's again.
 #[test]
 fn a_refusal_stands_among_the_answers_and_its_hold_point_at_the_bench() {
-    let sealed = Sealed::new();
-    let folder = sealed.home.path().join("copy");
-    let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-shop");
-    copied(&sample, &folder);
+    let sealed = Sealed::whole();
     let says = |words: &[&str]| {
-        let told = sealed.run_in(&folder, words);
+        let told = sealed.run(words);
         assert_eq!(told.code, 0, "{}", told.err);
         told.out
     };

@@ -39,6 +39,14 @@ impl Sealed {
         Self { home }
     }
 
+    /// As [`Sealed::new`], with the sample's journals and photographs.
+    pub(crate) fn whole() -> Self {
+        let sealed = Self::new();
+        let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-shop");
+        copied(&sample, &sealed.shop());
+        sealed
+    }
+
     pub(crate) fn shop(&self) -> PathBuf {
         self.home.path().join("shop")
     }
