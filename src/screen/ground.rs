@@ -1,16 +1,29 @@
-//! The terminal under the page. It is the usual one, but for one thing: it is never asked where
-//! its cursor stands. The answer would come among the keys, where the reading thread takes it,
-//! and the page shows no cursor anyway.
+//! The terminal under the page. It is the usual one, but for two things. It is never asked where
+//! its cursor stands: the answer would come among the keys, where the reading thread takes it,
+//! and the page shows no cursor anyway. And a page is shown whole: a terminal that can wait for
+//! its end (private mode 2026) never shows half of one, with a key on it that is answered already.
 
-use std::io::{self, Stdout};
+use std::io::{self, BufWriter, Stdout};
 
+use crossterm::queue;
+use crossterm::terminal::{BeginSynchronizedUpdate, EndSynchronizedUpdate};
 use ratatui::backend::{Backend, ClearType, CrosstermBackend, WindowSize};
 use ratatui::buffer::Cell;
 use ratatui::layout::{Position, Size};
 
 /// The terminal, written to through crossterm.
 #[derive(Debug)]
-pub(super) struct Ground(pub(super) CrosstermBackend<Stdout>);
+pub(super) struct Ground(CrosstermBackend<BufWriter<Stdout>>);
+
+/// Room for what a large page writes, bytes.
+const PAGE: usize = 1 << 16;
+
+impl Ground {
+    /// Returns the terminal that a process writes to.
+    pub(super) fn of(out: Stdout) -> Self {
+        Self(CrosstermBackend::new(BufWriter::with_capacity(PAGE, out)))
+    }
+}
 
 impl Backend for Ground {
     type Error = io::Error;
@@ -19,7 +32,13 @@ impl Backend for Ground {
     where
         I: Iterator<Item = (u16, u16, &'a Cell)>,
     {
-        self.0.draw(content)
+        let mut content = content.peekable();
+        if content.peek().is_none() {
+            return Ok(());
+        }
+        queue!(self.0, BeginSynchronizedUpdate)?;
+        self.0.draw(content)?;
+        queue!(self.0, EndSynchronizedUpdate)
     }
 
     fn hide_cursor(&mut self) -> io::Result<()> {

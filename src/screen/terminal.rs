@@ -18,7 +18,7 @@ use crossterm::{
         enable_raw_mode,
     },
 };
-use ratatui::{Terminal, backend::CrosstermBackend};
+use ratatui::Terminal;
 use signal_hook::{
     consts::{SIGHUP, SIGTERM},
     iterator::Signals,
@@ -119,7 +119,7 @@ pub fn run(
         };
         feed.listen(answer.typed);
         let mut easel = TerminalEasel::new(stdout(), answer.tongue);
-        let mut terminal = Terminal::new(Ground(CrosstermBackend::new(stdout())))?;
+        let mut terminal = Terminal::new(Ground::of(stdout()))?;
         go_round(&mut turn, &mut terminal, &mut feed, &mut easel)
     });
     put_back();

@@ -21,6 +21,9 @@ const SIXEL: &[&str] = &["\x1b[?62;4;22c", "\x1b[?1;0;64S\x1b[?62;4;22c"];
 /// Takes the graphics protocol.
 const APC: &[&str] = &["\x1b[?62;22c", "\x1b_Gi=31;OK\x1b\\\x1b[?62;22c"];
 
+/// Where a photograph ends and the terminal may show it.
+const HUNG: &str = "\x1b\\\x1b[?2026l";
+
 fn bench(shop: &Shop) -> portable_pty::CommandBuilder {
     let args = ["--as", "ines", "--clock", MORNING, "bench", "hare"];
     Window::command(&shop.folder, &args)
@@ -94,8 +97,8 @@ fn a_terminal_with_sixels_shows_a_photograph_in_its_place_and_takes_it_down() {
     let shop = Shop::new();
     let mut window = Window::answering(bench(&shop), SIZE, SIXEL);
     photographs(&shop, &mut window);
-    let end = written(&window, "\x1b[?2026l", 1);
-    assert_eq!(end, "\x1b[?2026l", "nothing is written behind it");
+    let end = written(&window, HUNG, 1);
+    assert_eq!(end, HUNG, "nothing is written behind it");
     let all = window.written();
     let piece = written(&window, "\x1bP0;1;0q\"1;1;", 1);
     let size = numbers(piece.strip_prefix("\x1bP0;1;0q\"1;1;").unwrap(), ';');
@@ -126,7 +129,7 @@ fn a_terminal_with_the_graphics_protocol_shows_a_photograph_and_forgets_it_again
     photographs(&shop, &mut window);
     let begin = "\x1b_Ga=T,f=24,s=";
     written(&window, begin, 1);
-    written(&window, "\x1b[?2026l", 1);
+    written(&window, HUNG, 1);
     let all = window.written();
     let piece = written(&window, begin, 1);
     let [width] = numbers(piece.strip_prefix(begin).unwrap(), ',');

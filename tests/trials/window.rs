@@ -87,6 +87,7 @@ impl Window {
             let mut bytes = [0; 8192];
             let mut answers = answers.iter();
             let mut asked = 0;
+            let mut waiting = Vec::new();
             while let Ok(read @ 1..) = out.read(&mut bytes) {
                 let questions = {
                     let mut log = log.lock().unwrap();
@@ -97,7 +98,9 @@ impl Window {
                     line.lock().unwrap().write_all(answer.as_bytes()).unwrap();
                 }
                 asked = questions;
-                theirs.0.lock().unwrap().process(&bytes[..read]);
+                waiting.extend(&bytes[..read]);
+                let whole: Vec<u8> = waiting.drain(..whole_pages(&waiting)).collect();
+                theirs.0.lock().unwrap().process(&whole);
                 theirs.1.notify_all();
             }
             theirs.1.notify_all();
@@ -180,6 +183,22 @@ impl Window {
     }
 }
 
+/// How many of some bytes stand before a page that has begun and not ended (private mode 2026):
+/// nobody is to read half a page.
+fn whole_pages(bytes: &[u8]) -> usize {
+    let last = |sign: &[u8]| bytes.windows(sign.len()).rposition(|part| part == sign);
+    let (begin, end) = (b"\x1b[?2026h".as_slice(), b"\x1b[?2026l".as_slice());
+    match (last(begin), last(end)) {
+        (Some(opened), None) => opened,
+        (Some(opened), Some(closed)) if closed < opened => opened,
+        // The sign itself may have come in two.
+        _ => (1..begin.len())
+            .rev()
+            .find(|many| bytes.ends_with(&begin[..*many]))
+            .map_or(bytes.len(), |many| bytes.len() - many),
+    }
+}
+
 /// A page as words: what wraps on a narrow page is still the same sentence.
 fn folded(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
@@ -257,18 +276,12 @@ impl Shop {
 
     /// Waits until the journals hold more lines than before.
     pub(crate) fn wait_for_lines(&self, window: &Window, before: usize) {
-        let kept = self.has_lines(window, (before, GIVE_UP));
-        assert!(kept.is_ok(), "nothing was kept; the page says:\n{kept:?}");
-    }
-
-    /// Returns the page where the journals do not hold more lines than before in time.
-    fn has_lines(&self, window: &Window, (before, wait): (usize, Duration)) -> Result<(), String> {
         let mut count = self.count();
         let lock = window.page.0.lock().unwrap();
         let (lock, _) = window
             .page
             .1
-            .wait_timeout_while(lock, wait, |_| {
+            .wait_timeout_while(lock, GIVE_UP, |_| {
                 count = self.count();
                 count <= before
             })
@@ -276,7 +289,7 @@ impl Shop {
         let text = lock.screen().contents();
         // A line may be kept after the last drawing, which nothing tells of.
         count = count.max(self.count());
-        if before < count { Ok(()) } else { Err(text) }
+        assert!(before < count, "nothing was kept; the page says:\n{text}");
     }
 
     /// How many lines all journals hold.
@@ -386,23 +399,9 @@ pub(crate) fn walk_on(
         }
         let before = shop.count();
         window.press(&keys);
-        // A hand that is not answered presses once more, and it is said: now and then a key that
-        // follows a new page at once has been lost, and nobody has found where.
-        if let Err(page) = shop.has_lines(window, (before, GIVE_UP / 4)) {
-            said_aloud(&format!("{keys:?} was pressed twice on this page:\n{page}"));
-            window.press(&keys);
-            shop.wait_for_lines(window, before);
-        }
+        shop.wait_for_lines(window, before);
     }
     panic!("{operation} on {figure} does not get there");
-}
-
-#[expect(
-    clippy::print_stderr,
-    reason = "who reads the run is to know that a key was lost"
-)]
-fn said_aloud(words: &str) {
-    eprintln!("{words}");
 }
 
 /// Cautions that do not fit are turned over until the last has been shown.
