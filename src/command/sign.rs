@@ -15,8 +15,8 @@ use crate::trouble::{ExitKind, Trouble};
 struct WaitingJson {
     /// Figure id.
     figure: String,
-    /// `hold`, `overrule`, `deviation`, `question` or `refused_hold`: a hold point that is back at
-    /// the bench.
+    /// `hold`, `overrule`, `deviation` or `question`; `refused_hold` or `refused`: a hold point, or
+    /// one of the others, that was refused and is back at the bench.
     kind: &'static str,
     /// Line to answer; `null` for a hold, which is signed by its operation and target.
     line: Option<u64>,
@@ -82,11 +82,12 @@ fn waiting(shop: &Opened, house: House<'_>) -> Vec<WaitingJson> {
     let waiting = holds(house, shop.now);
     let open = all_matters(house, &waiting).map(|(figure, open)| WaitingJson {
         figure: figure.to_owned(),
-        kind: match open.matter {
-            Matter::Overrule(_) => "overrule",
-            Matter::Deviation(_) => "deviation",
-            Matter::Question => "question",
-            Matter::HoldRefused => "refused_hold",
+        kind: match (open.matter, open.refusal()) {
+            (Matter::HoldRefused, _) => "refused_hold",
+            (_, Some(_)) => "refused",
+            (Matter::Overrule(_), _) => "overrule",
+            (Matter::Deviation(_), _) => "deviation",
+            (Matter::Question, _) => "question",
         },
         line: Some(open.stamp.n),
         operation: open.work.as_ref().map(|work| work.operation.clone()),
@@ -96,7 +97,7 @@ fn waiting(shop: &Opened, house: House<'_>) -> Vec<WaitingJson> {
         may_sign: None,
         text: open.told(),
     });
-    let open: Vec<WaitingJson> = open.collect();
+    let (refused, open): (Vec<_>, Vec<_>) = open.partition(|one| one.kind == "refused");
     // What was refused waits for the bench; it stands last.
     let (back, waiting): (Vec<_>, Vec<_>) =
         waiting.into_iter().partition(|hold| hold.back().is_some());
@@ -106,7 +107,7 @@ fn waiting(shop: &Opened, house: House<'_>) -> Vec<WaitingJson> {
         ..signature(shop, hold)
     });
     let signatures = waiting.into_iter().map(|hold| signature(shop, hold));
-    signatures.chain(open).chain(back).collect()
+    signatures.chain(open).chain(back).chain(refused).collect()
 }
 
 /// A hold point that waits.
@@ -139,7 +140,7 @@ pub(super) fn run(
         (_, Some(what)) => (typed.to_owned(), what),
         (None, None) => return Err(missing("what is to be signed is missing")),
     };
-    if !args.accept && !args.refuse {
+    if !args.accept && !args.refuse && !args.again {
         return Err(missing("whether it is accepted or refused is missing"));
     }
     names::figure(&shop.cards, &figure, "FIGURE")?;
@@ -150,20 +151,45 @@ pub(super) fn run(
             .remedy("say why in a few words; nothing was written"));
     }
     let (accepted, why) = (args.accept, args.why.clone());
-    let intent = match what.parse::<u64>() {
-        Ok(line) => Intent::Answer {
+    let work = match what.parse::<u64>() {
+        Ok(line) => hold_of_line(shop, &figure, line)?.ok_or(line),
+        Err(_a_name) => Ok(waiting_work(shop, &figure, (what, args.target.as_deref()))?),
+    };
+    let intent = match work {
+        Ok(work) => {
+            let what = if args.again {
+                AtStep::ShowAgain { said: why }
+            } else {
+                AtStep::Sign { accepted, why }
+            };
+            Intent::Work { figure, work, what }
+        }
+        Err(line) if args.again => return Err(no_hold_in(&figure, line)),
+        Err(line) => Intent::Answer {
             figure,
             line,
             accepted,
             why,
         },
-        Err(_a_name) => {
-            let work = waiting_work(shop, &figure, (what, args.target.as_deref()))?;
-            let what = AtStep::Sign { accepted, why };
-            Intent::Work { figure, work, what }
-        }
     };
     shop.act(&intent, &moment, paper)
+}
+
+/// Returns the work whose hold point a line tells of, if one waits there.
+fn hold_of_line(shop: &Opened, figure: &str, line: u64) -> Result<Option<Work>, Trouble> {
+    let keeper = shop.keeper()?;
+    let waiting = holds(keeper.house(), shop.now);
+    let mut here = waiting.into_iter().filter(|hold| hold.figure == figure);
+    Ok(here.find(|hold| hold.line() == line).map(|hold| hold.work))
+}
+
+fn no_hold_in(figure: &str, line: u64) -> Trouble {
+    Trouble::new(
+        ExitKind::Misuse,
+        format!("line {line} of {figure} is no hold point that was refused"),
+    )
+    .at("--again")
+    .remedy("`knuckle sign` lists what is back at the bench; nothing was written")
 }
 
 fn missing(what: &str) -> Trouble {

@@ -49,6 +49,8 @@ struct FloorJson<'a> {
     holds: usize,
     /// Deviations, overrules and questions without an answer.
     unanswered: usize,
+    /// Hold points and matters that were refused and are back at the bench.
+    refused: usize,
     /// Date promised to the owner, or `null`.
     promised: Option<String>,
     /// The first flaw of its card, which was read only as far as its flaws let, or `null`.
@@ -164,6 +166,9 @@ fn floor_row(shop: &Opened, house: House<'_>, row: &FloorRow) -> [String; 5] {
     if 0 < row.unanswered {
         notes.push(format!("{} to answer", row.unanswered));
     }
+    if 0 < row.refused {
+        notes.push(format!("{} refused", row.refused));
+    }
     if let Some(day) = row.promised {
         let seen = noted(house, &row.figure).filter(|(seen, _)| is_at_risk(seen));
         notes.push(match seen {
@@ -276,6 +281,7 @@ fn floor_json<'a>(shop: &Opened, house: House<'_>, row: &'a FloorRow) -> FloorJs
         route_of,
         holds: row.holds,
         unanswered: row.unanswered,
+        refused: row.refused,
         promised: row.promised.map(|date| date.to_string()),
         forecast: noted_json(shop, house, &row.figure),
         flaw: flaw_of(shop, &row.figure),

@@ -1,8 +1,56 @@
-//! Questions from the bench: which work one is about, and how it is told beside that work.
+//! Questions from the bench and what was answered: which work one is about, and how it is told
+//! beside that work.
+
+use chrono::{DateTime, Duration, FixedOffset};
 
 use crate::card::Figure;
 use crate::deed::Work;
-use crate::standing::{OpenMatter, Spot};
+use crate::standing::{House, Matter, OpenMatter, Spot};
+
+/// An answer to a question is told beside the work for so many days (own choice: what was
+/// answered last week is known).
+const ANSWER_DAYS: i64 = 3;
+
+/// Returns the questions about a work of a figure that nobody answered, or somebody within these
+/// days.
+pub(super) fn asked<'a>(
+    house: House<'a>,
+    (figure, work): (&str, &'a Work),
+    now: DateTime<FixedOffset>,
+) -> impl Iterator<Item = &'a OpenMatter> {
+    let card = house.cards.figures.get(figure);
+    let since = now - Duration::days(ANSWER_DAYS);
+    let matters = house.figure(figure).into_iter();
+    let matters = matters.flat_map(|standing| &standing.matters);
+    matters.filter(move |open| {
+        let answer = open.answer.as_ref();
+        let is_fresh = answer.is_none_or(|(_, _, stamp)| since <= stamp.at);
+        open.matter == Matter::Question
+            && is_fresh
+            && card.is_none_or(|card| is_about(card, &open.what, work))
+    })
+}
+
+/// Returns what was said to the bench about a work of a figure: matters of its own that were
+/// refused and not accepted since, then its questions that somebody answered within these days,
+/// the last first.
+pub fn said_of<'a>(
+    house: House<'a>,
+    (figure, work): (&str, &'a Work),
+    now: DateTime<FixedOffset>,
+) -> Vec<&'a OpenMatter> {
+    let matters = house.figure(figure).into_iter();
+    let matters = matters.flat_map(|standing| &standing.matters);
+    let is_own =
+        |open: &&OpenMatter| open.matter != Matter::HoldRefused && open.work.as_ref() == Some(work);
+    let refused = matters
+        .filter(is_own)
+        .filter(|open| open.refusal().is_some());
+    let answered = asked(house, (figure, work), now).filter(|open| open.answer.is_some());
+    let mut answered: Vec<&OpenMatter> = answered.collect();
+    answered.reverse();
+    refused.chain(answered).collect()
+}
 
 /// Whether a question is about a work: it names one of its places, or none of the figure at all.
 /// Work on the whole figure is about every place.

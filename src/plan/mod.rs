@@ -46,6 +46,7 @@ mod stock;
 mod uses;
 
 pub use ahead::{DAYS, ahead};
+pub use asked::said_of;
 pub use beside::{Beside, is_told, simulate_beside};
 pub use board::{Board, Luck, Placed};
 pub use coming::{Coming, WEEKS, WeekNeed, coming};

@@ -12,7 +12,7 @@ use std::collections::BTreeMap;
 use chrono::{DateTime, Duration, FixedOffset, NaiveDate};
 
 use super::ahead::Sittings;
-use super::asked::{is_about, question_words};
+use super::asked::{asked, question_words};
 use super::hours::presence;
 use super::lay_tonight::lay_tonight;
 use super::picks::Habits;
@@ -20,9 +20,9 @@ use crate::card::{Checklist, ClockName, GateKind, Mark};
 use crate::deed::Work;
 use crate::reckon::counted;
 use crate::standing::{
-    Ask, ClockState, ClockView, HoldRefused, House, Matter, OpenMatter, OpensBy, Prompt, ShutBy,
-    Stage, Verdict, air_conflicts, clock_views, flaws_of, gates_ahead, hours_between, offers,
-    prompt, shut_in_front,
+    Ask, ClockState, ClockView, HoldRefused, House, OpenMatter, OpensBy, Prompt, ShutBy, Stage,
+    Verdict, air_conflicts, clock_views, flaws_of, gates_ahead, hours_between, offers, prompt,
+    shut_in_front,
 };
 
 /// How many choices are given (own choice: more is a list, not an answer).
@@ -31,14 +31,16 @@ const CHOICES: usize = 3;
 /// A test or a signature takes so long, minutes (own judgement).
 const LOOK_MIN: f64 = 10.0;
 
+/// A look or a reading that opens a gate takes so long, minutes (own judgement).
+const GATE_MIN: f64 = 2.0;
+
 /// A window that closes later than this after the time at hand does not press yet, hours (own
 /// judgement: the next chance is tomorrow at the same hour); one that closes before the doors of
 /// the next day do presses anyway.
 const PRESSES_H: f64 = 24.0;
 
-/// An answer to a question is told beside the work for so many days (own choice: what was
-/// answered last week is known).
-const ANSWER_DAYS: i64 = 3;
+/// Of work that is longer than the time at hand and has something that dies within it.
+const LONGER: &str = "longer than the time at hand: see to what closes, or hand it over";
 
 /// Why a signature comes first.
 const SIGNATURE: &str = "waits for a signature";
@@ -252,15 +254,25 @@ impl Look<'_> {
                 Stage::Next if self.may(list.trade) => self.begin(figure, &offer.work, list),
                 _ => None,
             };
-            let Some(mut choice) = choice.filter(|it| it.minutes <= self.minutes) else {
+            let Some(mut choice) = choice else {
                 continue;
             };
+            let closing = self.closing(figure, list, &offer.work);
+            let fits = choice.minutes <= self.minutes;
+            // What dies within the time at hand is seen to, however long the rest of it takes.
+            let closes = closing.and_then(|view| view.closes);
+            let dies = choice.open && closes.is_some_and(|at| self.until(at) <= self.minutes);
+            if !fits && !dies {
+                continue;
+            }
+            if !fits {
+                choice.why.insert(0, LONGER.to_owned());
+            }
             let size = lay_tonight(self.house, (figure, &offer.work), self.now);
             let first = size.as_ref().and_then(|size| size.first);
             if first.is_some_and(|first| self.until(first) + choice.minutes > self.minutes) {
                 continue;
             }
-            let closing = self.closing(figure, list, &offer.work);
             self.tell(&mut choice, closing, (promised, left));
             let lay_until = size.as_ref().and_then(|size| size.last);
             let no_hour = size.as_ref().is_some_and(|size| size.last.is_none());
@@ -269,7 +281,8 @@ impl Look<'_> {
                 choice.lost = format!("after {hour} its size waits for another night");
             }
             let size = size.into_iter().flat_map(|size| size.words);
-            let asked: Vec<&OpenMatter> = self.asked(figure, &offer.work).collect();
+            let asked: Vec<&OpenMatter> =
+                asked(self.house, (figure, &offer.work), self.now).collect();
             let is_asked = !asked.is_empty() && closing.is_none();
             if is_asked && asked.iter().all(|open| open.answer.is_some()) {
                 "nothing but what its answer says".clone_into(&mut choice.lost);
@@ -315,21 +328,6 @@ impl Look<'_> {
         last.is_some_and(|last| Some(last.by.as_str()) == self.by)
     }
 
-    /// The questions about a work that nobody answered, or somebody within these days.
-    fn asked<'b>(&'b self, figure: &str, work: &'b Work) -> impl Iterator<Item = &'b OpenMatter> {
-        let card = self.house.cards.figures.get(figure);
-        let since = self.now - Duration::days(ANSWER_DAYS);
-        let matters = self.house.figure(figure).into_iter();
-        let matters = matters.flat_map(|standing| &standing.matters);
-        matters.filter(move |open| {
-            let answer = open.answer.as_ref();
-            let is_fresh = answer.is_none_or(|(_, _, stamp)| since <= stamp.at);
-            open.matter == Matter::Question
-                && is_fresh
-                && card.is_none_or(|card| is_about(card, &open.what, work))
-        })
-    }
-
     /// A walk that is open, if hands can go on with it now.
     fn open(&self, figure: &str, work: &Work, list: &Checklist) -> Option<Choice> {
         let front = prompt(self.house, figure, work, self.now)?;
@@ -362,6 +360,7 @@ impl Look<'_> {
         } else {
             self.sittings.first(figure, work).unwrap_or(LOOK_MIN)
         };
+        let minutes = minutes + GATE_MIN * many(&shut);
         let mut why = vec![format!("open: {}", list.title)];
         if !shut.is_empty() {
             why.insert(0, shut_words(&shut));
@@ -439,6 +438,7 @@ impl Look<'_> {
             return None;
         }
         let minutes = self.sittings.first(figure, work).unwrap_or(LOOK_MIN);
+        let minutes = minutes + GATE_MIN * many(&shut);
         Some(Choice {
             figure: figure.to_owned(),
             work: work.clone(),
@@ -550,6 +550,10 @@ fn by_hand(opens_by: &OpensBy) -> bool {
         | OpensBy::Renew { .. } => true,
         OpensBy::Operation(_) | OpensBy::Wait(_) => false,
     }
+}
+
+fn many(shut: &[Verdict]) -> f64 {
+    f64::from(u32::try_from(shut.len()).unwrap_or(u32::MAX))
 }
 
 /// The gates that are shut, each with why.

@@ -240,10 +240,9 @@ fn end(column: &mut Column<'_, '_>, pane: &Pane<'_>, prompt: &Prompt) {
             if is_back {
                 column.keys(&[("p", "send it back to an earlier operation", Act::Problem)]);
             }
-            if is_back && !may_sign.contains(&pane.view.by) {
+            if is_back {
                 column.gap(1);
                 column.next_key("Space", "put right: show it once more", Act::Next);
-                column.keys(&[("w", "somebody who signs is here", Act::Who)]);
             } else {
                 who_signs(column, pane, may_sign);
             }

@@ -157,10 +157,9 @@ impl At<'_> {
             }
             Ask::Test { .. } => hint(view, "say the word at each place by its number"),
             Ask::Hold {
-                may_sign,
                 refused: Some(refused),
                 ..
-            } if refused.again.is_none() && !may_sign.contains(&view.by) => {
+            } if refused.again.is_none() => {
                 self.write(view, "what was put right?", Make::ShowAgain)
             }
             Ask::Hold { may_sign, .. } if !may_sign.contains(&view.by) => {

@@ -16,6 +16,7 @@ use super::look::Tone;
 use super::pane::{Pane, on_board};
 use super::plate::{hour_plate, time_plate, under};
 use super::safety;
+use super::sight::name_of;
 use super::sums;
 use super::times;
 
@@ -220,6 +221,7 @@ fn step(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, prompt: &Prompt, roomy: 
         let round = prompt.work.round;
         column.wrap(&format!("round {round}, because: {why}"), Tone::Gilt, 2);
     }
+    said(&mut column, pane);
     let headline = ask::headline(prompt);
     if headline != prompt.act && roomy && top.height > 12 && !prompt.act.is_empty() {
         column.line(&prompt.act, Tone::Rubbed);
@@ -233,6 +235,29 @@ fn step(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, prompt: &Prompt, roomy: 
     let mut column = Column::new(ink, under(area, area.height - foot));
     for (line, tone) in cautions {
         column.line(&line, tone);
+    }
+}
+
+/// On a step lower than this only one thing that was said to the bench is told, on one row.
+const LOW_STEP: u16 = 15;
+
+/// What the supervisor said to the bench: refusals first, then answers, the last first.
+fn said(column: &mut Column<'_, '_>, pane: &Pane<'_>) {
+    let (many, rows) = if column.free() < LOW_STEP {
+        (1, 1)
+    } else {
+        (2, 2)
+    };
+    for open in pane.sight.said.iter().take(many) {
+        let Some((_, why, stamp)) = &open.answer else {
+            continue;
+        };
+        let by = name_of(&pane.sight.shop.people, &stamp.by);
+        let (words, tone) = match open.refusal() {
+            Some(_) => (format!("✗ refused by {by}: {why}"), Tone::Bole),
+            None => (format!("▸ {by} answers: {why}"), Tone::Gilt),
+        };
+        column.wrap(&format!("{words} · {}", open.what), tone, rows);
     }
 }
 

@@ -11,7 +11,7 @@ use super::ink::{Ink, wrap};
 use super::keys::Act;
 use super::look::{Sign, Tone};
 use super::pane::Pane;
-use super::sight::WaitingAt;
+use super::sight::{REFUSED, WaitingAt};
 use super::view::DayLeaf;
 use crate::reckon::counted;
 
@@ -33,15 +33,20 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
     for count in often.filter(|count| count.is_many()) {
         column.wrap(&format!("▲ {}", count.words()), Tone::Bole, 2);
     }
+    let back = waiting.iter().filter(|one| one.kind == REFUSED).count();
     if waiting.is_empty() {
         column.line(
             "✓ nothing waits for a signature or an answer",
             Tone::Verdigris,
         );
     } else {
+        let refused = match back {
+            0 => String::new(),
+            back => format!(", {back} refused and back at the bench"),
+        };
         let words = format!(
-            "{} to sign or answer; its number asks yes or no",
-            waiting.len()
+            "{} to sign or answer{refused}; its number asks yes or no",
+            waiting.len() - back
         );
         column.line(&words, Tone::Gilt);
     }
@@ -54,6 +59,7 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>) {
         let symbol = match one.at {
             WaitingAt::Hold(_) => "✎",
             WaitingAt::Line(_) if one.kind == "question" => "?",
+            WaitingAt::Line(_) if one.kind == REFUSED => "✗",
             WaitingAt::Line(_) => "▲",
         };
         let words = format!("{symbol} {} · {figure}: {}", one.kind, one.what);

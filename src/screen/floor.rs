@@ -341,6 +341,9 @@ fn notes(pane: &Pane<'_>, row: &FloorRow) -> Vec<String> {
     if row.unanswered > 0 {
         words.push(format!("? {} to answer", row.unanswered));
     }
+    if row.refused > 0 {
+        words.push(format!("✗ {} refused", row.refused));
+    }
     words
 }
 

@@ -7,7 +7,7 @@ use crate::standing::{AtStep, CLOSING, ClockView, FloorRow, Intent, Offer, Stage
 use super::field::Field;
 use super::hand::take_job;
 use super::problems;
-use super::sight::{Sight, Waiting, WaitingAt};
+use super::sight::{REFUSED, Sight, Waiting, WaitingAt};
 use super::times;
 use super::view::{AirEntry, List, Make, Question, Row, Then, View, Write};
 use crate::reckon::counted;
@@ -303,6 +303,11 @@ fn answer(waiting: &Waiting, line: u64, sight: &Sight) -> Question {
     let no = write("why not?", Make::Answer(figure.clone(), line, false));
     let yes = if waiting.kind == "question" {
         write("the answer", Make::Answer(figure, line, true))
+    } else if waiting.kind == REFUSED {
+        write(
+            "what was put right since?",
+            Make::Answer(figure, line, true),
+        )
     } else {
         Then::Do(Box::new(Intent::Answer {
             figure,

@@ -8,11 +8,11 @@ use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
 
 use crate::card::{ClockName, DEFERRAL, Flaw, Flawed, GateKind, Mark, MaterialKind, Person, Shop};
 use crate::deed::{DeviationKind, Stamp, Work};
-use crate::plan::{Night, waiting_panels};
+use crate::plan::{Night, said_of, waiting_panels};
 use crate::report::{DayLine, DayPage, Entry};
 use crate::standing::{
     self, Ask, ClockTimes, ClockView, Evidence, FloorRow, HoldWaiting, House, Matter, Offer,
-    OpenGate, OpensBy, OverruleCount, OwnTimes, Prompt, Refusal, ShelfLife, Stage,
+    OpenGate, OpenMatter, OpensBy, OverruleCount, OwnTimes, Prompt, Refusal, ShelfLife, Stage,
 };
 
 use super::dossier::{Dossier, Shown};
@@ -88,6 +88,8 @@ pub struct Sight {
     pub cell: Option<[u16; 2]>,
     /// The last line of the figure.
     pub last: Option<Stamp>,
+    /// What was said to the bench about the work in front.
+    pub said: Vec<OpenMatter>,
     /// Whether leaf is open or a gouge is in the wood here.
     pub quiet: bool,
     /// Until when the open gates of the step in front are good.
@@ -225,6 +227,8 @@ impl Sight {
             if let Some(operation) = ask.and_then(other_operation) {
                 self.leads_to = standing::targets(house, figure, work, operation);
             }
+            let said = said_of(house, (figure, work), self.now);
+            self.said = said.into_iter().cloned().collect();
             self.evidence = standing::evidence(house, figure, work, self.now);
             self.target = target_name(house, figure, work);
             let list = house.cards.checklists.get(&work.operation);
@@ -401,15 +405,25 @@ fn waiting(house: House<'_>, now: DateTime<FixedOffset>) -> Vec<Waiting> {
     let matters: Vec<Waiting> = matters
         .map(|(figure, matter)| Waiting {
             figure: figure.to_owned(),
-            kind: matter_word(matter.matter),
+            kind: matter
+                .refusal()
+                .map_or_else(|| matter_word(matter.matter), |_| REFUSED),
             what: matter.told(),
             who: format!("{} {}", matter.stamp.by, times::hour(matter.stamp.at, now)),
-            line: matter.stamp.n,
+            line: matter
+                .refusal()
+                .map_or(matter.stamp.n, |(_, stamp)| stamp.n),
             at: WaitingAt::Line(matter.stamp.n),
         })
         .collect();
-    holds.into_iter().map(of_hold).chain(matters).collect()
+    // What was refused is the bench's; a hold point comes again when it is shown once more.
+    let (back, open): (Vec<_>, Vec<_>) = matters.into_iter().partition(|it| it.kind == REFUSED);
+    let shown = holds.into_iter().filter(|hold| hold.back().is_none());
+    shown.map(of_hold).chain(open).chain(back).collect()
 }
+
+/// The kind of what was refused.
+pub(super) const REFUSED: &str = "refused";
 
 fn of_hold(hold: HoldWaiting) -> Waiting {
     Waiting {

@@ -289,7 +289,7 @@ fn over_the_traces(
         ""
     };
     let because = format!(
-        "{:.0}–{:.0} h on the sheet at {:.0} °C{load}, {:.0} h because {:.0}–{:.0} °C",
+        "{:.0}–{:.0} h on the sheet at {:.0} °C{load}, {:.0} h at {:.0}–{:.0} °C, the coldest it may be",
         sheet.early, sheet.late, sheet.at_c, late.0, low.0, high.0
     );
     Ok(Estimate::new(early, likely, late, because))
@@ -332,22 +332,25 @@ fn recoat_times(sheet: &RecoatHours, traces: Option<Traces>) -> Times {
     } else {
         opens.because().to_owned()
     };
-    let closes = sheet.max_h.and_then(|most| {
+    // Cold air makes the window no longer than the sheet does: the next coat is to key.
+    let closes = sheet.max_h.map(|most| {
         let pace = Pace::fastest(Celsius(sheet.at_c), COAT_BAND);
-        Some((most, until(&traces.hot, pace, most).ok()?))
+        let warm = until(&traces.hot, pace, most);
+        let early = warm.ok().filter(|warm| warm.0 < most);
+        early.map_or((most, String::new()), |early| {
+            let hottest = traces.hot.range(Hours(0.0), early).1.0;
+            let words = format!(", not {most:.0}, because up to {hottest:.0} °C");
+            (early.0, words)
+        })
     });
-    let because = match closes {
-        Some((most, closes)) => {
-            let hottest = traces.hot.range(Hours(0.0), closes).1.0;
-            let end = closes.0;
-            format!("{because}; over at {end:.0} h of the {most:.0} because up to {hottest:.0} °C")
-        }
+    let because = match &closes {
+        Some((end, words)) => format!("{because}; over at {end:.0} h{words}"),
         None => because,
     };
     Times {
         opens: Some(wait),
         likely: Some(opens.likely().0),
-        closes: closes.map(|(_, closes)| closes.0),
+        closes: closes.map(|(end, _)| end),
         frozen: false,
         because,
     }

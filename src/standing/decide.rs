@@ -398,6 +398,8 @@ fn answer(
         said(why, "a question is answered in words")?;
     } else if !accepted {
         said(why, "a refusal needs its reason")?;
+    } else if matter.refusal().is_some() {
+        said(why, "it was refused: say what was put right since")?;
     }
     Ok(one(
         figure,

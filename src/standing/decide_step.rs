@@ -383,13 +383,25 @@ impl Desk<'_> {
     }
 
     fn sign(&self, accepted: bool, why: &str) -> Decided {
-        let Ask::Hold { sign, may_sign, .. } = &self.ask else {
+        let Ask::Hold {
+            sign,
+            may_sign,
+            refused,
+        } = &self.ask
+        else {
             return Err(Refusal::new("nothing waits for a signature here"));
         };
         if !may_sign.contains(&self.moment.by) {
             let who = person(self.front.case.house, &self.moment.by)?;
             return Err(Refusal::new(format!("{} may not sign this", who.name))
                 .remedy(format!("{} may", may_sign.join(" or "))));
+        }
+        if let Some(refused) = refused.as_ref().filter(|refused| refused.again.is_none()) {
+            return Err(
+                Refusal::new(format!("this is back at the bench: {}", refused.told())).remedy(
+                    "the bench says what was put right; then it waits for a signature again",
+                ),
+            );
         }
         if !accepted {
             said(why, "a refusal needs its reason")?;

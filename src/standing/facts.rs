@@ -353,6 +353,15 @@ impl OpenMatter {
         answer.is_some_and(|(accepted, ..)| *accepted)
     }
 
+    /// Returns why it was not accepted, by whom and when: it is back at the bench, and is answered
+    /// once more when it was put right. A question has nothing to put right.
+    pub fn refusal(&self) -> Option<(&str, &Stamp)> {
+        match &self.answer {
+            Some((false, why, stamp)) if self.matter != Matter::Question => Some((why, stamp)),
+            _ => None,
+        }
+    }
+
     /// Returns what happened; and, where it was refused, by whom and why.
     pub fn told(&self) -> String {
         match &self.answer {

@@ -39,6 +39,8 @@ pub struct FloorRow {
     pub unanswered: usize,
     /// Hold points waiting for a signature.
     pub holds: usize,
+    /// Hold points and matters that were refused and are back at the bench.
+    pub refused: usize,
     /// Stops of the route finished, and all of them.
     pub route: (usize, usize),
     /// Every operation of the journey in its order, and how this figure stands to it.
@@ -65,7 +67,8 @@ pub struct HoldWaiting {
     pub sign: String,
     /// Who may sign.
     pub may_sign: Vec<String>,
-    /// The line from which on it waits: the last act of the work before it.
+    /// The line from which on it waits: the last act of the work before it; of one that was
+    /// refused the refusal, and where it was shown once more that.
     pub since: Stamp,
     /// That it was refused.
     pub refused: Option<HoldRefused>,
@@ -83,9 +86,9 @@ impl HoldWaiting {
         refused.filter(|refused| refused.again.is_none())
     }
 
-    /// Returns the line that tells of it: its refusal, else that from which on it waits.
+    /// Returns the line that tells of it.
     pub fn line(&self) -> u64 {
-        self.back().map_or(self.since.n, |refused| refused.stamp.n)
+        self.since.n
     }
 
     /// Returns what is accepted; and, where it was refused, by whom and why.
@@ -167,6 +170,10 @@ fn row(
         (None, None) if house.is_unread(&card.id) => UNREAD.to_owned(),
         (None, None) => String::new(),
     };
+    let own: Vec<&HoldWaiting> = waiting.iter().filter(|it| it.figure == card.id).collect();
+    let back = own.iter().filter(|hold| hold.back().is_some()).count();
+    let open: Vec<&OpenMatter> = matters(house, &card.id, waiting).collect();
+    let refused = open.iter().filter(|open| open.refusal().is_some()).count();
     FloorRow {
         figure: card.id.clone(),
         name: card.name.clone(),
@@ -182,8 +189,9 @@ fn row(
         doing: front.map(|(job, prompt)| (job.work.clone(), prompt.act)),
         ahead,
         next: clocks.iter().find(|view| view.figure == card.id).cloned(),
-        unanswered: matters(house, &card.id, waiting).count(),
-        holds: waiting.iter().filter(|hold| hold.figure == card.id).count(),
+        unanswered: open.len() - refused,
+        holds: own.len() - back,
+        refused: refused + back,
         route: progress(&offers, card),
         journey: journey(house.cards, &offers),
         promised: card.promised,
@@ -289,8 +297,11 @@ pub fn holds(house: House<'_>, now: DateTime<FixedOffset>) -> Vec<HoldWaiting> {
                 refused,
             } = prompt.ask
             {
-                let again = refused.as_ref().and_then(|it| it.again.as_ref());
-                let since = again.map_or_else(|| last_act(job), |(_, stamp)| stamp);
+                let refusal = refused.as_ref().map(|it| {
+                    let again = it.again.as_ref();
+                    again.map_or(&it.stamp, |(_, stamp)| stamp)
+                });
+                let since = refusal.unwrap_or_else(|| last_act(job));
                 all.push(HoldWaiting {
                     since: since.clone(),
                     figure: figure.clone(),

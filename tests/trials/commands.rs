@@ -258,6 +258,7 @@ fn standing_and_clocks_in_json_have_their_keys() {
         "route_of",
         "holds",
         "unanswered",
+        "refused",
         "promised",
         "flaw",
         "by_90_percent",

@@ -424,12 +424,12 @@ fn a_window_that_closes_comes_before_all_else_with_what_is_lost() {
         "1  bandmaster: Prime, three coats, trousers, about 9 min"
     );
     assert!(
-        first[2].contains("why: trousers, oil primer, grey-white closes Thu 15:16;"),
+        first[2].contains("why: trousers, oil primer, grey-white closes Thu 12:07;"),
         "{thursday}"
     );
     assert_eq!(
         first[3],
-        "   if left: after Thu 15:16 it must be scuffed and wiped first"
+        "   if left: after Thu 12:07 it must be scuffed and wiped first"
     );
 }
 

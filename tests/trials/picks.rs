@@ -1,9 +1,10 @@
 //! What was picked of what was offered: counted, told, and used where nothing else decides.
 
+use knuckle::card::ClockName;
 use knuckle::deed::{Deed, Offered, Picked};
 use knuckle::disk::{RealDisk, replace};
 use knuckle::plan::{Choice, NextAsk, next};
-use knuckle::standing::{Book, Intent};
+use knuckle::standing::{Book, Intent, clock_views};
 
 use crate::kit::sealed::Sealed;
 use crate::memory::{self, at, sample_cards};
@@ -193,4 +194,41 @@ fn nothing_is_offered_on_a_flawed_card_or_a_broken_journal_and_why_is_said() {
         page.contains("not offered: bandmaster: lines of its book are missing"),
         "{page}"
     );
+}
+
+/// Remover on the wood dies within the hour at hand: it comes first, though all that is left of
+/// its work takes longer than that hour.
+#[test]
+fn what_dies_within_the_time_at_hand_is_offered_however_long_its_work_is() {
+    let mut bench = memory::Bench::new(sample_cards(), at("2026-11-23T08:00:00+00:00"));
+    bench.walk_until("lantern-woman", "strip", Some("bodice"), &mut |prompt| {
+        prompt.step == "corner"
+    });
+    let clock = clock_views(bench.house(), bench.now)
+        .into_iter()
+        .find(|view| view.clock == ClockName::Dwell);
+    let closes = clock.unwrap().closes.unwrap();
+    let offered = |bench: &memory::Bench| {
+        let ask = NextAsk {
+            damaged: &[],
+            by: None,
+            minutes: Some(60.0),
+        };
+        next(bench.house(), &ask, bench.now)
+    };
+    // Hours before, it does not fit the hour and nothing of it is lost in it.
+    let early = offered(&bench);
+    assert!(early.iter().all(|it| it.work.operation != "strip"));
+    let left = (closes - bench.now).num_minutes();
+    bench.wait(left - 20);
+    let late = offered(&bench);
+    let first = &late[0];
+    assert_eq!((first.work.operation.as_str(), first.open), ("strip", true));
+    assert!(60.0 < first.minutes, "{}", first.minutes);
+    assert!(
+        first.why[0].contains("closes") && first.why[1].contains("longer than the time at hand"),
+        "{:?}",
+        first.why
+    );
+    assert_eq!(first.lost, "the remover dries on the wood");
 }

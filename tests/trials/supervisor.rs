@@ -33,8 +33,9 @@ fn at_hold() -> Bench {
 }
 
 #[test]
-fn a_refused_hold_point_waits_since_it_was_shown_and_goes_back_to_the_bench() {
+fn a_refused_hold_point_waits_since_its_refusal_and_is_signed_only_when_shown_again() {
     let mut bench = at_hold();
+    let hand = bench.by.clone();
     let shown = holds(bench.house(), bench.now).remove(0);
     assert_eq!(shown.refused, None);
     bench.wait(90);
@@ -47,8 +48,11 @@ fn a_refused_hold_point_waits_since_it_was_shown_and_goes_back_to_the_bench() {
     let refuse = sign(false, "the crown is not drawn");
     bench.at_step("lion-boss", &shown.work, refuse).unwrap();
     let again = holds(bench.house(), bench.now).remove(0);
-    assert_eq!(again.since, shown.since, "it waits since it was shown");
-    assert_eq!(again.line(), shown.since.n + 1, "its refusal tells of it");
+    assert_eq!(
+        (again.since.at, again.line()),
+        (bench.now, shown.since.n + 1),
+        "it waits since its refusal, which tells of it"
+    );
     let told = format!("; refused by {by}: the crown is not drawn");
     assert!(again.told().ends_with(&told), "{}", again.told());
     let prompt = bench.prompt("lion-boss", &shown.work);
@@ -67,8 +71,23 @@ fn a_refused_hold_point_waits_since_it_was_shown_and_goes_back_to_the_bench() {
         row.waits_for,
         format!("the bench to put right what {by} refused: the crown is not drawn")
     );
-    assert_eq!(row.since, Some(shown.since.at));
-    // Signed after all, nothing of it is left.
+    assert_eq!(row.since, Some(bench.now));
+    assert_eq!((row.holds, row.refused), (0, 1));
+    // While it is the bench's, nobody signs it and nobody refuses it once more.
+    for (accepted, why) in [(true, ""), (false, "still not")] {
+        let shut = bench.at_step("lion-boss", &shown.work, sign(accepted, why));
+        assert_eq!(
+            shut.unwrap_err().why,
+            format!("this is back at the bench: refused by {by}: the crown is not drawn")
+        );
+    }
+    // Shown once more and signed, nothing of it is left.
+    let again = AtStep::ShowAgain {
+        said: "drawn".to_owned(),
+    };
+    bench.by = hand;
+    bench.at_step("lion-boss", &shown.work, again).unwrap();
+    bench.by.clone_from(&by);
     bench
         .at_step("lion-boss", &shown.work, sign(true, ""))
         .unwrap();
@@ -130,6 +149,100 @@ fn what_was_put_right_is_shown_once_more_and_waits_for_its_signature_again() {
     let waiting = holds(bench.house(), bench.now).remove(0);
     assert_eq!(waiting.back().unwrap().why, "the number is missing");
     bench.assert_live_is_replayed();
+}
+
+/// Refused, a deviation is the bench's until somebody says what was put right since.
+#[test]
+fn a_refused_deviation_is_accepted_only_with_what_was_put_right() {
+    let sealed = Sealed::at_work();
+    let clock = ["--clock", "2026-11-25T18:10:00Z", "--as", "marguerite"];
+    let said = |words: &[&str]| sealed.run(&[words, &clock[..]].concat());
+    let rows = |words: &[&str]| -> Vec<serde_json::Value> {
+        let told = said(&[words, &["--json"]].concat());
+        assert_eq!(told.code, 0, "{}", told.err);
+        let lines = told.out.lines();
+        lines
+            .map(|line| serde_json::from_str(line).unwrap())
+            .collect()
+    };
+    let kinds = || -> Vec<String> {
+        let waiting = rows(&["sign"]);
+        let kinds = waiting.iter().map(|one| one["kind"].as_str().unwrap());
+        kinds.map(str::to_owned).collect()
+    };
+    let waiting = rows(&["sign"]);
+    let deviation = waiting.iter().find(|one| one["kind"] == "deviation");
+    let line = deviation.unwrap()["line"].to_string();
+    let refuse = ["sign", "hare", &line, "--refuse", "--why", "weigh it anew"];
+    assert_eq!(said(&refuse).code, 0);
+    assert_eq!(kinds(), ["overrule", "question", "refused"]);
+    let floor = rows(&["standing"]);
+    let hare = floor.iter().find(|row| row["figure"] == "hare").unwrap();
+    assert_eq!(
+        (&hare["unanswered"], &hare["refused"]),
+        (&2.into(), &1.into())
+    );
+    let page = said(&["day", "--page"]).out;
+    assert_eq!(
+        page.matches("back at the bench since 18:10").count(),
+        1,
+        "{page}"
+    );
+    let silent = said(&["sign", "hare", &line, "--accept"]);
+    assert_eq!(silent.code, 2);
+    assert!(
+        silent
+            .err
+            .contains("it was refused: say what was put right since"),
+        "{}",
+        silent.err
+    );
+    let accept = ["sign", "hare", &line, "--accept", "--why", "weighed anew"];
+    assert_eq!(said(&accept).code, 0);
+    assert_eq!(kinds(), ["overrule", "question"]);
+}
+
+/// The line that tells of a hold point names it, to whoever shows it again and to whoever signs.
+#[test]
+fn a_hold_point_is_shown_again_and_signed_by_its_line() {
+    let sealed = Sealed::whole();
+    let said = |by: &str, words: &[&str]| {
+        let clock = ["--clock", "2026-11-25T15:00:00Z", "--json", "--as", by];
+        sealed.run(&[words, &clock[..]].concat())
+    };
+    let line = |told: crate::kit::sealed::Told| {
+        assert_eq!(told.code, 0, "{}", told.err);
+        let last: serde_json::Value =
+            serde_json::from_str(told.out.lines().next_back().unwrap()).unwrap();
+        format!("lantern-woman:{}", last["n"])
+    };
+    let refuse = [
+        "sign",
+        "lantern-woman",
+        "strip",
+        "bodice",
+        "--refuse",
+        "--why",
+        "red left",
+    ];
+    let refused = line(said("tobias", &refuse));
+    let shut = said("tobias", &["sign", &refused, "--accept"]);
+    assert_eq!(shut.code, 2);
+    assert!(shut.err.contains("back at the bench"), "{}", shut.err);
+    let elsewhere = said(
+        "ines",
+        &["sign", "hare:2", "--again", "--why", "red taken off"],
+    );
+    assert!(
+        elsewhere
+            .err
+            .contains("line 2 of hare is no hold point that was refused"),
+        "{}",
+        elsewhere.err
+    );
+    let again = ["sign", &refused, "--again", "--why", "red taken off"];
+    let shown = line(said("ines", &again));
+    line(said("tobias", &["sign", &shown, "--accept"]));
 }
 
 /// Of a day with more rows than one sheet takes in letters of the usual size, smaller letters keep

@@ -544,6 +544,12 @@ fn the_supervisor_signs_and_never_the_worker() {
     assert_eq!(refusals(&bench, &waiting), 0);
     assert_eq!(refusals(&bench, &[]), 1);
     bench.wait(30);
+    bench.by = "odile".to_owned();
+    let again = AtStep::ShowAgain {
+        said: "filled and pared".to_owned(),
+    };
+    bench.at_step("hare", &work, again).unwrap();
+    bench.by = "marguerite".to_owned();
     bench.at_step("hare", &work, sign(true, "")).unwrap();
     assert_eq!(refusals(&bench, &[]), 0);
     assert!(matches!(

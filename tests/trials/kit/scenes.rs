@@ -427,6 +427,7 @@ pub(crate) fn floor() -> Vec<FloorRow> {
         next: None,
         unanswered: 0,
         holds: 0,
+        refused: 0,
         route: (0, 14),
         journey: journey("□□□□·□□□□□□□□□□··□······"),
         promised: NaiveDate::from_ymd_opt(2031, 5, 30),

@@ -117,7 +117,12 @@ struct Day<'a> {
 impl Day<'_> {
     fn waiting(&self) -> Vec<PageRow> {
         let waiting = holds(self.house, self.as_of);
-        let matters = self.matters(&waiting, |matter| matter != Matter::Question);
+        let matters = self.matters(&waiting, |open| {
+            open.matter != Matter::Question && open.refusal().is_none()
+        });
+        let refused: Vec<PageRow> = all_matters(self.house, &waiting)
+            .filter_map(|(figure, open)| self.refused(figure, open))
+            .collect();
         let (back, waiting): (Vec<_>, Vec<_>) =
             waiting.into_iter().partition(|hold| hold.back().is_some());
         let signatures = waiting.into_iter().map(|hold| self.hold(hold));
@@ -125,7 +130,27 @@ impl Day<'_> {
         let answers = self.answers(&rows);
         rows.extend(answers);
         rows.extend(back.into_iter().map(|hold| self.hold(hold)));
+        rows.extend(refused);
         rows
+    }
+
+    /// What was not accepted is back at the bench; it leads to its refusal.
+    fn refused(&self, figure: &str, open: &OpenMatter) -> Option<PageRow> {
+        let (_, stamp) = open.refusal()?;
+        let row = self.matter(figure, open);
+        // A refusal of these days stands among the answers, with its reason.
+        let is_told = self.span.holds(stamp.at);
+        let what = if is_told {
+            open.what.clone()
+        } else {
+            open.told()
+        };
+        let since = self.hour(stamp.at);
+        Some(PageRow {
+            text: format!("{figure}: back at the bench since {since}: {what}"),
+            line: Some((figure.to_owned(), stamp.n)),
+            ..row
+        })
     }
 
     /// A hold point leads to the line from which on it waits; one that was refused is back at the
@@ -163,9 +188,13 @@ impl Day<'_> {
     }
 
     /// What no answer was given to, as of the page's moment.
-    fn matters(&self, waiting: &[HoldWaiting], wanted: impl Fn(Matter) -> bool) -> Vec<PageRow> {
+    fn matters(
+        &self,
+        waiting: &[HoldWaiting],
+        wanted: impl Fn(&OpenMatter) -> bool,
+    ) -> Vec<PageRow> {
         let open = all_matters(self.house, waiting);
-        open.filter(|(_, open)| wanted(open.matter))
+        open.filter(|(_, open)| wanted(open))
             .map(|(figure, open)| self.matter(figure, open))
             .collect()
     }
@@ -379,7 +408,7 @@ impl Day<'_> {
 
     /// Questions without an answer, and what the day noted besides.
     fn questions(&self) -> Vec<PageRow> {
-        let mut rows = self.matters(&[], |matter| matter == Matter::Question);
+        let mut rows = self.matters(&[], |open| open.matter == Matter::Question);
         rows.extend(self.told(|deed| matches!(deed, Deed::Jotted(_))));
         rows
     }
