@@ -5,9 +5,10 @@ use serde::Serialize;
 
 use super::opened::Opened;
 use super::paper::Paper;
-use crate::plan::{Coming, LotStock, MaterialNeed, Stock, WEEKS, WeekNeed, coming, stock};
+use crate::plan::{Besides, Coming, LotStock, MaterialNeed, Stock, WEEKS, WeekNeed, coming, stock};
 use crate::reckon::counted;
 use crate::report::{amount, lot_remarks, money, tomorrow};
+use crate::standing::as_written;
 use crate::trouble::{ExitKind, Trouble};
 
 /// A lot with `--json`. Amounts are in `unit`: grams, millilitres or leaves.
@@ -79,6 +80,19 @@ struct LackingJson<'a> {
     within_four_weeks: u32,
 }
 
+/// What work ahead takes and of which no sum says how much, with `--json`.
+#[derive(Debug, Serialize)]
+struct BesidesJson {
+    /// `besides`.
+    row: &'static str,
+    /// The kind of material, as cards write it.
+    kind: String,
+    jobs: u32,
+    within_four_weeks: u32,
+    /// Lots of it in date.
+    lots: usize,
+}
+
 /// Tells the shelf.
 ///
 /// # Errors
@@ -97,6 +111,7 @@ pub(super) fn run(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trou
     let coming = coming(keeper.house(), days, &shelf);
     if paper.json {
         paper.objects(week_rows(&coming))?;
+        paper.objects(coming.besides.iter().map(besides_json))?;
         paper.objects(coming.lacking.iter().map(lacking_json))?;
     } else {
         tell_weeks(&coming, paper)?;
@@ -138,19 +153,31 @@ fn tell_weeks(coming: &Coming, paper: &mut Paper<'_>) -> Result<(), Trouble> {
         let rows = coming.needs.iter().map(week_row);
         paper.columns(&std::iter::once(head).chain(rows).collect::<Vec<_>>())?;
     }
+    if !coming.besides.is_empty() {
+        paper.line("")?;
+        paper.line("taken by work ahead, and no sum says how much: look")?;
+        let rows = coming.besides.iter().map(|one| {
+            let lots = format!("{} in date", counted(one.lots, "lot"));
+            let jobs = counted(one.jobs, "job");
+            [as_written(one.kind), jobs, within(one.soon), lots]
+        });
+        paper.columns(&rows.collect::<Vec<_>>())?;
+    }
     if coming.lacking.is_empty() {
         return Ok(());
     }
     paper.line("")?;
     paper.line("taken by work ahead, and no lot in date on the shelf")?;
-    let rows = coming.lacking.iter().map(|(lack, jobs, soon)| {
-        let soon = match soon {
-            0 => "none of them within four weeks".to_owned(),
-            soon => format!("{soon} of them within four weeks"),
-        };
-        [lack.clone(), counted(*jobs, "job"), soon]
-    });
+    let rows = coming.lacking.iter();
+    let rows = rows.map(|(lack, jobs, soon)| [lack.clone(), counted(*jobs, "job"), within(*soon)]);
     paper.columns(&rows.collect::<Vec<_>>())
+}
+
+fn within(soon: u32) -> String {
+    match soon {
+        0 => "none of them within four weeks".to_owned(),
+        soon => format!("{soon} of them within four weeks"),
+    }
 }
 
 fn week_row(need: &WeekNeed) -> [String; 6] {
@@ -196,6 +223,16 @@ fn lacking_json((what, jobs, soon): &(String, u32, u32)) -> LackingJson<'_> {
         what,
         jobs: *jobs,
         within_four_weeks: *soon,
+    }
+}
+
+fn besides_json(one: &Besides) -> BesidesJson {
+    BesidesJson {
+        row: "besides",
+        kind: as_written(one.kind),
+        jobs: one.jobs,
+        within_four_weeks: one.soon,
+        lots: one.lots,
     }
 }
 

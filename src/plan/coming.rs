@@ -14,8 +14,9 @@ use super::order::{SEARCH, order};
 use super::project::GRAIN_MIN;
 use super::stock::{MaterialNeed, Stock, WorkNeed};
 use super::{Change, ahead};
+use crate::card::MaterialKind;
 use crate::deed::Work;
-use crate::standing::{House, Stage, offers, shelf_lacks};
+use crate::standing::{House, Stage, offers, shelf_lacks, takes, tins as tins_of};
 
 /// Weeks that are looked at, the one that runs among them (own choice: what is ordered today is
 /// here by then).
@@ -41,6 +42,21 @@ pub struct Coming {
     /// What is taken and stands nowhere in date, in words: how many jobs ahead take it, and how
     /// many of them begin within these weeks. What is soonest needed comes first.
     pub lacking: Vec<(String, u32, u32)>,
+    /// What is taken and of which no sum says how much. What is soonest needed comes first.
+    pub besides: Vec<Besides>,
+}
+
+/// A kind of material that work ahead takes and of which no sum says how much.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Besides {
+    /// What it is.
+    pub kind: MaterialKind,
+    /// How many jobs ahead take it.
+    pub jobs: u32,
+    /// How many of them begin within these weeks.
+    pub soon: u32,
+    /// Lots of it in date.
+    pub lots: usize,
 }
 
 /// What the weeks need of one material.
@@ -104,6 +120,7 @@ pub fn coming(
     Coming {
         needs: needs.collect(),
         weeks: WEEK_STARTS.map(|week| monday + Duration::days(WEEK_D * week)),
+        besides: besides(house, (stock, now.date_naive()), &week),
         lacking: lacking(house, now.date_naive(), week),
     }
 }
@@ -127,6 +144,51 @@ fn begins(
         Some(((goal.figure.clone(), job.work.clone()), at.date_naive()))
     });
     jobs.collect()
+}
+
+/// What all work ahead takes besides what is reckoned, where some of it stands on the shelf.
+fn besides(
+    house: House<'_>,
+    (stock, today): (&Stock, NaiveDate),
+    week: &impl Fn(&str, &Work) -> Option<usize>,
+) -> Vec<Besides> {
+    let kind_of = |material: &str| house.cards.materials.get(material).map(|card| card.kind);
+    let mut all: BTreeMap<MaterialKind, (u32, u32)> = BTreeMap::new();
+    for figure in house.cards.figures.keys() {
+        for offer in offers(house, figure) {
+            if offer.stage == Stage::Done {
+                continue;
+            }
+            let needs = stock.by_work.iter();
+            let here = needs.filter(|need| need.figure == *figure && need.work == offer.work);
+            let reckoned: Vec<Option<MaterialKind>> =
+                here.map(|need| kind_of(&need.material)).collect();
+            let soon = u32::from(week(figure, &offer.work).is_some());
+            for kind in takes(house, &offer.work) {
+                if !reckoned.contains(&Some(kind)) {
+                    let (jobs, within) = all.entry(kind).or_default();
+                    *jobs += 1;
+                    *within += soon;
+                }
+            }
+        }
+    }
+    let in_date = |kind: MaterialKind| {
+        let cards = house.cards.materials.values();
+        let tins = cards.filter(|card| card.kind == kind);
+        let tins = tins.flat_map(|card| tins_of(house, card));
+        tins.filter(|tin| tin.expires.is_none_or(|expires| today <= expires))
+            .count()
+    };
+    let all = all.into_iter().map(|(kind, (jobs, soon))| Besides {
+        kind,
+        jobs,
+        soon,
+        lots: in_date(kind),
+    });
+    let mut all: Vec<Besides> = all.filter(|it| 0 < it.lots).collect();
+    all.sort_by_key(|it| (std::cmp::Reverse(it.soon), std::cmp::Reverse(it.jobs)));
+    all
 }
 
 /// What all work ahead takes and of which nothing stands on the shelf in date.

@@ -49,7 +49,7 @@ pub use ahead::{DAYS, ahead};
 pub use asked::said_of;
 pub use beside::{Beside, is_told, simulate_beside};
 pub use board::{Board, Luck, Placed};
-pub use coming::{Coming, WEEKS, WeekNeed, coming};
+pub use coming::{Besides, Coming, WEEKS, WeekNeed, coming};
 pub use forecast::{
     AT_RISK_PERCENT, COARSE_RUNS, Forecast, ForecastAsk, Outcome, PathStop, Prepared, RUNS, SEED,
     Shift, Shifted, forecast, noted, prepare, prepare_usual, prepare_what_if,

@@ -120,7 +120,7 @@ pub use shelf_life::{ShelfLife, shelf_lives};
 pub(crate) use size::{Damp, SizeSheet};
 pub use strike::STRIKE_S;
 pub use sums::leaf::leaf_job;
-pub use sums::shelf::lacks as shelf_lacks;
+pub use sums::shelf::{lacks as shelf_lacks, takes};
 pub use sums::{Figured, StepSum, Weight};
 pub use target::targets;
 pub use trend::{OutOfTrend, out_of_trend};
@@ -164,7 +164,7 @@ pub struct House<'a> {
 }
 
 /// Returns a word of a closed list as it stands on a card and in a journal.
-fn as_written(word: impl Serialize) -> String {
+pub(crate) fn as_written(word: impl Serialize) -> String {
     let word = serde_json::to_value(word).ok();
     let word = word.and_then(|word| word.as_str().map(str::to_owned));
     word.unwrap_or_default()

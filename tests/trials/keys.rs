@@ -11,7 +11,7 @@ use knuckle::screen::{
     Event, NoEasel, Opening, Over, Page, Reply, Said, Sight, Silent, Turn, go_round, keys,
     keys::Act,
 };
-use knuckle::standing::{Ask, AtStep, Book, LotChoice, OpensBy};
+use knuckle::standing::{Ask, AtStep, Book, Intent, LotChoice, OpensBy};
 
 use crate::memory;
 use crate::played::{After, Behind, Hand, Stands, check, events, play, shop, standing_at};
@@ -590,6 +590,44 @@ fn who_has_no_mark_is_told_before_any_key() {
     assert!(page.contains("Ines has no mark for: Mix, lay up"), "{page}");
     assert!(page.contains("somebody else is here"), "{page}");
     assert!(!before("odile").contains("has no mark"));
+}
+
+/// What the supervisor answers stands at the bench, beside the step in front, for some days.
+#[test]
+fn an_answer_is_read_at_the_bench() {
+    let asked = "may J3 stand over night?";
+    let page = |answers: bool, days: i64| {
+        let (mut shop, figure) = standing_at("mix-and-lay-up", Some("J3"), |ask| {
+            matches!(ask, Ask::Start { .. })
+        });
+        let hand = shop.by.clone();
+        let ask = Intent::Ask {
+            figure: figure.to_owned(),
+            text: asked.to_owned(),
+        };
+        shop.act(&ask).unwrap();
+        if answers {
+            shop.by = "marguerite".to_owned();
+            let matters = &shop.standing.figures[figure].matters;
+            let said = Intent::Answer {
+                figure: figure.to_owned(),
+                line: matters.last().unwrap().stamp.n,
+                accepted: true,
+                why: "no, close it today".to_owned(),
+            };
+            shop.act(&said).unwrap();
+        }
+        shop.by = hand;
+        shop.wait(days * 24 * 60);
+        play(shop, figure, VecDeque::new()).page
+    };
+    let open = page(false, 0);
+    assert!(!open.contains(asked), "{open}");
+    let answered = page(true, 0);
+    let words = format!("▸ Marguerite answers: no, close it today · {asked}");
+    assert!(answered.contains(&words), "{answered}");
+    let known = page(true, 4);
+    assert!(!known.contains("answers:"), "{known}");
 }
 
 #[test]

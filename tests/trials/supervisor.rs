@@ -7,7 +7,7 @@ use knuckle::card::MaterialKind;
 use knuckle::deed::{Deed, Line, Recorded, Value, Work};
 use knuckle::plan::{coming, stock};
 use knuckle::report::tell;
-use knuckle::standing::{Ask, AtStep, Matter, floor, holds};
+use knuckle::standing::{Ask, AtStep, Matter, Stage, floor, holds, offers};
 
 use crate::kit::sealed::Sealed;
 use crate::memory::{Bench, at, sample_cards};
@@ -296,6 +296,35 @@ fn a_material_without_a_lot_is_to_be_ordered_whole() {
         "{:?}",
         weeks.lacking
     );
+}
+
+/// What no sum reckons is told by its kind: every work that takes remover or rinse is counted, and
+/// nothing that a sum reckons is among it.
+#[test]
+fn what_no_sum_reckons_is_told_with_its_jobs() {
+    let bench = Bench::new(sample_cards(), at(NOW));
+    let house = bench.house();
+    let shelf = stock(house, bench.now.date_naive());
+    let weeks = coming(house, (bench.now, *bench.now.offset()), &shelf);
+    let kinds: Vec<MaterialKind> = weeks.besides.iter().map(|one| one.kind).collect();
+    for kind in [MaterialKind::Stripper, MaterialKind::Rinse] {
+        assert!(kinds.contains(&kind), "{kinds:?}");
+    }
+    for kind in [MaterialKind::Primer, MaterialKind::Leaf, MaterialKind::Size] {
+        assert!(!kinds.contains(&kind), "{kinds:?}");
+    }
+    let strippers = |id: &str| {
+        let list = &bench.cards.checklists[id];
+        let mut records = list.steps.iter().flat_map(|step| &step.record);
+        records.any(|record| record.lot == Some(MaterialKind::Stripper))
+    };
+    let ahead = bench.cards.figures.keys().flat_map(|id| offers(house, id));
+    let jobs = ahead
+        .filter(|offer| offer.stage != Stage::Done && strippers(&offer.work.operation))
+        .count();
+    let told = weeks.besides.iter();
+    let told = told.clone().find(|one| one.kind == MaterialKind::Stripper);
+    assert_eq!(told.map(|one| one.jobs as usize), Some(jobs));
 }
 
 /// The weeks add up to no more than all that the routes need, each falls on its Monday, and what is

@@ -42,6 +42,12 @@ pub fn lacks(house: House<'_>, (figure, work): (&str, &Work), today: NaiveDate) 
         .collect()
 }
 
+/// Returns the kinds of material that a work takes for certain, in the order of its steps. What
+/// only an answer may ask for is not among them.
+pub fn takes(house: House<'_>, work: &Work) -> Vec<MaterialKind> {
+    walk::checklist(house, work).map(kinds).unwrap_or_default()
+}
+
 /// The kinds of material that every walk of a list takes, in their order; `other` says nothing.
 fn kinds(list: &Checklist) -> Vec<MaterialKind> {
     let sure = list.steps.iter().filter(|step| step.only_if.is_none());
