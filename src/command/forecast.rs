@@ -12,12 +12,17 @@ use super::paper::Paper;
 use super::{ForecastArgs, names};
 use crate::card::{Mark, MaterialKind};
 use crate::plan::{
-    Change, Forecast, ForecastAsk, Outcome, PathStop, Prepared, Shift, Shifted, prepare_what_if,
+    Change, Forecast, ForecastAsk, Outcome, PathStop, Prepared, RUNS, Shift, Shifted,
+    prepare_what_if,
 };
 use crate::reckon::{Celsius, Percent, counted, read};
 use crate::report::{plainly, tomorrow};
 use crate::shop::in_shares;
 use crate::trouble::{ExitKind, Trouble};
+
+/// Below so many runs the dates are called coarse (own choice: fewer than twenty of them then end
+/// after the late date).
+const FEW_RUNS: u32 = 200;
 
 /// A figure with `--json`. Moments are RFC 3339 in the shop's zone, `null` where there is none.
 #[derive(Debug, Serialize)]
@@ -309,6 +314,11 @@ impl<'a> Told<'a> {
             "{}; 90 %: done by then in nine of ten; give: days it moves by chance alone",
             counted(self.is.runs, "run")
         ))?;
+        if self.is.runs < FEW_RUNS {
+            paper.line(&format!(
+                "few runs: read the dates as coarse; --runs {RUNS} is usual"
+            ))?;
+        }
         for (question, _) in &self.then {
             let words = match question.sign.as_str() {
                 "all" => "all of these together",
@@ -359,7 +369,8 @@ impl<'a> Told<'a> {
             return Ok(());
         }
         paper.line(
-            "if: with the luck and the plan of now, moved only where the question moves it",
+            "if: with the luck and the plan of now, moved only where the question moves it; so it \
+             may be told though it is less than give",
         )?;
         let going = self
             .rows()

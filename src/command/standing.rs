@@ -9,7 +9,7 @@ use super::paper::Paper;
 use super::{StandingArgs, clocks, names};
 use crate::card::Flaw;
 use crate::deed::{Promise, Work};
-use crate::plan::{AT_RISK_PERCENT, noted};
+use crate::plan::{is_at_risk, noted};
 use crate::reckon::counted;
 use crate::report::{Shown, clock_name, work_name};
 use crate::standing::{
@@ -193,12 +193,6 @@ fn floor_row(shop: &Opened, house: House<'_>, row: &FloorRow) -> [String; 5] {
 /// Returns the flaw of a figure's card in words.
 fn flaw_of(shop: &Opened, figure: &str) -> Option<String> {
     shop.cards.flawed.figures.get(figure).map(Flaw::told)
-}
-
-fn is_at_risk(noted: &Promise) -> bool {
-    noted
-        .risk_percent
-        .is_some_and(|late| AT_RISK_PERCENT <= late)
 }
 
 fn date(day: NaiveDate) -> String {

@@ -19,6 +19,12 @@ use super::simulate::{Player, Runs, Turns};
 /// of freedom twice the standard error leaves about one in thirteen to chance).
 const SECTIONS: usize = 10;
 
+/// A section is read from no fewer runs: below, nine of ten would be one run (own choice).
+const SECTION_RUNS: usize = 10;
+
+/// From fewer sections no noise is read (own choice).
+const LEAST_SECTIONS: usize = 4;
+
 /// A shift by no more than so many standard errors is not told.
 pub(super) const ERRORS: f64 = 2.0;
 
@@ -48,10 +54,37 @@ pub fn simulate_beside(
 /// Returns whether the end by which `tenths` of ten runs are done differs by more than its own
 /// noise; the ends are those of one figure, run by run, with the same luck in both.
 pub fn is_told(is: &[Option<u32>], then: &[Option<u32>], tenths: usize) -> bool {
-    let whole = shift(is, then, tenths, (0, 1));
-    let sections = SECTIONS.min(is.len());
-    let shifts = (0..sections).map(|section| shift(is, then, tenths, (section, sections)));
-    ERRORS * standard_error(shifts) < whole.abs()
+    differs(is, then, |sorted| f64::from(quantile(sorted, tenths)))
+}
+
+/// Returns whether the share of runs that end after a day differs by more than its own noise; the
+/// ends are those of one figure, run by run, with the same luck in both.
+pub(super) fn is_share_told(is: &[Option<u32>], then: &[Option<u32>], due: u32) -> bool {
+    differs(is, then, |sorted| late_share(sorted, due))
+}
+
+/// The share of ends that lie after a slot, 0 to 1.
+pub(super) fn late_share(ends: &[u32], due: u32) -> f64 {
+    share_of(ends.iter().filter(|end| due < **end).count(), ends.len())
+}
+
+/// A part of a whole, 0 to 1; nothing of nothing is 0.
+pub(super) fn share_of(part: usize, whole: usize) -> f64 {
+    let number = |it: usize| f64::from(u32::try_from(it).unwrap_or(u32::MAX));
+    number(part) / number(whole.max(1))
+}
+
+/// Whether what is measured on sorted ends differs between two by more than its own noise. A few
+/// runs have no noise that could be read: then nothing does.
+fn differs(is: &[Option<u32>], then: &[Option<u32>], measure: impl Fn(&[u32]) -> f64) -> bool {
+    let shift =
+        |(section, of)| measure(&sorted(then, (section, of))) - measure(&sorted(is, (section, of)));
+    let sections = SECTIONS.min(is.len() / SECTION_RUNS);
+    if sections < LEAST_SECTIONS {
+        return false;
+    }
+    let shifts = (0..sections).map(|section| shift((section, sections)));
+    ERRORS * standard_error(shifts) < shift((0, 1)).abs()
 }
 
 /// The standard error of the mean of some values.
@@ -63,23 +96,12 @@ pub(super) fn standard_error(values: impl Iterator<Item = f64>) -> f64 {
     (squares / (count - 1.0).max(1.0) / count).sqrt()
 }
 
-/// Slots between the two ends by which `tenths` of ten runs of a section are done.
-fn shift(
-    is: &[Option<u32>],
-    then: &[Option<u32>],
-    tenths: usize,
-    (section, of): (usize, usize),
-) -> f64 {
-    let end = |ends| f64::from(end_of(ends, tenths, (section, of)));
-    end(then) - end(is)
-}
-
-/// The end by which `tenths` of ten runs of a section of all are done.
-fn end_of(done: &[Option<u32>], tenths: usize, (section, of): (usize, usize)) -> u32 {
+/// The ends of a section of all runs, the first first.
+fn sorted(done: &[Option<u32>], (section, of): (usize, usize)) -> Vec<u32> {
     let ends = done.iter().skip(section).step_by(of);
     let mut sorted: Vec<u32> = ends.map(|end| end.unwrap_or(u32::MAX)).collect();
     sorted.sort_unstable();
-    quantile(&sorted, tenths)
+    sorted
 }
 
 /// The end by which `tenths` of all runs are done; the later one where it lies between two.

@@ -7,7 +7,10 @@ use chrono::{DateTime, Duration, FixedOffset, NaiveDate};
 
 use super::Change;
 use super::ahead::ahead;
-use super::beside::{Beside, ERRORS, is_told, quantile, simulate_beside, standard_error};
+use super::beside::{
+    Beside, ERRORS, is_share_told, is_told, late_share, quantile, share_of, simulate_beside,
+    standard_error,
+};
 use super::movers::{Mover, Tornado};
 use super::order::{Rules, SEARCH};
 use super::project::{GRAIN_MIN, Goal, JobAhead, Project};
@@ -22,8 +25,15 @@ pub const RUNS: u32 = 500;
 /// Runs of a forecast that nobody reads day by day (own choice).
 pub const COARSE_RUNS: u32 = 50;
 
-/// From this share of runs on a promise is called at risk, percent (own judgement: one in four).
-pub const AT_RISK_PERCENT: u32 = 25;
+/// A promise is at risk where more runs than those beyond the late date end after it, percent: the
+/// day that nine of ten runs keep lies behind it (own judgement: the late date is what is told
+/// to an owner).
+const AT_RISK_PERCENT: u32 = 10;
+
+/// Returns whether a promise is at risk by what a forecast saw of its figure.
+pub fn is_at_risk(seen: &Promise) -> bool {
+    seen.risk_percent.is_some_and(|late| AT_RISK_PERCENT < late)
+}
 
 /// Returns what was noted last about the end of a figure, and when; `None` before a day was
 /// closed with a forecast in which it stood.
@@ -110,7 +120,8 @@ pub struct Shifted {
     pub ninety: Shift,
     /// Done by then in half of the runs.
     pub fifty: Shift,
-    /// Share of runs that end after the promised day, 0 to 1; `None` without a promise.
+    /// Share of runs that end after the promised day, 0 to 1, that of now where no other can be told
+    /// from luck; `None` without a promise.
     pub risk: Option<f64>,
     /// Why it is never done then.
     pub never: Option<String>,
@@ -332,18 +343,15 @@ impl Prepared {
                 Shift::NotTold
             }
         };
-        let (ninety, fifty) = (shift(9), shift(5));
-        // Where no date moved, no share of late runs did.
-        let late = if (ninety, fifty) == (Shift::NotTold, Shift::NotTold) {
-            is
-        } else {
-            other
+        let late = |due| {
+            let told = is_share_told(is, other, due);
+            late_share(&ends(if told { other } else { is }), due)
         };
         Some(Shifted {
             figure: it.figure.clone(),
-            ninety,
-            fifty,
-            risk: due.map(|due| late_share(&ends(late), due)),
+            ninety: shift(9),
+            fifty: shift(5),
+            risk: due.map(late),
             never: it.never.clone(),
         })
     }
@@ -422,7 +430,7 @@ fn give_days(done: &[Option<u32>]) -> Option<u32> {
     let in_time = |plan| {
         let ends = done.iter().skip(plan).step_by(plans);
         let over = ends.clone().flatten().filter(|end| **end <= late).count();
-        of(over, ends.count())
+        share_of(over, ends.count())
     };
     let doubt = ERRORS * standard_error((0..plans).map(in_time));
     let (sooner, later) = (
@@ -435,7 +443,7 @@ fn give_days(done: &[Option<u32>]) -> Option<u32> {
 
 /// The end by which a share of the runs is done; the last one from the whole on.
 fn share_done(sorted: &[u32], share: f64) -> u32 {
-    let done = |nth: usize| share <= of(nth + 1, sorted.len());
+    let done = |nth: usize| share <= share_of(nth + 1, sorted.len());
     let nth = (0..sorted.len()).find(|nth| done(*nth));
     let found = nth.and_then(|nth| sorted.get(nth)).or(sorted.last());
     found.copied().unwrap_or(u32::MAX)
@@ -445,17 +453,8 @@ fn share_done(sorted: &[u32], share: f64) -> u32 {
 const DAY_MIN: u32 = 24 * 60;
 
 /// Share of runs that end after the promised slot.
-fn late_share(ends: &[u32], due: u32) -> f64 {
-    of(ends.iter().filter(|end| due < **end).count(), ends.len())
-}
-
 fn at(now: DateTime<FixedOffset>, slot: u32) -> Option<DateTime<FixedOffset>> {
     (slot < u32::MAX).then(|| now + Duration::minutes(i64::from(slot) * i64::from(GRAIN_MIN)))
-}
-
-fn of(part: usize, whole: usize) -> f64 {
-    let number = |it: usize| f64::from(u32::try_from(it).unwrap_or(u32::MAX));
-    number(part) / number(whole.max(1))
 }
 
 fn path(project: &Project, runs: &Runs, now: DateTime<FixedOffset>) -> Vec<PathStop> {

@@ -51,8 +51,8 @@ pub use beside::{Beside, is_told, simulate_beside};
 pub use board::{Board, Luck, Placed};
 pub use coming::{Besides, Coming, WEEKS, WeekNeed, coming};
 pub use forecast::{
-    AT_RISK_PERCENT, COARSE_RUNS, Forecast, ForecastAsk, Outcome, PathStop, Prepared, RUNS, SEED,
-    Shift, Shifted, forecast, noted, prepare, prepare_usual, prepare_what_if,
+    COARSE_RUNS, Forecast, ForecastAsk, Outcome, PathStop, Prepared, RUNS, SEED, Shift, Shifted,
+    forecast, is_at_risk, noted, prepare, prepare_usual, prepare_what_if,
 };
 pub use hands_after::hands_after;
 pub use hours::{Present, noon_after, presence};

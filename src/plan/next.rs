@@ -498,7 +498,7 @@ impl Look<'_> {
                 "promised {}, {} and {} to go",
                 day.format("%-d %b %Y"),
                 counted(days, "day"),
-                counted(left, "walk")
+                counted(left, "job")
             )
         });
         let signs = choice

@@ -12,8 +12,7 @@ use super::lists;
 use super::view::{List, Then};
 use crate::deed::{Forecasted, Offered, Picked, Promise};
 use crate::plan::{
-    AT_RISK_PERCENT, Choice, Forecast, NextAsk, Prepared, hands_after, held_back, next,
-    prepare_usual,
+    Choice, Forecast, NextAsk, Prepared, hands_after, held_back, is_at_risk, next, prepare_usual,
 };
 use crate::report::{tomorrow, zone_of};
 use crate::standing::{House, Intent};
@@ -106,7 +105,7 @@ pub(super) fn at_risk(rows: &[Promise]) -> BTreeMap<String, AtRisk> {
             late_percent: row.risk_percent?,
             ninety: row.ninety,
         };
-        (AT_RISK_PERCENT <= risk.late_percent).then_some((row.figure.clone(), risk))
+        is_at_risk(row).then_some((row.figure.clone(), risk))
     };
     rows.iter().filter_map(risk).collect()
 }

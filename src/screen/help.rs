@@ -125,7 +125,7 @@ fn about(page: Page) -> &'static str {
         Page::Floor => {
             "Floor shows every figure, the one whose clock dies first first. Its bar is the \
              journey: what is done, at work, ahead, or not on its route. Below stands what it \
-             waits for and since when. A promise is at risk where one run in four of the \
+             waits for and since when. A promise is at risk where more than one run in ten of the \
              forecast ends after it."
         }
         Page::Day => {

@@ -170,10 +170,10 @@ fn what_was_answered_today_stands_there_with_who_what_and_why() {
     assert_eq!(
         rows,
         [
-            "heron: otherwise than planned: laid over a damp coat; refused by marguerite: strip it again (wren)  [heron:2]",
             "10:00 heron: answered: thin the primer? (wren): by no more than 5 % (marguerite)  [heron:3]",
             "10:05 heron: refused: laid over a damp coat (wren): strip it again (marguerite)  [heron:4]",
             "10:06 heron: signed: Prime, three coats on head: the film is whole (marguerite)  [heron:5]",
+            "heron: back at the bench since 10:05: laid over a damp coat  [heron:4]",
         ]
     );
     assert!(told.points[9].rows.is_empty(), "{}", told.text());

@@ -44,7 +44,7 @@ fn asked(cards: &Cards, standing: &Standing, change: &Change) -> Forecast {
     let now = at(NOW);
     let ask = ForecastAsk {
         figure: Some("heron"),
-        runs: 30,
+        runs: 400,
         seed: 4,
         tomorrow: *now.offset(),
     };
@@ -421,7 +421,7 @@ fn a_window_that_closes_comes_before_all_else_with_what_is_lost() {
     let first: Vec<&str> = thursday.lines().take(4).collect();
     assert_eq!(
         first[0],
-        "1  bandmaster: Prime, three coats, trousers, about 9 min"
+        "1  bandmaster: Prime, three coats, trousers, about 19 min"
     );
     assert!(
         first[2].contains("why: trousers, oil primer, grey-white closes Thu 12:07;"),
@@ -503,7 +503,7 @@ fn each_question_is_answered_alone_and_all_of_them_together() {
     let sealed = Sealed::new();
     let clock = ["--clock", "2026-11-25T08:00:00Z", "--json"];
     let rows = |questions: &[&str]| -> Vec<serde_json::Value> {
-        let told = sealed.run(&[&["forecast", "--runs", "16"], questions, &clock].concat());
+        let told = sealed.run(&[&["forecast", "--runs", "48"], questions, &clock].concat());
         assert_eq!(told.code, 0, "{}", told.err);
         let rows = told.out.lines();
         let rows = rows.map(|row| serde_json::from_str::<serde_json::Value>(row).unwrap());
@@ -544,7 +544,7 @@ fn several_questions_stand_side_by_side() {
     let words = [
         "forecast",
         "--runs",
-        "16",
+        "48",
         "--warmer",
         "bench-room=4C",
         "--slower-hardener",

@@ -61,7 +61,7 @@ pub fn day_page(
         ("clocks over, cups not reported", day.overdue()),
         (ahead, day.fixed_hours()),
         ("lots opened, small or past their date", day.lots()),
-        ("promises near, past or moved", day.promises()),
+        ("promises near, past, at risk or moved", day.promises()),
         ("questions and notes from the bench", day.questions()),
     ];
     let points = (1u8..).zip(points).map(|(number, (title, mut rows))| {

@@ -6,7 +6,7 @@ use chrono::NaiveDate;
 use super::{Day, PageRow, plain};
 use crate::card::SHOP_BOOK;
 use crate::deed::Promise;
-use crate::plan::AT_RISK_PERCENT;
+use crate::plan::is_at_risk;
 use crate::reckon::counted;
 use crate::report::moved::moved;
 use crate::report::page::NOT_RECKONED;
@@ -41,8 +41,7 @@ impl Day<'_> {
         let done = all.iter().filter(|it| it.stage == Stage::Done).count();
         let left = all.len() - done;
         let seen = self.seen(&row.figure);
-        let late = seen.as_ref().and_then(|(seen, ..)| seen.risk_percent);
-        let is_at_risk = late.is_some_and(|late| AT_RISK_PERCENT <= late);
+        let is_at_risk = seen.as_ref().is_some_and(|(seen, ..)| is_at_risk(seen));
         let days = (promised - self.last_seen()).num_days();
         if left == 0 || (PROMISE_DAYS < days && !is_at_risk) {
             return None;
@@ -54,7 +53,10 @@ impl Day<'_> {
         };
         let end = seen.as_ref().map_or_else(
             || format!("; its end {NOT_RECKONED}"),
-            |(seen, source, _)| format!("; {} ({source})", end_words(seen)),
+            |(seen, source, _)| {
+                let risk = if is_at_risk { "▲ at risk: " } else { "" };
+                format!("; {risk}{} ({source})", end_words(seen))
+            },
         );
         let held = match row.waits_for.as_str() {
             "" => String::new(),
@@ -63,7 +65,7 @@ impl Day<'_> {
         let text = format!(
             "{}: promised {promised}, {when}; {} finished, {left} to go{end}{held}",
             row.figure,
-            counted(done, "walk")
+            counted(done, "job")
         );
         // A forecast of this minute has no line: it leads to what holds the figure; where nothing is
         // begun, to the walk finished last.
