@@ -1,9 +1,9 @@
 //! Asks the past in free words: "last time oil glaze over that primer in November".
 //!
-//! A word is met by a line that holds it, or that names by its short name something whose
-//! card holds it: a material, an operation, a step, a room, a person, a gate, a month. What
-//! lies under a coat counts with the coat. Which lines may hold a word is seen in their bytes
-//! first; only those are read. Both go by [`Meant`], so that none can be missed.
+//! A word is met by a line in which a word begins with it, or that names by its short name
+//! something whose card holds it so: a material, an operation, a step, a room, a person, a gate, a
+//! month. What lies under a coat counts with the coat. Which lines may hold a word is seen in their
+//! bytes first; only those are read. Both go by [`Meant`], so that none can be missed.
 
 use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
@@ -130,7 +130,7 @@ impl Meant {
     fn new(word: &str, cards: &Cards) -> Self {
         let word = word.to_lowercase();
         let (names, steps) = (names(&word, cards), steps(&word, cards));
-        let said = |words: &str| words.split(' ').any(|said| said.contains(&word));
+        let said = |words: &str| stands_in(&word, words);
         let tags: BTreeSet<&'static str> = DEEDS
             .iter()
             .filter(|(_, words)| said(words))
@@ -159,8 +159,8 @@ impl Meant {
     /// Returns whether a line holds the word.
     fn is_in(&self, told: &Told<'_>) -> bool {
         let line = told.line;
-        told.book.contains(&self.word)
-            || told.by.contains(&self.word)
+        stands_in(&self.word, told.book)
+            || stands_in(&self.word, &told.by)
             || self.names.contains(&line.by)
             || self.tags.contains(told.tag.as_str())
             || self.months.contains(&line.at.month())
@@ -187,7 +187,7 @@ impl Meant {
     fn is_said(&self, field: &Json) -> bool {
         match field {
             Json::String(text) => {
-                self.names.contains(text) || text.to_lowercase().contains(&self.word)
+                self.names.contains(text) || stands_in(&self.word, &text.to_lowercase())
             }
             Json::Number(number) => number.to_string().trim_end_matches(".0") == self.word,
             Json::Array(all) => all.iter().any(|one| self.is_said(one)),
@@ -198,13 +198,25 @@ impl Meant {
 
     /// Returns whether a layer of a material holds the word.
     fn is_layer(&self, material: &str) -> bool {
-        self.names.contains(material) || material.to_lowercase().contains(&self.word)
+        self.names.contains(material) || stands_in(&self.word, &material.to_lowercase())
     }
+}
+
+/// Whether a word begins a word of a text, both in small letters: `raw` stands in `raw wood` and
+/// not in `drawing`.
+fn stands_in(word: &str, text: &str) -> bool {
+    text.match_indices(word).any(|(at, _)| {
+        let before = text.get(..at).and_then(|before| before.chars().next_back());
+        let first = word.chars().next();
+        let goes_on =
+            |sign: char| sign.is_alphanumeric() && first.is_some_and(char::is_alphanumeric);
+        !before.is_some_and(goes_on)
+    })
 }
 
 /// Returns the short names whose cards hold a word.
 fn names(word: &str, cards: &Cards) -> BTreeSet<String> {
-    let holds = |text: &str| text.to_lowercase().contains(word);
+    let holds = |text: &str| stands_in(word, &text.to_lowercase());
     let mut names = BTreeSet::new();
     for card in cards.materials.values().filter(|card| holds(&card.name)) {
         names.insert(card.id.clone());
@@ -234,7 +246,7 @@ fn steps(word: &str, cards: &Cards) -> BTreeSet<(String, String)> {
         let between = list.steps.iter().filter_map(|step| step.coats.as_ref());
         let between = between.flat_map(|coats| &coats.between);
         let steps = list.steps.iter().chain(between);
-        let steps = steps.filter(|step| step.act.to_lowercase().contains(word));
+        let steps = steps.filter(|step| stands_in(word, &step.act.to_lowercase()));
         found.extend(steps.map(|step| (list.id.clone(), step.id.clone())));
     }
     found
@@ -449,4 +461,25 @@ fn over(line: &Line, one: &OneFigure) -> Option<String> {
     work_of(&line.deed)?;
     let under = one.past.under(line.n, &one.spot(line), material(line)?)?;
     Some(under.material.clone())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::stands_in;
+
+    #[test]
+    fn a_word_is_met_where_a_word_begins_with_it() {
+        for (word, text) in [
+            ("raw", "over raw wood"),
+            ("varn", "oil-varnish"),
+            ("2409", "fh-2409-18"),
+            ("ö", "heller öl"),
+            ("-18", "fh-2409-18"),
+        ] {
+            assert!(stands_in(word, text), "{word} in {text}");
+        }
+        for (word, text) in [("raw", "drawing"), ("ten", "hasten on"), ("9", "2409")] {
+            assert!(!stands_in(word, text), "{word} in {text}");
+        }
+    }
 }

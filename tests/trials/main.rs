@@ -76,6 +76,7 @@ mod published;
 mod putoff;
 mod quantities;
 mod readme;
+mod recalls;
 mod reckon_topics;
 mod reckoners;
 mod report;

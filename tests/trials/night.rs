@@ -301,6 +301,12 @@ impl Dice {
         f64::from(u32::try_from(self.0 >> 32).unwrap()) / f64::from(u32::MAX)
     }
 
+    /// A whole number from nothing to one below `many`.
+    pub(crate) fn below(&mut self, many: usize) -> usize {
+        self.share();
+        usize::try_from(self.0 >> 33).unwrap() % many
+    }
+
     fn within(&mut self, low: f64, high: f64) -> f64 {
         low + (high - low) * self.share()
     }
