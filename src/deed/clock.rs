@@ -184,7 +184,7 @@ pub struct AlarmPutOff {
 pub struct AlarmAnswered {
     /// The clock: line number and name.
     pub clock: String,
-    /// The mark that rang: 50, 75, 90 or 100 percent.
+    /// The mark that rang: 50, 75, 90 or 100 percent; 0 where a window opened.
     pub mark_percent: u32,
     /// When it began to ring.
     pub rang_at: DateTime<FixedOffset>,

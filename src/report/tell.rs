@@ -215,6 +215,8 @@ fn clock_words(clock: &str) -> String {
 fn rung(clock: &str, percent: u32) -> String {
     let gone = match percent {
         100 => "its time over".to_owned(),
+        // Of a window the first mark is its opening.
+        0 => "its window open".to_owned(),
         percent => format!("{percent} % of its time gone"),
     };
     format!("{}, {gone},", clock_words(clock))

@@ -102,6 +102,26 @@ fn say_once(points: &mut [Point]) {
     otherwise.rows.push(plain(words));
 }
 
+/// Size has two hours that may cross: when it is ready at the latest, and dead at the soonest.
+fn is_size(view: &ClockView) -> bool {
+    matches!(
+        view.clock,
+        ClockName::TackEdge | ClockName::TackFlat | ClockName::TackHollow
+    )
+}
+
+fn surely(view: &ClockView) -> &'static str {
+    if is_size(view) {
+        "surely ready"
+    } else {
+        "ready"
+    }
+}
+
+fn at_the_soonest(view: &ClockView) -> &'static str {
+    if is_size(view) { "may be dead" } else { "over" }
+}
+
 /// What the points are made of.
 struct Day<'a> {
     /// The lines of these days that count.
@@ -329,13 +349,12 @@ impl Day<'_> {
         let mut hours: Vec<(DateTime<FixedOffset>, PageRow)> = Vec::new();
         for view in &self.clocks {
             if let Some(at) = view.opens.filter(within) {
-                hours.push((
-                    at,
-                    self.clock_row(view, &format!("{} ready", self.hour(at))),
-                ));
+                let said = format!("{} {}", self.hour(at), surely(view));
+                hours.push((at, self.clock_row(view, &said)));
             }
             if let Some(at) = view.closes.filter(within) {
-                hours.push((at, self.clock_row(view, &format!("{} over", self.hour(at)))));
+                let said = format!("{} {}", self.hour(at), at_the_soonest(view));
+                hours.push((at, self.clock_row(view, &said)));
             }
         }
         hours.sort_by_key(|(at, _)| *at);
