@@ -142,6 +142,12 @@ impl DayKept {
         let fits =
             |(made, told, page): &PageKept| (*made, *told) == (minute, at) && page.ask == ask;
         if !self.page.as_ref().is_some_and(fits) {
+            // The first forecast comes while the page is open: its rows stand in their order, and
+            // only what stands below them gets other numbers.
+            let first = matches!(self.page, Some((_, None, _))) && at.is_some();
+            if first && view.day.typed.is_none() {
+                self.numbers = Numbers::default();
+            }
             let kept = bench.since(&span)?;
             let ends = span.ends();
             let page = if ends <= sight.now {

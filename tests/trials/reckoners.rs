@@ -164,3 +164,20 @@ fn the_floor_begins_one_forecast_and_no_other_while_nothing_is_kept() {
     assert_eq!(after.lie, 0);
     assert!(after.page.contains("promises at risk"), "{}", after.page);
 }
+
+/// The rows of the first forecast stand in their order: what stands below them is numbered after.
+#[test]
+fn the_numbers_of_the_page_go_up_when_the_first_forecast_has_come() {
+    let numbers = |keys: &str| -> Vec<u32> {
+        let page = play(keys, Ends::Cut).page;
+        let words = page
+            .lines()
+            .filter_map(|line| line.split_whitespace().next());
+        words.filter_map(|word| word.parse().ok()).collect()
+    };
+    // A question stands at the last point; the forecast puts promises above it.
+    let before = numbers("p1may the ear wait?<enter>dv");
+    let after = numbers("p1may the ear wait?<enter>dv%");
+    assert!(before.len() < after.len(), "{before:?} {after:?}");
+    assert!(after.is_sorted(), "{after:?}");
+}
