@@ -77,7 +77,7 @@ impl<'a> Record<'a> {
         });
         Self {
             struck: struck.collect(),
-            voice: Voice::new(ask.house.cards, ask.names),
+            voice: Voice::new(ask.house.cards, Some(ask.figure), ask.names),
             ask,
         }
     }
