@@ -226,7 +226,7 @@ fn doubt(one: Contradiction) -> String {
     let said = one.observations.into_iter();
     let said = said.map(|seen| format!("line {}: {}", seen.line, seen.words));
     let said = said.collect::<Vec<_>>().join("; ");
-    format!("{}: {said}", one.words)
+    format!("{}. What was said: {said}", one.words)
 }
 
 /// The metal of a layer. Plain paint has none, and nobody is asked to write that down; where

@@ -121,7 +121,8 @@ fn coat_rows(record: &Record<'_>) -> Timeline {
     for coat in coats(record.ask.house, &record.ask.figure.id) {
         let name = record.place(&coat.target);
         let [number, of] = coat.number;
-        let said = format!("{} {number}/{of}", coat.operation);
+        let operation = coat.operation.replace('-', " ");
+        let said = format!("{operation} {number}/{of}");
         match rows.iter_mut().find(|(known, _)| *known == name) {
             Some((_, row)) => row.push((coat.at, said)),
             None => rows.push((name, vec![(coat.at, said)])),
