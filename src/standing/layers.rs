@@ -88,6 +88,13 @@ pub struct Exposure {
     pub void: usize,
 }
 
+impl Exposure {
+    /// Returns where it is, in words.
+    pub fn words(&self) -> String {
+        format!("{}, exposure {}", self.name, self.exposure)
+    }
+}
+
 /// One layer in one exposure, as it was read last.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Layer {
@@ -280,14 +287,15 @@ pub fn layers(house: House<'_>, figure: &str) -> Layers {
     }
 }
 
-/// Returns a place in words, its zone as a person says it: `body near side 1, layer 3`.
+/// Returns a place in words, its zone as a person says it: `body near side, exposure 1, layer 3`.
 pub fn place_words(card: &Figure, place: &LayerPlace) -> String {
     let LayerPlace {
         zone,
         exposure,
         layer,
     } = place;
-    format!("{} {exposure}, layer {layer}", card.zone_name(zone))
+    let zone = card.zone_name(zone);
+    format!("{zone}, exposure {exposure}, layer {layer}")
 }
 
 /// Returns a tie as a sentence without its full stop.
@@ -496,10 +504,7 @@ fn hints(campaigns: &[Campaign], exposures: &[Exposure]) -> Vec<String> {
         let layers = exposure.layers.iter();
         let layers = layers.filter(|it| it.unplaced == Some(Unplaced::NotTied));
         layers.map(|layer| Metallic {
-            name: format!(
-                "{} {}, layer {}",
-                exposure.name, exposure.exposure, layer.number
-            ),
+            name: format!("{}, layer {}", exposure.words(), layer.number),
             zones: BTreeSet::from([exposure.zone.clone()]),
             metals: layer.metal.into_iter().collect(),
         })

@@ -302,8 +302,10 @@ fn stacked(exposure: &Exposure, low: &Layer, high: &Layer) -> Observation {
     Observation {
         line: high.stamp.n,
         words: format!(
-            "{} {}: layer {} was counted under layer {}",
-            exposure.name, exposure.exposure, low.number, high.number
+            "{}: layer {} was counted under layer {}",
+            exposure.words(),
+            low.number,
+            high.number
         ),
     }
 }
@@ -413,8 +415,10 @@ fn unread(exposure: &Exposure, low: &Layer, high: &Layer) -> Option<Observation>
     (low.number + 1 < high.number).then(|| Observation {
         line: high.stamp.n,
         words: format!(
-            "{} {}: layer {} lies over layer {}, and nothing between was read",
-            exposure.name, exposure.exposure, high.number, low.number
+            "{}: layer {} lies over layer {}, and nothing between was read",
+            exposure.words(),
+            high.number,
+            low.number
         ),
     })
 }
@@ -426,9 +430,8 @@ fn parts(exposure: &Exposure, low: &Layer) -> Option<Observation> {
     Some(Observation {
         line: low.stamp.n,
         words: format!(
-            "{} {}: {} on layer {}",
-            exposure.name,
-            exposure.exposure,
+            "{}: {} on layer {}",
+            exposure.words(),
             words.join(", "),
             low.number
         ),

@@ -201,8 +201,8 @@ fn the_leaves_turn_both_ways_and_each_says_its_truth() {
     assert_eq!(view.dossier.leaf, Leaf::Layers);
     let layers = rolled(&sight, &view, (120, 40));
     for words in [
-        "4 is the same as 5 of body near side 1, by the same brown",
-        "not seen at saddle seat 1",
+        "4 is the same as 5 of body near side, exposure 1, by the same brown",
+        "not seen at saddle seat, exposure 1",
         "moved",
         "no verdict: the chip is not varnished",
         "● passes",
@@ -254,7 +254,10 @@ fn a_contradiction_is_told_in_words_with_its_lines() {
             all.contains("▲ these run in a circle: one of them is a"),
             "{all}"
         );
-        assert!(all.contains("saddle seat 1, layer 1 lies above"), "{all}");
+        assert!(
+            all.contains("saddle seat, exposure 1, layer 1 lies above"),
+            "{all}"
+        );
         let words = all.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(words.contains("and no circle is left"), "{words}");
     }

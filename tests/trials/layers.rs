@@ -241,10 +241,10 @@ fn a_circle_is_a_misread_and_its_observations_are_named() {
     assert_eq!(
         words,
         [
-            "ears 1: layer 1 was counted under layer 2",
-            "ears 1, layer 2 is the same as body near side 1, layer 5, by gold leaf",
-            "body near side 1, layer 5 is the same as carved breast strap 1, layer 4, by gold leaf",
-            "ears 1, layer 1 lies above carved breast strap 1, layer 4, by gold leaf",
+            "ears, exposure 1: layer 1 was counted under layer 2",
+            "ears, exposure 1, layer 2 is the same as body near side, exposure 1, layer 5, by gold leaf",
+            "body near side, exposure 1, layer 5 is the same as carved breast strap, exposure 1, layer 4, by gold leaf",
+            "ears, exposure 1, layer 1 lies above carved breast strap, exposure 1, layer 4, by gold leaf",
         ]
     );
     let off: Vec<(&str, u32)> = layers
@@ -417,7 +417,7 @@ fn one_exposure_that_parts_what_another_holds_together_is_told() {
         found[0]
             .observations
             .iter()
-            .any(|it| it.words == "body near side 1: dirt on layer 1")
+            .any(|it| it.words == "body near side, exposure 1: dirt on layer 1")
     );
 }
 
@@ -457,7 +457,7 @@ fn the_same_metal_elsewhere_is_a_question_and_no_answer() {
     assert_eq!(
         layers.hints,
         [
-            "carved breast strap 1, layer 2 and blanket fringe near side 1, layer 1 both show leaf: \
+            "carved breast strap, exposure 1, layer 2 and blanket fringe near side, exposure 1, layer 1 both show leaf: \
              one painting? tie them if the wood says so"
         ]
     );
@@ -625,6 +625,6 @@ fn what_is_not_there_is_not_written() {
     );
     assert_eq!(
         refused(tie(here, place("tail", "1", 1))),
-        "tail 1, layer 1 was never read"
+        "tail, exposure 1, layer 1 was never read"
     );
 }

@@ -140,7 +140,7 @@ fn every_chip_stands_in_the_report_with_its_verdict_and_its_lights() {
     has(
         &told(&sealed),
         &[
-            "body near side; repeats body near side 1, layer 1, as read on 3 November 2026 | L* 50.0 a* 0.0 b* -82.7; dry, \
+            "body near side; repeats body near side, exposure 1, layer 1, as read on 3 November 2026 | L* 50.0 a* 0.0 b* -82.7; dry, \
              varnished; matches under daylight, matches under lamp | passes: CIEDE2000 2.0, \
              at most 3 (common practice, not agreed with the owner); ",
             "no verdict: seen under one light only",
@@ -370,7 +370,7 @@ fn what_was_examined_after_the_treatment_began_is_listed_and_an_opened_walk_is_n
         &[
             // Not the day on which a walk was opened, but that of the first act.
             "treatment began 7 November 2026 Examined",
-            "read body near side 1, layer 1: L*a*b* 51",
+            "read body near side, exposure 1, layer 1:",
             "Paint-layer study on ears, until 9",
             "found: part 4",
         ],
@@ -513,7 +513,7 @@ fn readings_that_contradict_each_other_are_named_with_their_lines() {
         &told(&sealed),
         &[
             "Readings that cannot all be right",
-            "line 3: body near side 1, layer 1 lies above",
+            "line 3: body near side, exposure 1, layer 1 lies above",
         ],
     );
 }

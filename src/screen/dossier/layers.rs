@@ -70,15 +70,14 @@ fn head(roll: &mut Roll, (pane, dossier): (&Pane<'_>, &Dossier), exposure: &Expo
         0 => String::new(),
         void => format!(", {void} void"),
     };
-    let words = format!("{}, exposure {}", exposure.name, exposure.exposure);
     let note = format!("{}{void}", counted(exposure.layers.len(), "layer"));
     let rows = dossier.studied_parts();
     let skip = super::super::hand::list_skip(pane.view, rows.len());
     let part = dossier.part_of(&exposure.zone);
     let at = rows.iter().position(|row| Some(*row) == part);
     match at.and_then(|at| (at + 1).checked_sub(skip)) {
-        Some(digit @ 1..=9) => roll.pick(digit, &words, &note),
-        _ => roll.wrap(&format!("{words}  {note}"), Tone::Gilt),
+        Some(digit @ 1..=9) => roll.pick(digit, &exposure.words(), &note),
+        _ => roll.wrap(&format!("{}  {note}", exposure.words()), Tone::Gilt),
     }
 }
 
@@ -178,17 +177,16 @@ fn ties(roll: &mut Roll, layers: &Layers, exposure: &Exposure) {
         };
         let mut exposures = layers.exposures.iter();
         let there = exposures.find(|it| it.zone == other.zone && it.exposure == other.exposure);
-        let there = there.map_or(other.zone.as_str(), |it| it.name.as_str());
+        let there = there.map_or_else(|| other.zone.clone(), Exposure::words);
         let by = match by_marker.as_str() {
             "" => String::new(),
             by => format!(", by {by}"),
         };
         let words = format!(
-            "{} {} {} of {there} {}{by} · line {}",
+            "{} {} {} of {there}{by} · line {}",
             own.layer,
             relation_words(relation),
             other.layer,
-            other.exposure,
             tie.stamp.n
         );
         said.push((own.layer, words));
@@ -226,7 +224,7 @@ fn campaign_words(layers: &Layers, campaign: &Campaign) -> String {
     };
     let (mut found, mut lacking) = (Vec::new(), Vec::new());
     for exposure in &layers.exposures {
-        let place = format!("{} {}", exposure.name, exposure.exposure);
+        let place = exposure.words();
         match campaign.seen.iter().find(|seen| here(exposure, seen)) {
             Some(seen) => {
                 let layers: Vec<String> = seen.layers.iter().map(u32::to_string).collect();
