@@ -2,7 +2,8 @@
 //! what was found before the work and what during it, and in whose words.
 
 use knuckle::deed::{
-    ChipRead, Deed, Done, LayerPlace, LayerRead, LightSeen, Recorded, Reread, Spot, Value, Work,
+    Begun, ChipRead, Deed, Deviated, DeviationKind, Done, LayerPlace, LayerRead, LightSeen,
+    Recorded, Reread, SentBack, Spot, Value, Work,
 };
 
 use crate::kit::sealed::{Sealed, at_evening};
@@ -516,4 +517,40 @@ fn readings_that_contradict_each_other_are_named_with_their_lines() {
             "line 3: body near side, exposure 1, layer 1 lies above",
         ],
     );
+}
+
+/// Work that was sent back waits for nobody's yes; a deviation does until it is answered.
+#[test]
+fn only_an_answer_that_is_asked_for_is_lacking() {
+    let sealed = Sealed::new();
+    let work = || Work {
+        operation: "strip".into(),
+        target: Some("ears".into()),
+        round: 1,
+    };
+    let begun = Deed::Begun(Begun { work: work() });
+    let back = Deed::SentBack(SentBack {
+        work: work(),
+        step: "look".into(),
+        back_to: "layer-study".into(),
+        why: "a layer that nobody knew".into(),
+    });
+    let otherwise = Deed::Deviated(Deviated {
+        work: work(),
+        step: "look".into(),
+        kind: DeviationKind::Other,
+        what: "by daylight alone".into(),
+    });
+    sealed.write(
+        "figures/hare",
+        &[
+            ("2026-11-03T09:00:00Z", "odile", begun),
+            ("2026-11-03T09:10:00Z", "odile", otherwise),
+            ("2026-11-03T09:20:00Z", "odile", back),
+        ],
+    );
+    let told = told(&sealed);
+    let row = "a layer that nobody knew (ears) | none is asked for | 3";
+    has(&told, &[row, "by daylight alone (ears) | not recorded | 2"]);
+    has(&told, &["1 of these wait for the supervisor's answer"]);
 }
