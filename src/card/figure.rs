@@ -58,6 +58,12 @@ impl Figure {
         let panels = self.panels.iter().map(|panel| panel.id.as_str());
         zones.chain(joints).chain(panels)
     }
+
+    /// Returns a zone as a person says it; one that the card does not know by its id.
+    pub fn zone_name<'a>(&'a self, id: &'a str) -> &'a str {
+        let zone = self.zones.iter().find(|zone| zone.id == id);
+        zone.map_or(id, |zone| &zone.name)
+    }
 }
 
 /// A named part of the surface.

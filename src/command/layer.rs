@@ -7,12 +7,13 @@ use serde::Serialize;
 use super::names;
 use super::opened::Opened;
 use super::paper::Paper;
+use crate::card::Figure;
 use crate::deed::{
     ChipRead, LayerPlace, LayerRead, LayersTied, LightSeen, Marker, Metal, Relation, Spot,
 };
 use crate::standing::{
-    Book, Intent, Layer, Layers, Repaint, layers, marker_word, metal_word, place_words, repaint,
-    verdict_words,
+    Book, Intent, Layer, Layers, NOT_SETTLED, Repaint, layers, marker_word, metal_word,
+    place_words, repaint, verdict_words,
 };
 use crate::trouble::{ExitKind, Trouble};
 
@@ -197,7 +198,7 @@ pub(super) fn run(
     args: &LayerArgs,
     paper: &mut Paper<'_>,
 ) -> Result<ExitKind, Trouble> {
-    names::figure(&shop.cards, &args.figure, "FIGURE")?;
+    let card = names::figure(&shop.cards, &args.figure, "FIGURE")?;
     let Some(place) = &args.place else {
         return table(shop, args, paper);
     };
@@ -214,7 +215,7 @@ pub(super) fn run(
         );
     }
     let mut ended = ExitKind::Well;
-    for strike in untie(shop, place, args)? {
+    for strike in untie(shop, card, (place, args))? {
         ended = shop.act(&strike, &moment, paper)?;
     }
     if read != LayerRead::at(place.clone()) {
@@ -235,7 +236,11 @@ pub(super) fn run(
 }
 
 /// All that was ever said of two layers is struck, so that no earlier word on them counts again.
-fn untie(shop: &Opened, place: &LayerPlace, args: &LayerArgs) -> Result<Vec<Intent>, Trouble> {
+fn untie(
+    shop: &Opened,
+    card: &Figure,
+    (place, args): (&LayerPlace, &LayerArgs),
+) -> Result<Vec<Intent>, Trouble> {
     let mut strikes = Vec::new();
     let keeper = shop.keeper()?;
     let standing = keeper.house().figure(&args.figure);
@@ -252,7 +257,7 @@ fn untie(shop: &Opened, place: &LayerPlace, args: &LayerArgs) -> Result<Vec<Inte
             why: args.why.clone().unwrap_or_default(),
         }));
         if strikes.len() == before {
-            let [one, other] = [place, other].map(place_words);
+            let [one, other] = [place, other].map(|place| place_words(card, place));
             return Err(
                 Trouble::new(ExitKind::Misuse, format!("{one} is not tied to {other}"))
                     .at("--untie")
@@ -477,7 +482,8 @@ fn contradictions(found: &Layers) -> Vec<String> {
         let said = said.map(|seen| format!("  line {}: {}", seen.line, seen.words));
         std::iter::once(head).chain(said)
     });
-    told.collect()
+    let settled = (!found.contradictions.is_empty()).then(|| NOT_SETTLED.to_owned());
+    told.chain(settled).collect()
 }
 
 /// Notes a chip and tells the verdict, or why there is none.
@@ -489,7 +495,7 @@ pub(super) fn chip(
     args: &ChipArgs,
     paper: &mut Paper<'_>,
 ) -> Result<ExitKind, Trouble> {
-    names::figure(&shop.cards, &args.figure, "FIGURE")?;
+    let card = names::figure(&shop.cards, &args.figure, "FIGURE")?;
     names::zone(&shop.cards, (&args.figure, &args.zone))?;
     let moment = shop.moment()?;
     let seen = |lights: &[String], matches: bool| -> Vec<LightSeen> {
@@ -512,7 +518,8 @@ pub(super) fn chip(
     };
     shop.act(&despite(intent, args.why.as_ref()), &moment, paper)?;
     let keeper = shop.keeper()?;
-    let verdict = repaint(&layers(keeper.house(), &args.figure), &chip);
+    let found = layers(keeper.house(), &args.figure);
+    let verdict = repaint(card, &found, &chip);
     paper.note(&verdict_words(&verdict, |apart| {
         format!("{apart:.1} apart")
     }));

@@ -1,6 +1,6 @@
 //! Names that were typed, held against those that are known; a near miss is offered.
 
-use crate::card::{Cards, Person, SHOP_BOOK};
+use crate::card::{Cards, Figure, Person, SHOP_BOOK};
 use crate::standing::Book;
 use crate::trouble::{ExitKind, Trouble};
 
@@ -48,13 +48,13 @@ pub(super) fn near<'a>(
         .map(|(_, name)| name)
 }
 
-/// Checks that a figure is known.
+/// Returns the card of a figure.
 ///
 /// # Errors
 /// The trouble with the near miss.
-pub(super) fn figure(cards: &Cards, id: &str, place: &str) -> Result<(), Trouble> {
-    if cards.figures.contains_key(id) {
-        return Ok(());
+pub(super) fn figure<'a>(cards: &'a Cards, id: &str, place: &str) -> Result<&'a Figure, Trouble> {
+    if let Some(card) = cards.figures.get(id) {
+        return Ok(card);
     }
     let known = cards.figures.keys().map(String::as_str);
     Err(unknown(("no figure", place), id, known))
@@ -94,7 +94,7 @@ pub(super) fn book(cards: &Cards, name: &str, place: &str) -> Result<Book, Troub
     if name == SHOP_BOOK {
         return Ok(Book::Shop);
     }
-    figure(cards, name, place).map(|()| Book::Figure(name.to_owned()))
+    figure(cards, name, place).map(|_| Book::Figure(name.to_owned()))
 }
 
 /// Returns the book among these that is meant by a figure's name or `shop`.

@@ -125,6 +125,18 @@ pub enum Relation {
     SameAs,
 }
 
+impl Relation {
+    /// Returns how the other layer lies to this one.
+    #[must_use]
+    pub fn turned(self) -> Self {
+        match self {
+            Self::Above => Self::Below,
+            Self::Below => Self::Above,
+            Self::SameAs => Self::SameAs,
+        }
+    }
+}
+
 /// Two layers were tied to each other.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct LayersTied {

@@ -65,7 +65,7 @@ pub fn entry(
             "operation",
             work.map_or_else(not_said, |work| operation(line, work, cards)),
         ),
-        ("what", sentence(line, cards)),
+        ("what", sentence(line, cards, card)),
         (
             "how much",
             how_much(&line.deed, cards).unwrap_or_else(not_said),

@@ -1,32 +1,23 @@
 //! Sentences of the paint-layer study and of photographs.
 
+use crate::card::Figure;
 use crate::deed::{ChipRead, Deed, LayerRead, PhotoKept, Spot};
 use crate::reckon::counted;
-use crate::standing::{LateIn, marker_word, metal_word, place_words, relation_words};
+use crate::standing::{LateIn, marker_word, metal_word, place_words, tie_words};
 
 /// Returns the sentence of a deed of the study.
-pub(super) fn of_the_study(deed: &Deed) -> String {
+pub(super) fn of_the_study(deed: &Deed, card: &Figure) -> String {
     match deed {
-        Deed::LayerRead(read) => layer(read),
-        Deed::LayersTied(tie) => {
-            let relation = relation_words(tie.relation);
-            let by = &tie.by_marker;
-            let by = if by.is_empty() {
-                String::new()
-            } else {
-                format!(", by {by}")
-            };
-            let (one, other) = (place_words(&tie.one), place_words(&tie.other));
-            format!("tied: {one} {relation} {other}{by}")
-        }
-        Deed::ChipRead(chip) => chip_words(chip),
-        Deed::PhotoKept(photo) => photo_words(photo),
+        Deed::LayerRead(read) => layer(read, card),
+        Deed::LayersTied(tie) => format!("tied: {}", tie_words(card, tie)),
+        Deed::ChipRead(chip) => chip_words(chip, card),
+        Deed::PhotoKept(photo) => photo_words(photo, card),
         _ => String::new(),
     }
 }
 
-fn layer(read: &LayerRead) -> String {
-    let place = place_words(&read.place);
+fn layer(read: &LayerRead, card: &Figure) -> String {
+    let place = place_words(card, &read.place);
     if read.void {
         return format!("made void: {place}");
     }
@@ -89,22 +80,23 @@ pub(super) fn spot_word(spot: Spot) -> &'static str {
     }
 }
 
-fn chip_words(chip: &ChipRead) -> String {
+fn chip_words(chip: &ChipRead, card: &Figure) -> String {
     let lights = match lights_words(chip) {
         none if none.is_empty() => none,
         lights => format!(", {lights}"),
     };
     format!(
         "measured a chip for {} against {}: {}, read {}{lights}",
-        chip.zone,
-        place_words(&chip.wanted),
+        card.zone_name(&chip.zone),
+        place_words(card, &chip.wanted),
         state_words(chip),
         counted(chip.lab.len(), "time")
     )
 }
 
-fn photo_words(photo: &PhotoKept) -> String {
-    let target = photo.target.as_deref().map(|it| format!("{it}, "));
+fn photo_words(photo: &PhotoKept, card: &Figure) -> String {
+    let target = photo.target.as_deref();
+    let target = target.map(|it| format!("{}, ", card.zone_name(it)));
     format!(
         "kept a photograph of {}{}: {}",
         target.unwrap_or_default(),

@@ -7,7 +7,7 @@ use super::harmless::harmless;
 use super::shelf::taken_on_a_yes;
 use super::shown::{Shown, clock_itself, number};
 use super::study::of_the_study;
-use crate::card::{Cards, ClockName, GateKind, Measure, Units};
+use crate::card::{Cards, ClockName, Figure, GateKind, Measure, Units};
 use crate::deed::{
     CoatLaid, Deed, Forecasted, Line, Mixed, Pouring, Recorded, TickKind, Value, Work,
 };
@@ -81,7 +81,7 @@ pub fn tell(line: &Line, cards: &Cards) -> String {
         format!(" (with fields of a newer version: {fields})")
     };
     let place = place(&line.deed).map_or_else(String::new, |target| format!(" ({target})"));
-    let said = sentence(line, cards);
+    let said = sentence(line, cards, None);
     harmless(&format!("{said}{place}{later}{strange}")).into_owned()
 }
 
@@ -146,8 +146,8 @@ pub(super) fn step_of(deed: &Deed) -> Option<&str> {
 }
 
 /// Returns the deed of a line as one sentence, without its place and without what was said of the
-/// line.
-pub(super) fn sentence(line: &Line, cards: &Cards) -> String {
+/// line. With the card of the figure its zones are called by their names, else by their ids.
+pub(super) fn sentence(line: &Line, cards: &Cards, figure: Option<&Figure>) -> String {
     let deed = &line.deed;
     match deed {
         Deed::DayOpened(_)
@@ -173,7 +173,7 @@ pub(super) fn sentence(line: &Line, cards: &Cards) -> String {
         Deed::Jotted(deed) => format!("noted: {}", deed.text),
         Deed::Asked(deed) => format!("asked: {}", deed.text),
         Deed::PhotoKept(_) | Deed::LayerRead(_) | Deed::LayersTied(_) | Deed::ChipRead(_) => {
-            of_the_study(deed)
+            of_the_study(deed, figure.unwrap_or(&Figure::default()))
         }
         Deed::Recorded(deed) => recorded(deed, line.at, cards),
         Deed::Struck(deed) => format!("struck line {}: {}", deed.line, deed.why),

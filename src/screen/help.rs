@@ -118,7 +118,7 @@ fn about(page: Page) -> &'static str {
              completes a step: only a hand does."
         }
         Page::Dossier => {
-            "Dossier shows one figure's record in five leaves: map, joints, layers, photographs, \
+            "Dossier shows one figure's record in five leaves: map, joints, old paint, photographs, \
              readings. `v` and `z` turn them; a digit, the arrows or a touch pick a part. Nothing \
              can be changed here. Below the keys stands what every symbol and colour means."
         }

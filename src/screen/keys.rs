@@ -253,7 +253,7 @@ pub const TABLE: &[Key] = &[
         "v",
         Place::Dossier,
         Act::NextLeaf,
-        "next leaf: map, joints, layers, photographs, readings",
+        "next leaf: map, joints, old paint, photographs, readings",
     ),
     key(
         &[KeyCode::Char('z')],

@@ -1,5 +1,6 @@
-//! Photographs on their way to the screen: begun one at a time, beside the thread that draws, and
-//! dropped when another one was chosen since.
+//! Photographs on their way to the screen: read beside the thread that draws, of those in front one
+//! at a time, and dropped when another one was chosen since. One that was left behind while it
+//! was read holds up the next no longer.
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -16,6 +17,10 @@ const PICTURE_PIXELS: [usize; 2] = [128, 128];
 
 /// The same where the terminal shows them in its own pixels: half of a large screen.
 const LARGE_PIXELS: [usize; 2] = [1280, 1280];
+
+/// Photographs read at a time: the one in front and one left behind, for a large one takes a
+/// quarter of a gigabyte while it is unpacked.
+const MOST_BEGUN: usize = 2;
 
 /// Photographs held at a time; together they take less than one of a camera.
 const MOST_PICTURES: usize = 12;
@@ -46,7 +51,7 @@ fn shown(unread: Unread) -> Shown {
 /// A photograph by its figure and file.
 type Key = (String, String);
 
-/// Photographs as they were shown last, and the one that is being read.
+/// Photographs as they were shown last, and those that are being read.
 #[derive(Default)]
 pub(super) struct Photographs<'a> {
     /// Nobody: they are read at once.
@@ -56,10 +61,12 @@ pub(super) struct Photographs<'a> {
     cell: Option<[u16; 2]>,
     /// What was in front last.
     wanted: Vec<Key>,
-    /// The one that is being read: one at a time, for a large one takes much memory.
-    begun: Option<Key>,
-    /// The number under which it was begun; any other is too old.
+    /// Those that are being read, by the numbers under which they were begun.
+    begun: BTreeMap<u64, Key>,
+    /// The number given out last.
     ticket: u64,
+    /// What was begun under this number or before has another size than is wanted now.
+    too_old: u64,
 }
 
 impl<'a> Photographs<'a> {
@@ -74,8 +81,7 @@ impl<'a> Photographs<'a> {
     pub(super) fn fit(&mut self, cell: Option<[u16; 2]>) {
         if cell.is_some() != self.cell.is_some() {
             self.shown.clear();
-            // What is being read has the other size.
-            self.ticket += 1;
+            self.too_old = self.ticket;
         }
         self.cell = cell;
     }
@@ -96,7 +102,8 @@ impl<'a> Photographs<'a> {
         self.wanted = pair.iter().flatten().map(|photo| key(photo)).collect();
         for photo in pair.into_iter().flatten() {
             let key = key(photo);
-            if self.begun.is_none() && !self.shown.contains_key(&key) {
+            let is_free = !self.is_one_of_the_front_begun() && self.begun.len() < MOST_BEGUN;
+            if is_free && !self.shown.contains_key(&key) {
                 self.begin(bench, photo, key);
             }
         }
@@ -106,12 +113,17 @@ impl<'a> Photographs<'a> {
         })
     }
 
+    fn is_one_of_the_front_begun(&self) -> bool {
+        let mut begun = self.begun.iter();
+        begun.any(|(ticket, key)| self.too_old < *ticket && self.wanted.contains(key))
+    }
+
     fn begin(&mut self, bench: &dyn Bench, photo: &PhotoKept, key: Key) {
         let pixels = self.cell.map_or(PICTURE_PIXELS, |_| LARGE_PIXELS);
         let unread = bench.photograph(&key.0, photo, pixels);
-        self.begun = Some(key);
         self.ticket += 1;
         let ticket = self.ticket;
+        self.begun.insert(ticket, key);
         let read = match &mut self.worker {
             Some(worker) => worker.begin(ticket, unread),
             None => Some(PhotoRead {
@@ -126,10 +138,10 @@ impl<'a> Photographs<'a> {
 
     /// Takes a photograph that was read, unless another one is in front by now.
     pub(super) fn take(&mut self, read: PhotoRead) {
-        let Some(key) = self.begun.take() else {
+        let Some(key) = self.begun.remove(&read.ticket) else {
             return;
         };
-        if read.ticket != self.ticket || !self.wanted.contains(&key) {
+        if read.ticket <= self.too_old || !self.wanted.contains(&key) {
             return;
         }
         if MOST_PICTURES <= self.shown.len() {

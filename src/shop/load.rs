@@ -63,9 +63,12 @@ pub fn figures(disk: &dyn Disk, folder: &Path) -> Result<Vec<String>, ShopFault>
 
 /// Returns the card of one figure as far as it can be read, without a look at the other cards.
 ///
-/// `None` when it is missing or the disk does not hand it out; `check` tells which.
+/// `None` when it is missing, a link, or the disk does not hand it out; `check` tells which.
 pub fn load_figure(disk: &dyn Disk, folder: &Path, id: &str) -> Option<Figure> {
     let path = figure_card(folder, id);
+    if disk::is_link(disk, &path) {
+        return None;
+    }
     let bytes = disk::read(disk, &path).ok()?;
     let text = String::from_utf8_lossy(&bytes).into_owned();
     let file = format!("figures/{id}/figure.yaml");
@@ -192,6 +195,11 @@ impl<'d> Gathered<'d> {
     }
 
     fn cards_of(&mut self, below: &str) -> Result<(), DiskFault> {
+        if disk::is_link(self.disk, &self.folder.join(below)) {
+            self.flaws
+                .push(linked(below.to_owned(), "this folder of cards"));
+            return Ok(());
+        }
         let names = names_in(self.disk, &self.folder.join(below));
         if let Err(fault) = &names
             && Ailment::of(&fault.cause) == Ailment::NotAFolder
@@ -221,6 +229,10 @@ impl<'d> Gathered<'d> {
 
     fn card(&mut self, file: String) {
         let path = self.folder.join(&file);
+        if disk::is_link(self.disk, &path) {
+            self.unread.push(linked(file, "this card"));
+            return;
+        }
         // One byte more than a card may have is enough to see that it has too many.
         let most = u64::try_from(LONGEST_CARD).map_or(u64::MAX, |most| most + 1);
         let opened = self.disk.open(&path, Way::Read);
@@ -239,6 +251,13 @@ impl<'d> Gathered<'d> {
         let text = String::from_utf8_lossy(&bytes).into_owned();
         self.files.push((file, text));
     }
+}
+
+/// Returns the flaw of a card, or of a folder of them, that lies elsewhere: what lies there may
+/// be anybody's, and its words would be told as the shop's own.
+fn linked(file: String, this: &str) -> Flaw {
+    let what = format!("{this} is a link to somewhere else, and is not read");
+    at_top(file, what, "put the file or folder itself in its place")
 }
 
 /// Returns a flaw of a whole file.

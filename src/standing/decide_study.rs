@@ -162,16 +162,17 @@ fn tied(
         let mut last = read.into_iter().flatten().rev();
         let last = last.find(|(read, _)| read.place == *place);
         if last.is_some_and(|(read, _)| read.void) {
-            let words = super::place_words(place);
+            let words = super::place_words(card, place);
             return Err(Refusal::new(format!("{words} was made void"))
                 .remedy("note the layer anew, then tie it"));
         }
         let known = last.is_some();
         if place.layer == 0 || !known {
-            return Err(
-                Refusal::new(format!("{} was never read", super::place_words(place)))
-                    .remedy("note the layer first, then tie it"),
-            );
+            return Err(Refusal::new(format!(
+                "{} was never read",
+                super::place_words(card, place)
+            ))
+            .remedy("note the layer first, then tie it"));
         }
     }
     if tie.one == tie.other {

@@ -18,6 +18,9 @@ pub const SPREAD_DELTA_E: f64 = 1.5;
 /// dug out of the dark bleaches over one to three weeks (*common practice*).
 pub const DRIFT_DAYS: f64 = 7.0;
 
+/// What is said where something contradicts itself.
+pub const NOT_SETTLED: &str = "no campaign has a number until that is settled";
+
 /// How many ties are proposed at most (count; chosen here, so that they can be read).
 const MOST_HINTS: usize = 5;
 
@@ -26,7 +29,7 @@ const MOST_HINTS: usize = 5;
 pub struct Layers {
     /// Exposures in the order of the card's zones; those that are wholly void left out.
     pub exposures: Vec<Exposure>,
-    /// Campaigns from the wood outward.
+    /// Campaigns from the wood outward; none while anything contradicts itself.
     pub campaigns: Vec<Campaign>,
     /// Readings that cannot all be right.
     pub contradictions: Vec<Contradiction>,
@@ -52,6 +55,9 @@ pub struct TieSeen {
 pub enum Unplaced {
     /// What was said of it cannot all be right.
     Contradicts,
+    /// Something else cannot all be right: which campaigns there are is not settled, and a
+    /// number given now would be another one tomorrow.
+    NotSettled,
     /// Nothing ties it to another exposure, so it may be of any campaign.
     NotTied,
 }
@@ -61,6 +67,7 @@ impl Unplaced {
     pub fn words(self) -> &'static str {
         match self {
             Self::Contradicts => "contradicts",
+            Self::NotSettled => "no number yet",
             Self::NotTied => "not tied",
         }
     }
@@ -71,12 +78,21 @@ impl Unplaced {
 pub struct Exposure {
     /// Zone id.
     pub zone: String,
+    /// The zone as a person says it.
+    pub name: String,
     /// Its number in the zone.
     pub exposure: String,
     /// Its layers from the wood outward.
     pub layers: Vec<Layer>,
     /// Layers that were read and then made void.
     pub void: usize,
+}
+
+impl Exposure {
+    /// Returns where it is, in words.
+    pub fn words(&self) -> String {
+        format!("{}, exposure {}", self.name, self.exposure)
+    }
 }
 
 /// One layer in one exposure, as it was read last.
@@ -224,7 +240,7 @@ pub fn layers(house: House<'_>, figure: &str) -> Layers {
     };
     let mut exposures = exposures(card, standing);
     let units = Units::of(&exposures);
-    let ties = ties(standing, &units);
+    let ties = ties(card, standing, &units);
     let (mut contradictions, circled) = misread(&exposures, &units, &ties);
     let runs = Runs::of(&exposures);
     let order = runs.order(&ties);
@@ -238,11 +254,13 @@ pub fn layers(house: House<'_>, figure: &str) -> Layers {
         let mut is_campaign = false;
         for run in group {
             for unit in runs.units.get(*run).into_iter().flatten() {
+                let is_loose = joined.as_ref().is_some_and(|runs| !runs.contains(run));
                 let unplaced = if circled.contains(unit) || order.circled.contains(run) {
                     Some(Unplaced::Contradicts)
+                } else if is_loose {
+                    Some(Unplaced::NotTied)
                 } else {
-                    let is_loose = joined.as_ref().is_some_and(|runs| !runs.contains(run));
-                    is_loose.then_some(Unplaced::NotTied)
+                    (!contradictions.is_empty()).then_some(Unplaced::NotSettled)
                 };
                 is_campaign |= unplaced.is_none();
                 if let Some(layer) = units.layer_mut(&mut exposures, *unit) {
@@ -269,14 +287,25 @@ pub fn layers(house: House<'_>, figure: &str) -> Layers {
     }
 }
 
-/// Returns a place in words: `body-near 1, layer 3`.
-pub fn place_words(place: &LayerPlace) -> String {
+/// Returns a place in words, its zone as a person says it: `body near side, exposure 1, layer 3`.
+pub fn place_words(card: &Figure, place: &LayerPlace) -> String {
     let LayerPlace {
         zone,
         exposure,
         layer,
     } = place;
-    format!("{zone} {exposure}, layer {layer}")
+    let zone = card.zone_name(zone);
+    format!("{zone}, exposure {exposure}, layer {layer}")
+}
+
+/// Returns a tie as a sentence without its full stop.
+pub fn tie_words(card: &Figure, tie: &LayersTied) -> String {
+    let [one, other] = [&tie.one, &tie.other].map(|place| place_words(card, place));
+    let by = match tie.by_marker.as_str() {
+        "" => String::new(),
+        by => format!(", by {by}"),
+    };
+    format!("{one} {} {other}{by}", relation_words(tie.relation))
 }
 
 /// A reading and its stamp, as the standing keeps them.
@@ -299,6 +328,7 @@ fn exposures(card: &Figure, standing: &FigureStanding) -> Vec<Exposure> {
             .collect();
         Exposure {
             zone: zone.to_owned(),
+            name: card.zone_name(zone).to_owned(),
             exposure: exposure.to_owned(),
             void: all - layers.len(),
             layers,
@@ -474,10 +504,7 @@ fn hints(campaigns: &[Campaign], exposures: &[Exposure]) -> Vec<String> {
         let layers = exposure.layers.iter();
         let layers = layers.filter(|it| it.unplaced == Some(Unplaced::NotTied));
         layers.map(|layer| Metallic {
-            name: format!(
-                "{} {}, layer {}",
-                exposure.zone, exposure.exposure, layer.number
-            ),
+            name: format!("{}, layer {}", exposure.words(), layer.number),
             zones: BTreeSet::from([exposure.zone.clone()]),
             metals: layer.metal.into_iter().collect(),
         })

@@ -5,11 +5,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::facts::FigureStanding;
-use super::layers::{
-    Contradiction, Exposure, Layer, Observation, TieSeen, marker_word, place_words, relation_words,
-};
+use super::layers::{Contradiction, Exposure, Layer, Observation, TieSeen, marker_word, tie_words};
 use super::strata::{Link, Relations, Strata, strata};
 use super::tangle::{Tangle, WayOut, tangles};
+use crate::card::Figure;
 use crate::deed::{LayerPlace, LayersTied, Relation, Stamp};
 
 /// The layers of all exposures, numbered through; the wood is none.
@@ -71,6 +70,8 @@ pub(super) struct Tie<'a> {
     one: usize,
     other: usize,
     said: &'a LayersTied,
+    /// It in a sentence.
+    words: String,
     stamp: &'a Stamp,
     /// Lines of earlier words on the same two layers: struck, this one gives way to them.
     before: Vec<u64>,
@@ -78,7 +79,7 @@ pub(super) struct Tie<'a> {
 
 /// Only the last word on two layers counts; an earlier one was looked at again. What was tied
 /// to a layer that was then made void fell with it, also when the place is read anew.
-pub(super) fn ties<'a>(standing: &'a FigureStanding, units: &Units) -> Vec<Tie<'a>> {
+pub(super) fn ties<'a>(card: &Figure, standing: &'a FigureStanding, units: &Units) -> Vec<Tie<'a>> {
     let mut last: BTreeMap<(usize, usize), Tie<'a>> = BTreeMap::new();
     for (said, stamp) in &standing.ties {
         let (Some(one), Some(other)) = (units.of.get(&said.one), units.of.get(&said.other)) else {
@@ -100,6 +101,7 @@ pub(super) fn ties<'a>(standing: &'a FigureStanding, units: &Units) -> Vec<Tie<'
             one: *one,
             other: *other,
             said,
+            words: tie_words(card, said),
             stamp,
             before,
         };
@@ -129,17 +131,9 @@ impl Tie<'_> {
     }
 
     fn observation(&self) -> Observation {
-        let relation = relation_words(self.said.relation);
-        let (one, other) = (place_words(&self.said.one), place_words(&self.said.other));
-        let by = &self.said.by_marker;
-        let by = if by.is_empty() {
-            String::new()
-        } else {
-            format!(", by {by}")
-        };
         Observation {
             line: self.stamp.n,
-            words: format!("{one} {relation} {other}{by}"),
+            words: self.words.clone(),
         }
     }
 }
@@ -308,8 +302,10 @@ fn stacked(exposure: &Exposure, low: &Layer, high: &Layer) -> Observation {
     Observation {
         line: high.stamp.n,
         words: format!(
-            "{} {}: layer {} was counted under layer {}",
-            exposure.zone, exposure.exposure, low.number, high.number
+            "{}: layer {} was counted under layer {}",
+            exposure.words(),
+            low.number,
+            high.number
         ),
     }
 }
@@ -419,8 +415,10 @@ fn unread(exposure: &Exposure, low: &Layer, high: &Layer) -> Option<Observation>
     (low.number + 1 < high.number).then(|| Observation {
         line: high.stamp.n,
         words: format!(
-            "{} {}: layer {} lies over layer {}, and nothing between was read",
-            exposure.zone, exposure.exposure, high.number, low.number
+            "{}: layer {} lies over layer {}, and nothing between was read",
+            exposure.words(),
+            high.number,
+            low.number
         ),
     })
 }
@@ -432,9 +430,8 @@ fn parts(exposure: &Exposure, low: &Layer) -> Option<Observation> {
     Some(Observation {
         line: low.stamp.n,
         words: format!(
-            "{} {}: {} on layer {}",
-            exposure.zone,
-            exposure.exposure,
+            "{}: {} on layer {}",
+            exposure.words(),
             words.join(", "),
             low.number
         ),

@@ -88,8 +88,8 @@ pub use joints::{ClampPlan, CupUsed, GapMap, Hollow, JointSeen, JointState, holl
 pub use journey::Leg;
 pub use layers::{
     Campaign, Contradiction, Coverage, DRIFT_DAYS, Drift, Exposure, Layer, LayerColour, Layers,
-    Observation, SPREAD_DELTA_E, Seen, TieSeen, Unplaced, layers, marker_word, metal_word,
-    place_words, relation_words,
+    NOT_SETTLED, Observation, SPREAD_DELTA_E, Seen, TieSeen, Unplaced, layers, marker_word,
+    metal_word, place_words, relation_words, tie_words,
 };
 pub(crate) use learning::sized_by_lot;
 pub use learning::{OwnTimes, own_times};
@@ -111,8 +111,8 @@ pub use repaint::{
 };
 pub use replay::Replayed;
 pub use series::{
-    AirSeries, CoatPoint, Depth, MoistureSeries, TimePoint, WordPoint, coats, moisture,
-    moisture_target, room_air, test_words,
+    AirSeries, CoatPoint, Depth, MoistureSeries, ROUND_MIN, TimePoint, WordPoint, coats,
+    is_one_round, moisture, moisture_target, room_air, test_words,
 };
 pub use shared_air::{AirConflict, air_conflicts};
 pub use shelf::{lot_on_tin, tins};

@@ -43,9 +43,11 @@ impl PhotoSeen {
         taken_at(self.filed.as_ref()?, self.at)
     }
 
-    /// Returns when it was taken, as far as its camera says it; else when it was taken in.
-    pub fn taken_or_taken_in(&self) -> NaiveDateTime {
-        self.taken().unwrap_or_else(|| self.at.naive_local())
+    /// Returns whether its camera names a moment that cannot have been yet, so that its clock
+    /// runs ahead; `None` where it names none.
+    pub fn is_clock_ahead(&self) -> Option<bool> {
+        moment(self.filed.as_ref()?.taken.as_deref())?;
+        Some(self.taken().is_none())
     }
 }
 
@@ -165,6 +167,15 @@ impl Photos {
         missing.chain(there).collect()
     }
 
+    /// Returns when a hand said that a photograph was taken, else when it was taken in: what is
+    /// known of its day where its camera says nothing.
+    pub fn said_or_taken_in(&self, photo: &PhotoSeen) -> DateTime<FixedOffset> {
+        let is_it = |row: &PhotoRow<'_>| row.filed.is_some_and(|filed| filed.line == photo.line);
+        let row = self.list().into_iter().find(is_it);
+        let said = row.and_then(|row| row.said);
+        said.map_or(photo.at, |said| said.at)
+    }
+
     /// Returns the photograph whose file has these bytes, by their SHA-256.
     pub fn kept_as(&self, sha256: &str) -> Option<&PhotoSeen> {
         let is_it = |kept: &PhotoKept| kept.sha256 == sha256;
@@ -187,7 +198,11 @@ impl Photos {
         } else {
             straight
         };
-        all.sort_by_key(|photo| (photo.taken_or_taken_in(), photo.line));
+        let day = |photo: &PhotoSeen| {
+            let known = || self.said_or_taken_in(photo).naive_local();
+            photo.taken().unwrap_or_else(known)
+        };
+        all.sort_by_cached_key(|photo| (day(photo), photo.line));
         let first = all.first().copied();
         let last = all.last().copied();
         (
@@ -299,9 +314,13 @@ pub fn taken_at(photo: &PhotoKept, taken_in: DateTime<FixedOffset>) -> Option<Na
 
 /// As [`taken_at`], from the words of the camera, such as `2026-11-03 09:12:40`.
 pub fn camera_says(taken: Option<&str>, taken_in: DateTime<FixedOffset>) -> Option<NaiveDateTime> {
-    let taken = NaiveDateTime::parse_from_str(taken?, "%Y-%m-%d %H:%M:%S").ok()?;
+    let taken = moment(taken)?;
     // The camera may keep the time of another zone.
     (taken <= taken_in.naive_local() + TimeDelta::days(1)).then_some(taken)
+}
+
+fn moment(taken: Option<&str>) -> Option<NaiveDateTime> {
+    NaiveDateTime::parse_from_str(taken?, "%Y-%m-%d %H:%M:%S").ok()
 }
 
 /// What a hand said at the bench. What was left out with a word why is no photograph.

@@ -4,6 +4,7 @@
 use std::collections::BTreeSet;
 
 use super::layers::{Layer, Layers, SPREAD_DELTA_E, colours, place_words};
+use crate::card::Figure;
 use crate::deed::{ChipRead, LayerPlace};
 use crate::reckon::colour::{Colour, difference, middle_colour};
 
@@ -112,9 +113,9 @@ pub fn verdict_words(verdict: &Repaint, apart: impl FnOnce(f64) -> String) -> St
     }
 }
 
-/// Returns what can be said of a chip.
-pub fn repaint(layers: &Layers, chip: &ChipRead) -> Repaint {
-    match (ready(chip), wanted(layers, &chip.wanted)) {
+/// Returns what can be said of a chip on the figure of this card.
+pub fn repaint(card: &Figure, layers: &Layers, chip: &ChipRead) -> Repaint {
+    match (ready(chip), wanted(card, layers, &chip.wanted)) {
         (Err(why), _) | (_, Err(why)) => Repaint::NoVerdict { why },
         (Ok(chip_colour), Ok(wanted)) => judged(chip, wanted, chip_colour),
     }
@@ -173,8 +174,8 @@ fn steady(middle: Option<(Colour, f64)>, what: &str) -> Result<Colour, String> {
     }
 }
 
-fn wanted(layers: &Layers, place: &LayerPlace) -> Result<Colour, String> {
-    let words = place_words(place);
+fn wanted(card: &Figure, layers: &Layers, place: &LayerPlace) -> Result<Colour, String> {
+    let words = place_words(card, place);
     let layer =
         find(layers, place).ok_or_else(|| format!("nobody has read the colour of {words}"))?;
     let colour = layer.colour.as_ref();

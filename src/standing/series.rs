@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use chrono::{DateTime, FixedOffset};
+use chrono::{DateTime, FixedOffset, TimeDelta};
 
 use super::House;
 use super::gate_wood::MOISTURE_PERCENT;
@@ -16,6 +16,16 @@ pub struct TimePoint {
     pub at: DateTime<FixedOffset>,
     /// In the unit of its series.
     pub value: f64,
+}
+
+/// Readings that lie within so many minutes are of one round of the hand: nothing has changed
+/// between them, minutes (*common practice*).
+pub const ROUND_MIN: i64 = 60;
+
+/// Returns whether readings are all of one round, so that no curve has anything to tell.
+pub fn is_one_round(moments: impl Iterator<Item = DateTime<FixedOffset>> + Clone) -> bool {
+    let ends = moments.clone().min().zip(moments.max());
+    ends.is_none_or(|(first, last)| last - first <= TimeDelta::minutes(ROUND_MIN))
 }
 
 /// How deep a moisture reading was taken.

@@ -199,13 +199,14 @@ fn the_leaves_turn_both_ways_and_each_says_its_truth() {
         act(&mut view, &sight, Act::NextLeaf);
     }
     assert_eq!(view.dossier.leaf, Leaf::Layers);
-    let layers = page(&view);
+    let layers = rolled(&sight, &view, (120, 40));
     for words in [
-        "╌╌ gap ╌╌",
+        "4 is the same as 5 of body near side, exposure 1, by the same brown",
+        "not seen at saddle seat, exposure 1",
         "moved",
         "no verdict: the chip is not varnished",
         "● passes",
-        "nobody has looked at: head-near",
+        "nobody has looked at: head near side",
     ] {
         assert!(layers.contains(words), "{words} in\n{layers}");
     }
@@ -244,8 +245,8 @@ fn a_contradiction_is_told_in_words_with_its_lines() {
     let (sight, view) = record::sight(&bench, Leaf::Layers);
     for size in SIZES {
         let page = picture::text(&drawn(&sight, &view, size, Depth::Plain).0);
-        // One line above the chart counts it; the chart stays in sight.
-        for wanted in ["▲ 1 contradiction", "campaign 2", "campaign 1", "wood ═"] {
+        // One line above the tables counts it; the first table stays in sight.
+        for wanted in ["▲ 1 contradiction", "from the wood", "no number yet"] {
             assert!(page.contains(wanted), "{wanted} in\n{page}");
         }
         let all = rolled(&sight, &view, size);
@@ -253,7 +254,10 @@ fn a_contradiction_is_told_in_words_with_its_lines() {
             all.contains("▲ these run in a circle: one of them is a"),
             "{all}"
         );
-        assert!(all.contains("saddle-seat 1, layer 1 lies above"), "{all}");
+        assert!(
+            all.contains("saddle seat, exposure 1, layer 1 lies above"),
+            "{all}"
+        );
         let words = all.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(words.contains("and no circle is left"), "{words}");
     }
@@ -424,11 +428,11 @@ fn nothing_is_dropped_on_a_small_screen_without_being_counted_and_reached() {
         let (sight, view) = record::sight(&bench, Leaf::Layers);
         let all = rolled(&sight, &view, size);
         for wanted in [
-            "first 72 6 24, now 74 5 20",
+            "moved 2.4 in",
             "white ground",
             "no verdict",
             "passes,",
-            "witness-belly",
+            "witness patch",
         ] {
             assert!(all.contains(wanted), "{wanted} in\n{all}");
         }
@@ -473,6 +477,19 @@ fn readings_of_one_day_have_their_day_on_the_axis() {
     let (sight, view) = record::sight(&bench, Leaf::Plots);
     let page = picture::text(&drawn(&sight, &view, (80, 24), Depth::Full).0);
     assert!(page.contains("12 Nov "), "{page}");
+}
+
+/// Eight points of one round on arrival are no course over time.
+#[test]
+fn readings_of_one_round_are_told_in_words_and_not_drawn() {
+    let (sight, mut view) = in_the_sample_shop("lion-boss", &[]);
+    view.dossier.leaf = Leaf::Plots;
+    for size in [(60, 20), (80, 24), (120, 40)] {
+        let page = picture::text(&drawn(&sight, &view, size, Depth::Plain).0);
+        assert!(page.contains("moisture, read in one round:"), "{page}");
+        assert!(page.contains("1 skin: 9.5 %, 16 Nov 1"), "{page}");
+        assert!(!page.contains('│') && !page.contains('┄'), "{page}");
+    }
 }
 
 #[test]
@@ -572,7 +589,7 @@ fn the_help_names_every_leaf_key_mark_symbol_and_colour() {
         for leaf in [
             "leaf map",
             "leaf joints",
-            "leaf layers",
+            "leaf old paint",
             "leaf photographs",
             "leaf readings",
         ] {
@@ -615,7 +632,7 @@ fn the_help_names_every_leaf_key_mark_symbol_and_colour() {
             "▒ old filling, not bonded, red",
             "◉ glued anew, green",
             "◧ in clamps",
-            "╌╌ gap ╌╌",
+            "not seen at",
             "no file yet",
         ] {
             assert!(words.contains(class), "{class} in\n{help}");

@@ -210,12 +210,40 @@ fn keys_act_and_alarms_ring_while_a_photograph_is_being_read() {
     });
 }
 
+/// A small one that was asked for later is there before a large one that was left behind; a third
+/// waits, for each of them takes its memory.
+#[test]
+fn one_left_behind_holds_up_the_next_no_longer_and_more_than_two_are_never_read() {
+    play(|play| {
+        play.part("saddle-seat");
+        assert_eq!((play.lie(), play.places()), (2, [1, 0]));
+        play.part("J3");
+        assert_eq!(
+            (play.lie(), play.places()),
+            (2, [1, 0]),
+            "two are being read"
+        );
+        play.part("saddle-seat");
+        assert_eq!(play.lie(), 2, "it is being read already");
+        let newest = play.begun.borrow_mut().pop_back().unwrap();
+        play.begun.borrow_mut().push_front(newest);
+        play.comes();
+        assert_eq!(
+            (play.lie(), play.places()),
+            (1, [0, 1]),
+            "the old one still lies"
+        );
+        play.comes();
+        assert_eq!(play.places(), [0, 1], "and does nothing when it comes");
+    });
+}
+
 #[test]
 fn what_comes_after_another_was_chosen_is_dropped() {
     play(|play| {
         assert_eq!(play.lie(), 1);
         play.part("saddle-seat");
-        assert_eq!(play.lie(), 1, "the old one is still being read");
+        assert_eq!(play.lie(), 2, "it does not wait for the one left behind");
         play.comes();
         assert_eq!(
             play.places(),
@@ -225,7 +253,8 @@ fn what_comes_after_another_was_chosen_is_dropped() {
         play.comes();
         assert_eq!((play.lie(), play.places()), (0, [0, 1]));
         play.part("body-near");
-        assert_eq!((play.lie(), play.places()), (1, [2, 0]), "it was dropped");
+        // The joint passed by on the way is being read as well.
+        assert_eq!((play.lie(), play.places()), (2, [2, 0]), "it was dropped");
         // Nobody began it under that number.
         let shown = Shown::Not("of nobody".into());
         play.take(Event::PhotoRead(PhotoRead { ticket: 0, shown }));

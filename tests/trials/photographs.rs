@@ -498,7 +498,7 @@ fn layers_and_chips_are_noted_by_command_and_circles_come_back_in_words() {
     assert_eq!((told.code, told.err.as_str()), (0, ""));
     assert_eq!(
         told.out,
-        "kept as hare:1: read ears 1, layer 1: red, L*a*b* 41.0 50.2 28.3, first of 3, dirt on it\n"
+        "kept as hare:1: read ears, exposure 1, layer 1: red, L*a*b* 41.0 50.2 28.3, first of 3, dirt on it\n"
     );
     layer(&["ears/1/2", "--word", "brown"]);
     layer(&[
@@ -519,6 +519,8 @@ fn layers_and_chips_are_noted_by_command_and_circles_come_back_in_words() {
         "{}",
         circle.err
     );
+    let unsettled = "no campaign has a number until that is settled\n";
+    assert!(circle.err.ends_with(unsettled), "{}", circle.err);
     sealed.says(
         &["layer", "heron"],
         "no layer of this figure was noted yet\n",

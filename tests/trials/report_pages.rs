@@ -15,7 +15,7 @@ use std::process::Command;
 
 use knuckle::card::PeopleShown;
 use knuckle::report::dossier::{
-    Block, Ink, Part, Picture, Sheet, Shot, Stroke, html, pdf, report, text,
+    Block, Cell, Ink, Part, Picture, Sheet, Shot, Stroke, Table, html, pdf, report, text,
 };
 use serde_json::Value;
 
@@ -491,6 +491,82 @@ fn no_sheet_is_blank_and_nothing_runs_past_the_margins() {
             );
         }
     }
+}
+
+/// Below so many lines stand headings of every kind of block, so that over all runs each of
+/// them comes to the foot of a sheet once.
+fn headed(above: usize) -> Sheet {
+    let table = |caption: &str, row: &str| {
+        Block::Table(Table {
+            caption: caption.into(),
+            heads: vec![
+                "one",
+                "a head of two lines where it has little room",
+                "three",
+            ],
+            rows: vec![
+                [row, "red paint ".repeat(30).trim(), "c"]
+                    .map(Cell::of)
+                    .to_vec(),
+            ],
+        })
+    };
+    let picture = |caption: &str| Picture {
+        caption: caption.into(),
+        shot: Shot::Whole(png(120, 90, [0x8a, 0x2f, 0x22])),
+    };
+    let head = |words: &str| Block::Head(words.into());
+    let mut blocks = vec![Block::List(vec!["line".into(); above])];
+    blocks.extend([head("head-words"), Block::Words("with-words ".repeat(40))]);
+    blocks.extend([
+        head("head-table"),
+        table("head-caption", "with-table with-caption"),
+    ]);
+    blocks.extend([
+        head("head-picture"),
+        Block::Picture(picture("with-picture")),
+    ]);
+    let pair = ["with-pair", "other"].map(picture);
+    blocks.extend([head("head-pair"), Block::Pair(pair)]);
+    let part = |title: &str, blocks: Vec<Block>| Part {
+        title: title.into(),
+        blocks,
+    };
+    Sheet {
+        parts: vec![
+            part("first", blocks),
+            part("head-part", vec![table("head-only", "with-part with-only")]),
+        ],
+        ..photographed(Vec::new())
+    }
+}
+
+#[test]
+fn no_heading_stands_alone_at_the_foot_of_a_sheet() {
+    if !has("pdftotext") {
+        return;
+    }
+    let home = tempfile::tempdir().unwrap();
+    let file = home.path().join("headed.pdf");
+    let mut ends = 0;
+    for above in 0..60 {
+        put(&file, &pdf(&headed(above)));
+        let sheets = sheets_of(&file);
+        ends += sheets.len();
+        for what in [
+            "words", "table", "caption", "picture", "pair", "part", "only",
+        ] {
+            let (head, with) = (format!("head-{what}"), format!("with-{what}"));
+            let sheet = sheets.iter().position(|sheet| sheet.contains(&head));
+            let sheet = sheet.unwrap_or_else(|| panic!("{head} is on no sheet"));
+            assert!(
+                sheets[sheet].contains(&with),
+                "{above} lines above {head}: {}",
+                sheets[sheet]
+            );
+        }
+    }
+    assert!(60 < ends, "nothing came to the foot of a sheet");
 }
 
 /// A page with one photograph.

@@ -240,13 +240,77 @@ fn each_picture_stands_by_the_day_that_is_known_and_says_whose_day_it_is() {
     ] {
         assert_eq!(page.matches(&format!(">{day}<")).count(), 1, "{day}");
     }
-    // A view that may be left out stands in the list once a hand said that it was taken.
     let folder = folder(&sealed);
+    the_camera_s_words_are_kept_and_its_clock_judged(&folder);
     let table = fs::read_to_string(folder.join("photos.csv")).unwrap();
+    // A view that may be left out stands in the list once a hand said that it was taken.
     assert!(
         table.contains("ears,before uv,\"said to be taken, no file yet\""),
         "{table}"
     );
+}
+
+/// What a camera says is kept as it is, and a column tells whether it can have been.
+fn the_camera_s_words_are_kept_and_its_clock_judged(folder: &std::path::Path) {
+    let table = fs::read_to_string(folder.join("photos.csv")).unwrap();
+    let heads = table.lines().next().unwrap();
+    assert!(
+        heads.contains(",taken_by_camera_clock,camera_clock_ahead,taken_in,"),
+        "{heads}"
+    );
+    for (station, camera) in [
+        ("before", ",2031-01-01 10:00:00,yes,2026-11-25T"),
+        ("found", ",2019-05-01 10:00:00,no,2026-11-25T"),
+        ("before raking", ",,,2026-11-25T"),
+    ] {
+        let mut rows = table.lines();
+        let row = rows
+            .find(|row| row.starts_with(&format!("ears,{station},")) && row.contains("photos/"));
+        assert!(
+            row.is_some_and(|row| row.contains(camera)),
+            "{station}: {table}"
+        );
+    }
+    let read_me = fs::read_to_string(folder.join("READ-ME-FIRST.txt")).unwrap();
+    assert!(read_me.contains("camera_clock_ahead"), "{read_me}");
+}
+
+/// A picture whose camera says nothing was taken when a hand said so, however late its file
+/// came; and it is not the last one because its file came last.
+#[test]
+fn a_picture_stands_in_its_group_by_the_day_it_was_taken_and_not_by_that_of_its_file() {
+    let sealed = Sealed::new();
+    let strip = Deed::Begun(Begun {
+        work: Work {
+            operation: "strip".into(),
+            ..work("ears")
+        },
+    });
+    let file = |name: &str, station: &str, grey: u8| {
+        filed(&sealed, name, ("ears", station), &png(40, 30, [grey; 3]))
+    };
+    sealed.write(
+        "figures/hare",
+        &[
+            (
+                "2026-11-03T09:00:00Z",
+                "odile",
+                said("ears", ["view", "before", "taken"]),
+            ),
+            ("2026-11-07T09:00:00Z", "odile", strip),
+            ("2026-11-08T09:00:00Z", "odile", file("b.png", "primed", 80)),
+            (MORNING, "odile", file("a.png", "before", 90)),
+        ],
+    );
+    let page = report(&sealed, "hare.txt");
+    for words in [
+        "pictures before the work  1 picture, side by side above",
+        "pictures during the work  1 picture, side by side above",
+    ] {
+        assert!(page.contains(words), "{page}");
+    }
+    let (first, second) = (page.find("* ears, before;"), page.find("* ears, primed;"));
+    assert!(first.is_some() && first < second, "{page}");
 }
 
 /// Both halves of a pair stand on the same lines of the sheet, the earlier left.

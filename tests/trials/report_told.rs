@@ -2,7 +2,8 @@
 //! what was found before the work and what during it, and in whose words.
 
 use knuckle::deed::{
-    ChipRead, Deed, Done, LayerPlace, LayerRead, LightSeen, Recorded, Reread, Spot, Value, Work,
+    Begun, ChipRead, Deed, Deviated, DeviationKind, Done, LayerPlace, LayerRead, LightSeen,
+    Recorded, Reread, SentBack, Spot, Value, Work,
 };
 
 use crate::kit::sealed::{Sealed, at_evening};
@@ -140,7 +141,7 @@ fn every_chip_stands_in_the_report_with_its_verdict_and_its_lights() {
     has(
         &told(&sealed),
         &[
-            "body near side; repeats body near side 1, layer 1, as read on 3 November 2026 | L* 50.0 a* 0.0 b* -82.7; dry, \
+            "body near side; repeats body near side, exposure 1, layer 1, as read on 3 November 2026 | L* 50.0 a* 0.0 b* -82.7; dry, \
              varnished; matches under daylight, matches under lamp | passes: CIEDE2000 2.0, \
              at most 3 (common practice, not agreed with the owner); ",
             "no verdict: seen under one light only",
@@ -370,7 +371,7 @@ fn what_was_examined_after_the_treatment_began_is_listed_and_an_opened_walk_is_n
         &[
             // Not the day on which a walk was opened, but that of the first act.
             "treatment began 7 November 2026 Examined",
-            "read body-near 1, layer 1: L*a*b* 51",
+            "read body near side, exposure 1, layer 1:",
             "Paint-layer study on ears, until 9",
             "found: part 4",
         ],
@@ -513,7 +514,43 @@ fn readings_that_contradict_each_other_are_named_with_their_lines() {
         &told(&sealed),
         &[
             "Readings that cannot all be right",
-            "line 3: body-near 1, layer 1 lies above",
+            "line 3: body near side, exposure 1, layer 1 lies above",
         ],
     );
+}
+
+/// Work that was sent back waits for nobody's yes; a deviation does until it is answered.
+#[test]
+fn only_an_answer_that_is_asked_for_is_lacking() {
+    let sealed = Sealed::new();
+    let work = || Work {
+        operation: "strip".into(),
+        target: Some("ears".into()),
+        round: 1,
+    };
+    let begun = Deed::Begun(Begun { work: work() });
+    let back = Deed::SentBack(SentBack {
+        work: work(),
+        step: "look".into(),
+        back_to: "layer-study".into(),
+        why: "a layer that nobody knew".into(),
+    });
+    let otherwise = Deed::Deviated(Deviated {
+        work: work(),
+        step: "look".into(),
+        kind: DeviationKind::Other,
+        what: "by daylight alone".into(),
+    });
+    sealed.write(
+        "figures/hare",
+        &[
+            ("2026-11-03T09:00:00Z", "odile", begun),
+            ("2026-11-03T09:10:00Z", "odile", otherwise),
+            ("2026-11-03T09:20:00Z", "odile", back),
+        ],
+    );
+    let told = told(&sealed);
+    let row = "a layer that nobody knew (ears) | none is asked for | 3";
+    has(&told, &[row, "by daylight alone (ears) | not recorded | 2"]);
+    has(&told, &["1 of these wait for the supervisor's answer"]);
 }

@@ -121,7 +121,7 @@ fn a_zone_with_proved_lead_stays_on_the_care_sheet_and_only_bare_wood_ends_the_w
 #[test]
 fn a_witness_patch_that_was_cut_into_is_not_said_to_be_untouched() {
     let whole = told(&after_the_scheme(Vec::new()), "hare");
-    let row = r#""text":"witness-belly | witness patch beside the pole hole | 10 cm²""#;
+    let row = r#""text":"21 | witness patch beside the pole hole | 10 cm²""#;
     assert!(whole.contains(row), "{whole}");
     assert!(whole.contains("leave: untouched"), "{whole}");
     let cut = told(&after_the_scheme(vec![read("witness-belly")]), "hare");
@@ -220,7 +220,8 @@ fn a_tie_stands_in_the_report_until_it_is_struck_with_its_reason() {
     }
     let none = layer(&["ears/1/1", "--untie", "tail/1/1", "--why", "a slip"]);
     assert!(
-        none.err.contains("is not tied to tail 1, layer 1"),
+        none.err
+            .contains("is not tied to tail, exposure 1, layer 1"),
         "{}",
         none.err
     );
@@ -239,7 +240,7 @@ fn a_tie_stands_in_the_report_until_it_is_struck_with_its_reason() {
         (told(&sealed, "hare"), read("ties.csv"))
     };
     let (told, csv) = report("tied");
-    let row = "tail 1, layer 1 | is the same as | ears 1, layer 1 | fat varnish | painter | 4";
+    let row = "tail, exposure 1, layer 1 | is the same as | ears, exposure 1, layer 1 | fat varnish | painter | 4";
     assert!(told.contains(row), "{told}");
     assert!(
         csv.contains("tail,1,1,is the same as,ears,1,1,fat varnish,"),

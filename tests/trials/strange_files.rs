@@ -112,6 +112,57 @@ fn nothing_is_written_into_a_figure_that_lies_elsewhere() {
     assert!(!sealed.home.path().join("photos").exists());
 }
 
+/// A card behind a link is anybody's text: none of it is read, nothing of it is quoted, and the
+/// figure stays with what runs on it.
+#[test]
+fn a_card_that_is_a_link_is_a_flaw_and_is_not_read() {
+    for card in [
+        "shop.yaml",
+        "figures/hare/figure.yaml",
+        "materials/quick-size.yaml",
+        "checklists/own.yaml",
+        "figures/hare/outline.yaml",
+    ] {
+        let sealed = Sealed::at_work();
+        let secret = sealed.home.path().join("elsewhere.yaml");
+        lay(
+            &secret,
+            b"name: a word that is nobody's\nkey: [opens the safe\n",
+        );
+        let place = sealed.shop().join(card);
+        drop(RealDisk.remove(&place));
+        drop(RealDisk.make_folder(place.parent().unwrap()));
+        symlink(&secret, &place).unwrap();
+        let told = sealed.run(&["check"]);
+        let flaw = format!("{card}:1:1: this card is a link to somewhere else, and is not read");
+        assert!(told.out.contains(&flaw), "{card}: {told:?}");
+        assert_eq!(told.code, 1, "{card}");
+        let all: [&[&str]; 3] = [&["check"], &["standing"], &["recall", "nobody's"]];
+        for words in all {
+            let told = sealed.run(words);
+            for said in [&told.out, &told.err] {
+                assert!(!said.contains("opens the safe"), "{card}: {told:?}");
+                assert!(!said.contains("that is nobody"), "{card}: {told:?}");
+            }
+        }
+        assert!(sealed.run(&["standing"]).out.contains("hare"), "{card}");
+        let folder = sealed.home.path().join("kept");
+        sealed.run(&["report", "hare", "--folder", folder.to_str().unwrap()]);
+        let copied = fs::read_to_string(folder.join("cards/figure.yaml")).unwrap_or_default();
+        assert!(!copied.contains("opens the safe"), "{card}");
+    }
+}
+
+#[test]
+fn a_folder_of_cards_that_is_a_link_is_a_flaw_and_none_of_it_is_read() {
+    let sealed = Sealed::at_work();
+    linked(&sealed, "materials");
+    let told = sealed.run(&["check"]);
+    let flaw = "materials:1:1: this folder of cards is a link to somewhere else, and is not read";
+    assert!(told.out.contains(flaw), "{told:?}");
+    assert_eq!(told.code, 1);
+}
+
 #[test]
 fn a_whole_shop_behind_a_link_is_a_shop() {
     let sealed = Sealed::at_work();

@@ -250,15 +250,15 @@ pub(super) fn reversible(record: &Record<'_>) -> Vec<Block> {
 /// Returns where the witness patches are. What the journal tells of work on one wins over the
 /// path of the card; a card begins with every zone left, which nobody has decided.
 pub(super) fn witness(record: &Record<'_>) -> Vec<Block> {
-    let zones = || record.ask.figure.zones.iter();
-    let left = || zones().filter(|zone| zone.path == Path::Leave);
+    let zones = || record.ask.figure.zones.iter().zip(1_usize..);
+    let left = || zones().filter(|(zone, _)| zone.path == Path::Leave);
     let caption = "Zones left untouched, with all their layers".to_owned();
     if !record.is_decided() {
         let words = format!("{caption}: {}.", super::record::NOT_DECIDED);
         return vec![Block::Words(words)];
     }
-    let rows = left().filter(|zone| touched(record, zone).is_empty());
-    let rows = rows.map(|zone| {
+    let rows = left().filter(|(zone, _)| touched(record, zone).is_empty());
+    let rows = rows.map(|(zone, number)| {
         let area = if 0.0 < zone.flat_area_m2() {
             format!(
                 "{} cm²",
@@ -267,13 +267,13 @@ pub(super) fn witness(record: &Record<'_>) -> Vec<Block> {
         } else {
             String::new()
         };
-        [zone.id.clone(), zone.name.clone(), area]
+        [number.to_string(), zone.name.clone(), area]
             .map(Cell::of)
             .to_vec()
     });
     let table = Table {
         caption,
-        heads: vec!["zone", "where", "area"],
+        heads: vec!["no.", "zone", "area"],
         rows: rows.collect(),
     };
     let shown = record.stepped("hand-over", "patches");
@@ -282,7 +282,7 @@ pub(super) fn witness(record: &Record<'_>) -> Vec<Block> {
     } else {
         vec![Block::Table(table)]
     };
-    let worked = left().filter_map(|zone| {
+    let worked = left().filter_map(|(zone, _)| {
         let done = touched(record, zone);
         (!done.is_empty()).then(|| format!("{}: {}", zone.name, done.join(", ")))
     });

@@ -103,7 +103,12 @@ fn cards(
     left_out: &mut Vec<String>,
 ) -> Result<Vec<FolderFile>, DiskFault> {
     let card = figure_folder(shop, record).join("figure.yaml");
-    let mut files = vec![("cards/figure.yaml".to_owned(), disk::read(disk, &card)?)];
+    let mut files = Vec::new();
+    if disk::is_link(disk, &card) {
+        left_out.push("figure.yaml: it is a link to somewhere else".to_owned());
+    } else {
+        files.push(("cards/figure.yaml".to_owned(), disk::read(disk, &card)?));
+    }
     // The figure's own drawing, where the shop made one.
     let outline = figure_folder(shop, record).join("outline.yaml");
     match plain_file(disk, &outline) {

@@ -11,8 +11,8 @@ use crate::reckon::colour::{Colour, difference};
 use crate::reckon::counted;
 use crate::report::study::{lights_words, spot_word, state_words};
 use crate::standing::{
-    Campaign, Contradiction, DRIFT_DAYS, Layer, LayerColour, TieSeen, Unplaced, find, layers,
-    marker_word, metal_word, relation_words, repaint, verdict_words,
+    Campaign, Contradiction, DRIFT_DAYS, Layer, LayerColour, NOT_SETTLED, TieSeen, Unplaced, find,
+    layers, marker_word, metal_word, place_words, relation_words, repaint, verdict_words,
 };
 
 /// The layers of one exposure.
@@ -181,7 +181,9 @@ pub(super) fn layer_blocks(record: &Record<'_>) -> Vec<Block> {
     blocks.push(Block::Table(ties(record, &known.ties)));
     let doubts: Vec<String> = known.contradictions.into_iter().map(doubt).collect();
     if !doubts.is_empty() {
-        blocks.push(Block::Head("Readings that cannot all be right".to_owned()));
+        blocks.push(Block::Head(format!(
+            "Readings that cannot all be right: {NOT_SETTLED}"
+        )));
         blocks.push(Block::List(doubts));
     }
     let unseen: Vec<String> = known
@@ -201,10 +203,7 @@ pub(super) fn layer_blocks(record: &Record<'_>) -> Vec<Block> {
 
 /// What the campaigns rest on: which layers were tied, by what, and who says so.
 fn ties(record: &Record<'_>, ties: &[TieSeen]) -> Table {
-    let place = |at: &LayerPlace| {
-        let zone = record.place(&at.zone);
-        format!("{zone} {}, layer {}", at.exposure, at.layer)
-    };
+    let place = |at: &LayerPlace| place_words(record.ask.figure, at);
     let rows = ties.iter().map(|TieSeen { said, stamp }| {
         vec![
             Cell::of(place(&said.one)),
@@ -227,7 +226,7 @@ fn doubt(one: Contradiction) -> String {
     let said = one.observations.into_iter();
     let said = said.map(|seen| format!("line {}: {}", seen.line, seen.words));
     let said = said.collect::<Vec<_>>().join("; ");
-    format!("{}: {said}", one.words)
+    format!("{}. What was said: {said}", one.words)
 }
 
 /// The metal of a layer. Plain paint has none, and nobody is asked to write that down; where
@@ -367,7 +366,7 @@ pub(super) fn tried<'a>(record: &Record<'a>) -> Vec<Tried<'a>> {
     let known = layers(record.ask.house, id);
     let chips = standing.into_iter().flat_map(|it| &it.chips);
     let tried = chips.map(|(chip, stamp)| Tried {
-        verdict: verdict_words(&repaint(&known, chip), |apart| {
+        verdict: verdict_words(&repaint(record.ask.figure, &known, chip), |apart| {
             format!("CIEDE2000 {apart:.1}")
         }),
         against: find(&known, &chip.wanted)
@@ -410,14 +409,8 @@ fn chip_row(record: &Record<'_>, one: Tried<'_>) -> Vec<Cell> {
         Some(colour) => Cell::Swatch(colour.to_srgb(), format!("{}; {said}", lab_words(colour))),
         None => Cell::of(said),
     };
-    let wanted = &chip.wanted;
     let zone = record.place(&chip.zone);
-    let repeats = format!(
-        "{} {}, layer {}",
-        record.place(&wanted.zone),
-        wanted.exposure,
-        wanted.layer
-    );
+    let repeats = place_words(record.ask.figure, &chip.wanted);
     let as_read = one
         .against
         .map_or_else(String::new, |at| format!(", as read on {}", record.day(at)));

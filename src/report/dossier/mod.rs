@@ -26,6 +26,7 @@ mod pdf;
 mod pdf_draw;
 mod pdf_file;
 mod pdf_paper;
+mod pdf_room;
 mod pdf_tree;
 mod pictures;
 mod plot;

@@ -1,31 +1,19 @@
 //! A page on paper: A4 sheets as a PDF, each with the label of its record and its number. Words
 //! can be searched, copied and read aloud in their order; drawings are lines and not dots.
 
-use super::fit::{Column, share, wrap_open};
-use super::font::{Face, is_rewritten, winansi};
+use super::font::{Face, is_rewritten};
 use super::media::{Packed, packed};
 use super::pdf_draw::strokes;
 use super::pdf_paper::{FOOT, LEFT, Paper, ROOM, Written};
+use super::pdf_room::{
+    BODY, CAPTIONS, GAP, HALF, LEADING, PHOTOGRAPH, SMALL, UNDER_HEAD, beginning, columns_of,
+    lines, room_for, shown_size, table_beginning, wide, words_of,
+};
 use super::pdf_tree::Tag;
 use super::sheet::{
-    Block, Cell, Drawing, FRONT, Fact, Ink, NOT_RECORDED, Part, Picture, Sheet, Table, WHOLE,
+    Block, Cell, Drawing, FRONT, Fact, Ink, NOT_RECORDED, Part, Picture, Sheet, Table,
 };
 use super::text::text;
-
-/// Height of letters in paragraphs, points.
-const BODY: f64 = 9.5;
-
-/// Height of letters in tables, points.
-const SMALL: f64 = 8.5;
-
-/// From one line to the next, as a part of the height of its letters.
-const LEADING: f64 = 1.32;
-
-/// Between two columns, points.
-const GAP: f64 = 8.0;
-
-/// Widest and highest photograph, points.
-const PHOTOGRAPH: [f64; 2] = [340.0, 250.0];
 
 /// How small the letters and the room between lines become, one after the other, for a page that
 /// is to stand on one sheet: at the last the letters of paragraphs are 7 points high, about the
@@ -93,17 +81,6 @@ struct Desk {
     heads: [f64; 3],
 }
 
-fn wide(face: Face, height: f64) -> impl Fn(&str) -> f64 {
-    move |text| face.wide(&winansi(text), height)
-}
-
-fn lines(text: &str, (face, height): (Face, f64), room: f64) -> Vec<String> {
-    let text = crate::report::harmless(text);
-    // Who reads the page aloud finds no other sign of where two words part at the end of a line
-    // (ISO 32000-1, 14.8.2.5).
-    wrap_open(&text, room, &wide(face, height))
-}
-
 impl Desk {
     fn heading(&mut self, sheet: &Sheet, rewritten: bool) {
         let look = (Face::Bold, 18.0);
@@ -169,11 +146,9 @@ impl Desk {
         let [above, letters, under] = self.heads;
         self.paper.down(above * self.scale);
         // A heading never stands alone at the foot of a page.
-        let with_it = match part.blocks.first() {
-            Some(Block::Drawing(drawing)) => room_for(drawing),
-            _ => 0.0,
-        };
-        self.paper.need((60.0 + with_it).min(FOOT));
+        let own = (letters * LEADING + under) * self.scale;
+        self.paper
+            .need((own + beginning(&part.blocks, self.scale)).min(FOOT));
         self.paper.mark(&crate::report::harmless(&format!(
             "{number}. {}",
             part.title
@@ -184,8 +159,14 @@ impl Desk {
                 desk.words(&title, (Face::Bold, letters), Ink::Bole);
             });
             desk.paper.down(under * desk.scale);
-            for block in &part.blocks {
-                desk.block(block);
+            for (nth, block) in part.blocks.iter().enumerate() {
+                if let Block::Head(words) = block {
+                    let rest = part.blocks.get(nth..).unwrap_or_default();
+                    desk.paper.need(beginning(rest, desk.scale).min(FOOT));
+                    desk.head(words);
+                } else {
+                    desk.block(block);
+                }
                 desk.paper.down((under + 1.0) * desk.scale);
             }
         });
@@ -207,13 +188,7 @@ impl Desk {
         match block {
             Block::Words(words) => self.paragraph(words, BODY, Ink::Black),
             Block::Notice(words) => self.notice(words),
-            Block::Head(words) => {
-                self.paper.down(4.0);
-                self.paper.need(40.0);
-                self.within(Tag::Heading(3), |desk| {
-                    desk.words(words, (Face::Bold, 10.5), Ink::Black);
-                });
-            }
+            Block::Head(words) => self.head(words),
             Block::Facts(facts) => self.facts(facts),
             Block::List(list) => self.within(Tag::List, |desk| {
                 for line in list {
@@ -225,6 +200,13 @@ impl Desk {
             Block::Picture(picture) => self.picture(picture),
             Block::Pair(pair) => self.pair(pair),
         }
+    }
+
+    fn head(&mut self, words: &str) {
+        self.paper.down(4.0);
+        self.within(Tag::Heading(3), |desk| {
+            desk.words(words, (Face::Bold, UNDER_HEAD), Ink::Black);
+        });
     }
 
     fn paragraph(&mut self, text: &str, height: f64, ink: Ink) {
@@ -311,26 +293,11 @@ impl Desk {
     }
 
     fn full_table(&mut self, table: &Table) {
-        self.paper.need(BODY * LEADING * 4.0);
+        let columns = columns_of(table);
+        self.paper.need(table_beginning(table, &columns).min(FOOT));
         self.within(Tag::Caption, |desk| {
             desk.words(&table.caption, (Face::Bold, BODY), Ink::Slate);
         });
-        let mut columns = vec![Column::default(); table.heads.len()];
-        for (column, head) in columns.iter_mut().zip(&table.heads) {
-            column.take(head, false, &wide(Face::Bold, SMALL));
-        }
-        for row in &table.rows {
-            for ((column, cell), head) in columns.iter_mut().zip(row).zip(&table.heads) {
-                column.take(&words_of(cell), *head == WHOLE, &wide(Face::Plain, SMALL));
-            }
-        }
-        for column in &mut columns {
-            // A hair more than the widest cell, so that rounding breaks no line.
-            column.natural += 0.5;
-            column.least += 0.5;
-        }
-        let gaps = table.heads.iter().skip(1).map(|_| GAP).sum::<f64>();
-        let columns = share(&columns, ROOM - gaps);
         self.heads(table, &columns);
         for row in &table.rows {
             let words: Vec<String> = row.iter().map(words_of).collect();
@@ -429,7 +396,7 @@ impl Desk {
             return self.no_picture(caption, why);
         };
         let [wide, high] = shown_size(&photograph, PHOTOGRAPH);
-        self.paper.need(high + SMALL * LEADING * 3.0);
+        self.paper.need(high + CAPTIONS);
         self.paper.down(high);
         self.place(&photograph, caption, [LEFT, wide, high]);
         self.paragraph(caption, SMALL, Ink::Slate);
@@ -459,13 +426,11 @@ impl Desk {
             }
             return;
         };
-        let [_, most_high] = PHOTOGRAPH;
-        let half = (ROOM - GAP) / 2.0;
-        let sizes = [&one, &other].map(|it| shown_size(it, [half, most_high]));
+        let sizes = [&one, &other].map(|it| shown_size(it, HALF));
         let high = sizes.iter().map(|[_, high]| *high).fold(0.0, f64::max);
-        self.paper.need(high + SMALL * LEADING * 8.0);
+        self.paper.need(high + CAPTIONS);
         self.paper.down(high);
-        let lefts = [LEFT, LEFT + half + GAP];
+        let lefts = [LEFT, LEFT + HALF[0] + GAP];
         let placed = [&one, &other].into_iter().zip(pair).zip(sizes).zip(lefts);
         for (((photograph, picture), [wide, high]), left) in placed {
             self.place(photograph, &picture.caption, [left, wide, high]);
@@ -484,34 +449,6 @@ impl Desk {
     }
 }
 
-/// Returns how wide and high a photograph stands on paper so that it fits; it is never larger
-/// than its pixels at 72 to the inch.
-fn shown_size(photograph: &Packed, [most_wide, most_high]: [f64; 2]) -> [f64; 2] {
-    let [mut wide, mut high] = photograph.size.map(f64::from);
-    if 4 < photograph.turned {
-        // Lying on its side.
-        (wide, high) = (high, wide);
-    }
-    let scale = (most_wide / wide).min(most_high / high).min(1.0);
-    [wide * scale, high * scale]
-}
-
-fn words_of(cell: &Cell) -> String {
-    match cell {
-        // Hard spaces keep the room of the patch.
-        Cell::Swatch([red, green, blue], words) => {
-            format!("\u{a0}\u{a0}\u{a0}\u{a0}\u{a0}\u{a0}#{red:02x}{green:02x}{blue:02x} {words}")
-        }
-        cell => cell.words().to_owned(),
-    }
-}
-
 fn ink_of(cell: &Cell) -> Ink {
     if cell.lacks() { Ink::Bole } else { Ink::Black }
-}
-
-/// The room that a drawing takes with its title and the beginning of what it says, points.
-fn room_for(drawing: &Drawing) -> f64 {
-    let [_, high] = drawing.size;
-    (high + BODY * LEADING * 4.0).min(FOOT)
 }

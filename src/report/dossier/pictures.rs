@@ -39,7 +39,9 @@ pub(super) fn pictures(record: &Record<'_>) -> Vec<Block> {
         ("during the work", Group::During),
         ("after the work, once all is finished", Group::After),
     ] {
-        let here: Vec<&PhotoSeen> = filed().filter(|one| group(record, one) == wanted).collect();
+        let here: Vec<&PhotoSeen> = filed()
+            .filter(|one| group(record, &seen, one) == wanted)
+            .collect();
         let alone = here.iter().filter(|one| !paired.contains(&one.line));
         let alone: Vec<&PhotoSeen> = alone.copied().collect();
         if alone.is_empty() {
@@ -129,11 +131,13 @@ enum Group {
     After,
 }
 
-/// By its camera's clock where it has one, else by when it was taken in, against the work on
-/// the very part that it shows.
-fn group(record: &Record<'_>, one: &PhotoSeen) -> Group {
+/// By its camera's clock where it has one, else by when a hand said that it was taken, else by
+/// when it was taken in; against the work on the very part that it shows.
+fn group(record: &Record<'_>, seen: &Photos, one: &PhotoSeen) -> Group {
     let local = |at: DateTime<FixedOffset>| record.ask.zone.show(at.to_utc()).naive_local();
-    let taken = one.taken().unwrap_or_else(|| local(one.at));
+    let taken = one
+        .taken()
+        .unwrap_or_else(|| local(seen.said_or_taken_in(one)));
     let has_begun =
         |began: Option<DateTime<FixedOffset>>| began.is_some_and(|began| local(began) <= taken);
     let target = one.target.as_deref();

@@ -4,8 +4,9 @@
 use chrono::{DateTime, FixedOffset, TimeDelta};
 
 use crate::reckon::counted;
+use crate::standing::is_one_round;
 
-use super::sheet::{Dash, Drawing, Hold, Ink, Shape, Stroke, WIDEST};
+use super::sheet::{Block, Dash, Drawing, Hold, Ink, Shape, Stroke, WIDEST};
 
 /// A moment and what was read then.
 pub(super) type Point = (DateTime<FixedOffset>, f64);
@@ -94,10 +95,23 @@ fn day(at: DateTime<FixedOffset>) -> String {
 }
 
 impl Plot {
-    /// Returns the drawing; `None` when nothing was read at all.
-    pub(super) fn draw(&self) -> Option<Drawing> {
-        let points = || self.curves.iter().flat_map(|curve| &curve.points);
-        points().next()?;
+    /// Returns the drawing, or a line of words where all was read in one round; `None` when
+    /// nothing was read at all.
+    pub(super) fn told(&self) -> Option<Block> {
+        let moments = self.points().map(|(at, _)| *at);
+        if is_one_round(moments.clone()) {
+            let ends = [moments.clone().min()?, moments.max()?];
+            return Some(Block::Words(format!("{}: {}", self.title, self.says(ends))));
+        }
+        self.draw().map(Block::Drawing)
+    }
+
+    fn points(&self) -> impl Iterator<Item = &Point> + Clone {
+        self.curves.iter().flat_map(|curve| &curve.points)
+    }
+
+    fn draw(&self) -> Option<Drawing> {
+        let points = || self.points();
         let limit = self.limit.iter().map(|(_, value)| *value);
         let scale = Span::of(points().map(|(_, value)| *value).chain(limit))?.wider();
         let time = Span::of(points().map(|(at, _)| seconds(*at)))?;

@@ -13,7 +13,7 @@ use crate::now::Zone;
 use crate::report::Shown;
 use crate::report::shelf::taken_on_a_yes;
 use crate::report::tell::{work_name, work_of};
-use crate::standing::{House, WITHIN_CALL};
+use crate::standing::{FigureStanding, House, WITHIN_CALL};
 
 /// What a report of a figure is made of.
 #[derive(Debug, Clone, Copy)]
@@ -66,6 +66,9 @@ pub(super) enum Stretch {
 /// What is said of the path of a zone before there is an approved scheme.
 pub(super) const NOT_DECIDED: &str = "not decided yet; no scheme is approved";
 
+/// What is said of a departure that no answer is asked for.
+const NONE_ASKED: &str = "none is asked for";
+
 /// The record of a gate's gloves; worn by people, so no part of a figure's record.
 pub(super) const GLOVE: &str = "glove";
 
@@ -77,7 +80,7 @@ impl<'a> Record<'a> {
         });
         Self {
             struck: struck.collect(),
-            voice: Voice::new(ask.house.cards, ask.names),
+            voice: Voice::new(ask.house.cards, Some(ask.figure), ask.names),
             ask,
         }
     }
@@ -383,13 +386,23 @@ impl<'a> Record<'a> {
         }
     }
 
-    /// As [`Record::told`], with the answer that each line got.
+    /// As [`Record::told`], with the answer that each line got. What waits for none says so: only
+    /// an answer that is lacking is not recorded.
     pub(super) fn answered(&self, caption: &str, wanted: impl Fn(&Deed) -> bool) -> Table {
         let mut table = self.told(caption, &wanted);
         table.heads.insert(3, "answer");
+        let standing = self.ask.house.figure(&self.ask.figure.id);
+        let waits = |n: u64| {
+            let mut open = standing.into_iter().flat_map(FigureStanding::unanswered);
+            open.any(|matter| matter.stamp.n == n)
+        };
         let lines = self.lines().filter(|line| wanted(&line.deed));
         for (row, line) in table.rows.iter_mut().zip(lines) {
-            row.insert(3, Cell::of(self.answer(line.n)));
+            let mut answer = self.answer(line.n);
+            if answer.is_empty() && !waits(line.n) {
+                NONE_ASKED.clone_into(&mut answer);
+            }
+            row.insert(3, Cell::of(answer));
         }
         table
     }

@@ -13,24 +13,22 @@ use crate::standing::{
 /// Returns moisture, air, coats and test words over time.
 pub(super) fn measured(record: &Record<'_>) -> Vec<Block> {
     let mut blocks = Vec::new();
-    let mut put = |name: &str, drawings: Vec<super::sheet::Drawing>| {
-        if drawings.is_empty() {
+    let mut put = |name: &str, told: Vec<Block>| {
+        if told.is_empty() {
             blocks.push(Block::Facts(vec![Fact::new(name, None)]));
         }
-        blocks.extend(drawings.into_iter().map(Block::Drawing));
+        blocks.extend(told);
     };
+    let drawn = |rows: Timeline| rows.draw().map(Block::Drawing).into_iter().collect();
     put("moisture of the wood", wood(record));
     put("air of the rooms", air(record));
-    put("coats", coat_rows(record).draw().into_iter().collect());
-    put(
-        "tests of tack and drying",
-        word_rows(record).draw().into_iter().collect(),
-    );
+    put("coats", drawn(coat_rows(record)));
+    put("tests of tack and drying", drawn(word_rows(record)));
     blocks
 }
 
 /// Moisture by place: the worst reading at each depth of each moment, for the worst decides.
-fn wood(record: &Record<'_>) -> Vec<super::sheet::Drawing> {
+fn wood(record: &Record<'_>) -> Vec<Block> {
     let all = moisture(record.ask.house, &record.ask.figure.id);
     let mut places: Vec<Option<String>> = Vec::new();
     for series in &all {
@@ -62,7 +60,7 @@ fn wood(record: &Record<'_>) -> Vec<super::sheet::Drawing> {
                 target,
             )),
         }
-        .draw()
+        .told()
     });
     plots.collect()
 }
@@ -83,7 +81,7 @@ fn worst<'a>(all: impl Iterator<Item = &'a MoistureSeries>) -> Vec<super::plot::
     days
 }
 
-fn air(record: &Record<'_>) -> Vec<super::sheet::Drawing> {
+fn air(record: &Record<'_>) -> Vec<Block> {
     let shown = Shown(record.cards().shop.units);
     let mut plots = Vec::new();
     let rooms = rooms(record);
@@ -115,7 +113,7 @@ fn air(record: &Record<'_>) -> Vec<super::sheet::Drawing> {
             limit: None,
         });
     }
-    plots.iter().filter_map(Plot::draw).collect()
+    plots.iter().filter_map(Plot::told).collect()
 }
 
 fn coat_rows(record: &Record<'_>) -> Timeline {
@@ -123,7 +121,8 @@ fn coat_rows(record: &Record<'_>) -> Timeline {
     for coat in coats(record.ask.house, &record.ask.figure.id) {
         let name = record.place(&coat.target);
         let [number, of] = coat.number;
-        let said = format!("{} {number}/{of}", coat.operation);
+        let operation = coat.operation.replace('-', " ");
+        let said = format!("{operation} {number}/{of}");
         match rows.iter_mut().find(|(known, _)| *known == name) {
             Some((_, row)) => row.push((coat.at, said)),
             None => rows.push((name, vec![(coat.at, said)])),

@@ -354,6 +354,7 @@ fn photographs(record: &Record<'_>) -> Csv {
         "file",
         "sha256",
         "taken_by_camera_clock",
+        "camera_clock_ahead",
         "taken_in",
         "taken_in_by",
         "taken_in_line",
@@ -373,6 +374,8 @@ fn photographs(record: &Record<'_>) -> Csv {
         let [said_taken, said_by, said_line] = who_and_when(one.said);
         let [taken_in, taken_in_by, taken_in_line] = who_and_when(one.filed);
         let late = one.filed.and_then(|filed| filed.late);
+        let ahead = one.filed.and_then(PhotoSeen::is_clock_ahead);
+        let ahead = ahead.map(|is_ahead| if is_ahead { "yes" } else { "no" });
         let asked = one.missing.map(|missing| missing.operation.clone());
         csv.row(&[
             one.target.unwrap_or_default().to_owned(),
@@ -385,6 +388,7 @@ fn photographs(record: &Record<'_>) -> Csv {
             kept.map(|kept| kept.file.clone()).unwrap_or_default(),
             kept.map(|kept| kept.sha256.clone()).unwrap_or_default(),
             kept.and_then(|kept| kept.taken.clone()).unwrap_or_default(),
+            ahead.unwrap_or_default().to_owned(),
             taken_in,
             taken_in_by,
             taken_in_line,

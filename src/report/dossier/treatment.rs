@@ -337,24 +337,49 @@ fn decisions(record: &Record<'_>) -> Part {
     let signed = record.told("Accepted and signed", |deed| {
         matches!(deed, Deed::Signed(_))
     });
+    let facts = DECIDED.map(|(name, asked)| record.fact(name, ("scheme", asked)));
+    let mut facts = facts.to_vec();
+    facts.push(Fact::new("the owner", owner(record)));
+    facts.push(Fact::new(
+        "approved in the shop",
+        record.stepped("scheme", "signed"),
+    ));
     part(
         "Decisions",
         vec![
-            Block::Facts(vec![
-                record.fact("layer chosen", ("scheme", "campaign")),
-                record.fact("paths chosen, with reasons", ("scheme", "paths")),
-                record.fact("options refused, and why", ("scheme", "refused")),
-                record.fact("targets adjusted for ageing", ("scheme", "targets")),
-                record.fact("cannot be undone", ("scheme", "irreversible")),
-                record.fact("version", ("scheme", "version")),
-                Fact::new("the owner", owner(record)),
-                Fact::new("approved in the shop", record.stepped("scheme", "signed")),
-            ]),
+            Block::Facts(facts),
             Block::Table(zones(record)),
-            Block::Table(record.findings(Stretch::Decision, "The decision in its steps")),
+            none_or(record, other_steps(record)),
             Block::Table(signed),
         ],
     )
+}
+
+/// What is told of the scheme, and the record in which it stands.
+const DECIDED: [(&str, &str); 6] = [
+    ("layer chosen", "campaign"),
+    ("paths chosen, with reasons", "paths"),
+    ("options refused, and why", "refused"),
+    ("targets adjusted for ageing", "targets"),
+    ("cannot be undone", "irreversible"),
+    ("version", "version"),
+];
+
+/// What else was written down for the scheme, and what it said before: what is told as decided,
+/// or among the evidence, is not said again.
+fn other_steps(record: &Record<'_>) -> Table {
+    let told = DECIDED.iter().map(|(_, asked)| *asked);
+    let told: Vec<&str> = told.chain(["owner", "photographs"]).collect();
+    let is_told = |line: &Line| {
+        let Deed::Recorded(deed) = &line.deed else {
+            return false;
+        };
+        let last = record.last_said("scheme", &deed.record);
+        let is_last = last.is_some_and(|(said, _)| said == record.value(deed, line.at));
+        deed.work.operation == "scheme" && told.contains(&deed.record.as_str()) && is_last
+    };
+    let caption = "Written down besides, and what an earlier version said";
+    record.findings_of(Stretch::Decision, caption, |line| !is_told(line))
 }
 
 /// What the owner said of the plan, and who of the shop wrote it down.

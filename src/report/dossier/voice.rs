@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use crate::card::{Cards, Mark, PeopleShown, Person};
+use crate::card::{Cards, Figure, Mark, PeopleShown, Person};
 use crate::deed::Line;
 use crate::report::tell::sentence;
 
@@ -11,6 +11,8 @@ use crate::report::tell::sentence;
 pub(super) struct Voice<'a> {
     /// The cards, with the people on them renamed as they are shown.
     cards: Cow<'a, Cards>,
+    /// The figure that is told of.
+    figure: Option<&'a Figure>,
     people: &'a [Person],
     names: PeopleShown,
 }
@@ -19,11 +21,12 @@ pub(super) struct Voice<'a> {
 const WORKER: &str = "worker";
 
 impl<'a> Voice<'a> {
-    /// Returns the voice of a shop.
-    pub(super) fn new(cards: &'a Cards, names: PeopleShown) -> Self {
+    /// Returns the voice of a shop that tells of a figure.
+    pub(super) fn new(cards: &'a Cards, figure: Option<&'a Figure>, names: PeopleShown) -> Self {
         let people = cards.shop.people.as_slice();
         let mut voice = Self {
             cards: Cow::Borrowed(cards),
+            figure,
             people,
             names,
         };
@@ -96,7 +99,7 @@ impl<'a> Voice<'a> {
 
     /// Returns the deed of a line as a sentence without its target.
     pub(super) fn deed(&self, line: &Line) -> String {
-        self.words(&sentence(line, &self.cards))
+        self.words(&sentence(line, &self.cards, self.figure))
     }
 
     /// Returns words that somebody wrote. Outward the names of people in them, whole, first or
@@ -194,7 +197,7 @@ mod tests {
     #[test]
     fn outward_people_are_their_trades_and_can_be_told_apart() {
         let cards = shop();
-        let voice = Voice::new(&cards, PeopleShown::Outward);
+        let voice = Voice::new(&cards, None, PeopleShown::Outward);
         assert_eq!(voice.who("odile"), "joiner 1");
         assert_eq!(voice.who("ida"), "joiner 2");
         assert_eq!(voice.who("wren"), "worker");
@@ -212,7 +215,7 @@ mod tests {
     #[test]
     fn inward_people_are_their_names_and_words_stay() {
         let cards = shop();
-        let voice = Voice::new(&cards, PeopleShown::Inward);
+        let voice = Voice::new(&cards, None, PeopleShown::Inward);
         assert_eq!(voice.who("odile"), "Odile");
         assert_eq!(voice.words("Wren saw it"), "Wren saw it");
     }

@@ -58,14 +58,15 @@ fn says(leaf: Leaf) -> &'static [&'static str] {
              6.10! is over 5 mm: it wants a slip of wood; – was not read.",
         ],
         Leaf::Layers => &[
-            "A column for each exposure, a row for each campaign, the wood at the foot.",
+            "A table for each exposure, from the wood outward, its ties in sentences below it; a \
+             digit brings one to the front. The campaigns follow behind the tables.",
             "▀▀▀ is the colour as far as the screen shows it. The numbers decide: L* a* b*, the \
              middle of three readings; ± tells how far the worst of them lies from it, ! that \
              this is too far.",
-            "4 +1 is the fourth layer and one more of this row below it; ★ leaf or metal; \
-             ╌╌ gap ╌╌ nothing of this campaign was found here.",
-            "▲ readings that cannot all be right, told below the chart; ? a tie that a metal \
-             suggests and nobody has said.",
+            "★ leaf or metal; not tied: it may be of any campaign; not seen at: nothing of the \
+             campaign was found there.",
+            "▲ readings that cannot all be right: no campaign has a number until that is settled; \
+             ? a tie that a metal suggests and nobody has said.",
             "Chips of new colour: ● passes, ✕ does not pass, ○ no verdict yet.",
         ],
         Leaf::Photos => &[

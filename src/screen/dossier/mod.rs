@@ -65,7 +65,7 @@ impl Leaf {
         match self {
             Self::Map => "map",
             Self::Joints => "joints",
-            Self::Layers => "layers",
+            Self::Layers => "old paint",
             Self::Photos => "photographs",
             Self::Plots => "readings",
         }

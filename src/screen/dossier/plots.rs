@@ -7,7 +7,7 @@ use chrono::{DateTime, FixedOffset};
 use ratatui::layout::Rect;
 
 use crate::card::WordScale;
-use crate::standing::{Depth, TimePoint, words};
+use crate::standing::{Depth, TimePoint, is_one_round, words};
 
 use super::super::column::Column;
 use super::super::hand::list_skip;
@@ -48,6 +48,14 @@ struct Plot {
     ticks: &'static [&'static str],
 }
 
+impl Plot {
+    /// Whether measures were all read in one round; coats and words have no unit.
+    fn is_one_round(&self) -> bool {
+        let points = self.lines.iter().flat_map(|line| &line.points);
+        !self.unit.is_empty() && is_one_round(points.map(|point| point.at))
+    }
+}
+
 /// Draws the leaf.
 pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dossier) {
     let at = pane
@@ -71,6 +79,9 @@ pub(super) fn draw(ink: &mut Ink<'_>, area: Rect, pane: &Pane<'_>, dossier: &Dos
     };
     let plot = plot(of, dossier);
     let used = plots(ink, list, (pane, dossier), at);
+    if plot.is_one_round() {
+        return one_round(ink, field, &plot, pane);
+    }
     let legend = Rect {
         y: list.y + used,
         height: list.height.saturating_sub(used),
@@ -90,7 +101,7 @@ fn plots(
     let mut column = Column::new(ink, area);
     for (nth, of) in dossier.plots.iter().enumerate().skip(skip).take(9) {
         let row = column.rest();
-        column.pick(nth - skip + 1, &format!("  {}", name(of)), "");
+        column.pick(nth - skip + 1, &format!("  {}", name(dossier, of)), "");
         if nth == shown {
             column.ink.put((row.x + 4, row.y), "▸", Tone::Gilt, 1);
         }
@@ -101,11 +112,11 @@ fn plots(
     area.height - column.free() + 1
 }
 
-fn name(of: &PlotOf) -> String {
+fn name(dossier: &Dossier, of: &PlotOf) -> String {
     match of {
         PlotOf::Moisture(target) if target.is_empty() => "moisture".to_owned(),
         // The place first: a narrow list cuts off the end.
-        PlotOf::Moisture(target) => format!("{target}, moisture"),
+        PlotOf::Moisture(target) => format!("{}, moisture", dossier.zone_name(target)),
         PlotOf::Warmth => "air, warmth".to_owned(),
         PlotOf::Humidity => "air, humidity".to_owned(),
         PlotOf::Coats => "coats".to_owned(),
@@ -115,7 +126,7 @@ fn name(of: &PlotOf) -> String {
 
 fn plot(of: &PlotOf, dossier: &Dossier) -> Plot {
     let mut plot = Plot {
-        title: name(of),
+        title: name(dossier, of),
         unit: "",
         lines: Vec::new(),
         undrawn: Vec::new(),
@@ -138,9 +149,12 @@ fn plot(of: &PlotOf, dossier: &Dossier) -> Plot {
             plot.lines = said(dossier);
         }
     }
-    let undrawn = plot.lines.iter().skip(MOST_LINES);
-    plot.undrawn = undrawn.map(|line| line.name.clone()).collect();
-    plot.lines.truncate(MOST_LINES);
+    // What is told in words needs no line that can be told apart.
+    if !plot.is_one_round() {
+        let undrawn = plot.lines.iter().skip(MOST_LINES);
+        plot.undrawn = undrawn.map(|line| line.name.clone()).collect();
+        plot.lines.truncate(MOST_LINES);
+    }
     plot
 }
 
@@ -180,7 +194,7 @@ fn moisture(plot: &mut Plot, dossier: &Dossier, target: &str) {
 fn coats(dossier: &Dossier) -> Vec<Line> {
     let mut lines: BTreeMap<&str, Vec<TimePoint>> = BTreeMap::new();
     for coat in &dossier.coats {
-        let points = lines.entry(&coat.target).or_default();
+        let points = lines.entry(dossier.zone_name(&coat.target)).or_default();
         let before = points.last().map_or(0.0, |point| point.value);
         // A step: between two coats there is no part of one.
         points.extend([before, before + 1.0].map(|value| TimePoint { at: coat.at, value }));
@@ -193,7 +207,7 @@ fn said(dossier: &Dossier) -> Vec<Line> {
     for word in &dossier.words {
         let step = word.step.and_then(|step| u32::try_from(step).ok());
         if let Some(step) = step {
-            let name = format!("{} {}", word.target, word.place);
+            let name = format!("{} {}", dossier.zone_name(&word.target), word.place);
             lines.entry(name).or_default().push(TimePoint {
                 at: word.at,
                 value: f64::from(step),
@@ -241,6 +255,25 @@ fn names(ink: &mut Ink<'_>, area: Rect, plot: &Plot, scroll: usize) {
         roll.wrap(&format!("┄ {name}"), Tone::Rubbed);
     }
     roll.draw(ink, area, scroll);
+}
+
+/// Readings of one round, in words: a curve over an hour tells of nothing that changed.
+fn one_round(ink: &mut Ink<'_>, area: Rect, plot: &Plot, pane: &Pane<'_>) {
+    let zone = pane.sight.now.offset();
+    let mut roll = Roll::new(area.width);
+    roll.wrap(&format!("{}, read in one round:", plot.title), Tone::Gilt);
+    for line in &plot.lines {
+        for point in &line.points {
+            let at = point.at.with_timezone(zone).format("%d %b %H:%M");
+            let value = tick(plot, point.value);
+            let words = format!("{}: {value} {}, {at}", line.name, plot.unit);
+            roll.wrap(&words, Tone::Chalk);
+        }
+    }
+    if let Some((_, name)) = &plot.level {
+        roll.wrap(name, Tone::Rubbed);
+    }
+    roll.draw(ink, area, pane.view.scroll);
 }
 
 /// The range of values and moments shown.

@@ -3,7 +3,7 @@
 use ratatui::layout::Rect;
 
 use super::super::column::Column;
-use super::super::ink::{Ink, cells, wrap};
+use super::super::ink::{Ink, cells, cut, wrap};
 use super::super::keys::Act;
 use super::super::look::{Sign, Tone};
 use super::pixels;
@@ -11,6 +11,9 @@ use crate::reckon::colour::Colour;
 
 /// Cells that a swatch and the gap behind it take.
 const SWATCH: u16 = 4;
+
+/// Words behind columns have at least so many cells, or stand below them.
+const LEAST_WORDS: u16 = 20;
 
 /// One row of a roll.
 #[derive(Debug, Clone, Default)]
@@ -58,17 +61,48 @@ impl Roll {
         }));
     }
 
-    /// Adds words behind a patch of colour, the rest of them set in below.
-    pub(super) fn swatch(&mut self, colour: Option<Colour>, text: &str, tone: Tone) {
-        let room = self.width.saturating_sub(SWATCH);
-        for (line, nth) in wrap(text, room).into_iter().zip(0..) {
+    /// Adds words over as many rows as they want, all of them set in.
+    pub(super) fn set_in(&mut self, text: &str, tone: Tone) {
+        self.row(None, (&[], []), text, tone);
+    }
+
+    /// Adds a row of a table: a patch of colour, columns so wide, and words that go on below
+    /// themselves.
+    pub(super) fn row<const N: usize>(
+        &mut self,
+        colour: Option<Colour>,
+        (columns, wide): (&[String; N], [usize; N]),
+        text: &str,
+        tone: Tone,
+    ) {
+        let columns: String = columns
+            .iter()
+            .zip(wide)
+            .map(|(words, wide)| fitted(words, wide) + "  ")
+            .collect();
+        let lead = " ".repeat(usize::from(SWATCH));
+        let mut below = " ".repeat(usize::from(cells(&columns)));
+        let mut room = self.width.saturating_sub(SWATCH + cells(&columns));
+        let mut lines = Vec::new();
+        if room < LEAST_WORDS {
+            // The columns stand alone, and the words below them.
+            below = " ".repeat(usize::from(SWATCH));
+            room = self.width.saturating_sub(SWATCH * 2);
+            lines.push(String::new());
+        }
+        lines.extend(wrap(text, room));
+        if lines.is_empty() {
+            lines.push(String::new());
+        }
+        for (line, nth) in lines.into_iter().zip(0..) {
             let lead = if nth == 0 && colour.is_some() {
-                String::new()
+                ""
             } else {
-                " ".repeat(usize::from(SWATCH))
+                &lead
             };
+            let columns = if nth == 0 { &columns } else { &below };
             self.rows.push(Row {
-                words: vec![(lead + &line, tone)],
+                words: vec![(format!("{lead}{columns}{line}"), tone)],
                 swatch: colour.filter(|_| nth == 0),
                 pick: None,
             });
@@ -121,6 +155,13 @@ impl Roll {
         column.line(&words, Tone::Gilt);
         column.ink.touch(Rect { height: 1, ..foot }, act);
     }
+}
+
+/// Words in so many cells: cut, or filled up with blanks.
+fn fitted(words: &str, wide: usize) -> String {
+    let words = cut(words, u16::try_from(wide).unwrap_or(u16::MAX));
+    let blank = wide.saturating_sub(usize::from(cells(&words)));
+    words + &" ".repeat(blank)
 }
 
 fn draw_row(column: &mut Column<'_, '_>, row: &Row) {

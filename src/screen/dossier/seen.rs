@@ -5,12 +5,12 @@ use std::sync::Arc;
 use chrono::{DateTime, FixedOffset};
 
 use crate::card::{Figure, Outline, PlacedShape};
-use crate::deed::{ChipRead, PhotoKept, Stamp};
+use crate::deed::PhotoKept;
 use crate::shop::Picture;
 use crate::standing::{
     AirSeries, CoatPoint, Hollow, House, JointSeen, Layers, MoistureSeries, PhotoRow, Photos,
     Repaint, WordPoint, ZoneFacts, coats, hollow, joints, layers, moisture, moisture_target,
-    photos, repaint, room_air, test_words, zone_facts,
+    photos, place_words, repaint, room_air, test_words, zone_facts,
 };
 
 /// One part of a figure that can be picked.
@@ -91,8 +91,8 @@ pub struct Dossier {
     pub sides: Vec<DossierSide>,
     /// Old paint.
     pub layers: Layers,
-    /// Chips of new colour and what is said of them.
-    pub chips: Vec<(ChipRead, Stamp, Repaint)>,
+    /// Chips of new colour, for which place and layer, and what is said of them.
+    pub chips: Vec<(String, Repaint)>,
     /// Photographs.
     pub photos: Photos,
     /// Moisture.
@@ -135,9 +135,11 @@ impl Dossier {
         };
         let chips = house.figure(figure).into_iter().flat_map(|it| &it.chips);
         dossier.chips = chips
-            .map(|(chip, stamp)| {
-                let verdict = repaint(&dossier.layers, chip);
-                (chip.clone(), stamp.clone(), verdict)
+            .map(|(chip, _)| {
+                let (zone, against) = (card.zone_name(&chip.zone), &chip.wanted);
+                let against = place_words(card, against);
+                let verdict = repaint(card, &dossier.layers, chip);
+                (format!("chip for {zone} against {against}"), verdict)
             })
             .collect();
         let own = house.cards.outlines.get(figure).cloned();
@@ -215,6 +217,12 @@ impl Dossier {
             _ => None,
         }
         .unwrap_or_else(|| "the whole figure".to_owned())
+    }
+
+    /// Returns a zone as a person says it.
+    pub fn zone_name<'a>(&'a self, id: &'a str) -> &'a str {
+        let zone = self.zones.iter().find(|zone| zone.id == id);
+        zone.map_or(id, |zone| &zone.name)
     }
 
     /// Returns the places of the parts that have a number: all but the whole figure. The number
