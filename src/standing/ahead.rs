@@ -61,10 +61,10 @@ pub fn walk_ahead(house: House<'_>, figure: &str, work: &Work) -> WalkAhead {
     let steps = left.map(|flat| StepAhead {
         id: on_card(&flat.step.id).to_owned(),
         coat: flat.coat.is_some(),
-        until: flat.step.until,
-        hold: flat.step.hold.map(|hold| hold.mark),
-        mixes: flat.step.mix.map(|mix| mix.of),
-        starts: flat.step.starts,
+        until: flat.step.until.clone(),
+        hold: flat.step.hold.as_ref().map(|hold| hold.mark),
+        mixes: flat.step.mix.as_ref().map(|mix| mix.of),
+        starts: flat.step.starts.clone(),
     });
     WalkAhead {
         steps: steps.collect(),

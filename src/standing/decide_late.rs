@@ -15,7 +15,7 @@ use crate::deed::{ClockRule, Deed, Recorded, Stamp, Tested, Value};
 /// Where something that is entered belongs.
 struct Slot<'a> {
     job: &'a Job,
-    step: FlatStep,
+    step: FlatStep<'a>,
 }
 
 pub(super) fn decide(
@@ -48,7 +48,7 @@ pub(super) fn decide(
 /// Returns the step that asked for it when it was taken: in the work that was being done then
 /// on this part, or else in the one before or the first one after.
 fn slot<'a>(
-    house: House<'_>,
+    house: House<'a>,
     moment: &Moment,
     (figure, standing): (&str, &'a FigureStanding),
     late: &Late,
@@ -100,18 +100,18 @@ fn is_open(job: &Job, moment: &Moment) -> bool {
 
 /// Returns the step of a job that asked for it at that moment; of the steps that were not
 /// reached yet none did.
-fn asking(
-    house: House<'_>,
+fn asking<'a>(
+    house: House<'a>,
     figure: &str,
     job: &Job,
     (late, moment): (&Late, &Moment),
-) -> Option<FlatStep> {
+) -> Option<FlatStep<'a>> {
     let mut steps = walk::steps(house, figure, job);
     if let Some(front) = walk::in_front(&steps, job).filter(|_| !lies_there(house, figure, job)) {
         steps.truncate(front + 1);
     }
     steps.retain(|flat| takes(flat, late));
-    let open_then = |flat: &FlatStep| {
+    let open_then = |flat: &FlatStep<'_>| {
         let done = job.act(&flat.step.id).and_then(|act| act.done.as_ref());
         done.is_none_or(|done| moment.at <= done.at)
     };
@@ -130,7 +130,7 @@ fn lies_there(house: House<'_>, figure: &str, job: &Job) -> bool {
     })
 }
 
-fn takes(flat: &FlatStep, late: &Late) -> bool {
+fn takes(flat: &FlatStep<'_>, late: &Late) -> bool {
     match &late.said {
         Said::Reading { measure, .. } => record(flat, *measure).is_some(),
         Said::Word { scale, .. } => {
@@ -140,7 +140,7 @@ fn takes(flat: &FlatStep, late: &Late) -> bool {
     }
 }
 
-fn record(flat: &FlatStep, measure: Measure) -> Option<&Record> {
+fn record<'f>(flat: &'f FlatStep<'_>, measure: Measure) -> Option<&'f Record> {
     let mut records = flat.step.record.iter();
     records.find(|record| record.measure == Some(measure))
 }

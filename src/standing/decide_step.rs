@@ -68,7 +68,7 @@ impl Desk<'_> {
     }
 
     pub(super) fn step(&self) -> Option<&Step> {
-        self.front.flat().map(|flat| &flat.step)
+        self.front.flat().map(|flat| flat.step.as_ref())
     }
 
     pub(super) fn step_id(&self) -> String {

@@ -38,7 +38,7 @@ pub(super) struct Front<'a> {
     pub(super) case: Case<'a>,
     pub(super) list: &'a Checklist,
     pub(super) job: &'a Job,
-    pub(super) steps: Vec<FlatStep>,
+    pub(super) steps: Vec<FlatStep<'a>>,
     /// Place of the step in front; `None` when all are done.
     pub(super) at: Option<usize>,
 }
@@ -87,7 +87,7 @@ impl<'a> Front<'a> {
     }
 
     /// Returns the step in front.
-    pub(super) fn flat(&self) -> Option<&FlatStep> {
+    pub(super) fn flat(&self) -> Option<&FlatStep<'a>> {
         self.at.and_then(|at| self.steps.get(at))
     }
 
@@ -172,7 +172,7 @@ impl<'a> Front<'a> {
             .or_else(|| self.within_call())
     }
 
-    fn step_ask(&self, flat: &FlatStep) -> Ask {
+    fn step_ask(&self, flat: &FlatStep<'_>) -> Ask {
         let step = &flat.step;
         let act = self.job.act(&step.id);
         // What opened the operation may have grown old by the act that cannot be undone.

@@ -1,5 +1,7 @@
 //! A checklist laid out for one target: coats unrolled into steps, branches followed.
 
+use std::borrow::Cow;
+
 use crate::card::{
     Checklist, ClockName, Coats, GateAsk, GateKind, MaterialKind, Record, StartClock, Step, Until,
     Wear, WordScale,
@@ -12,9 +14,10 @@ use super::facts::{FigureStanding, Job};
 /// A step of a walk: the card's step under an id that is unique in the walk, and the coat
 /// that it lays, if it lays one.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct FlatStep {
-    /// The step; its id is unique in the walk: `coat#2`, `coat#2-dry`, `coat#2-rub`.
-    pub(super) step: Step,
+pub(super) struct FlatStep<'a> {
+    /// The step, that of the card where it is one of them; its id is unique in the walk: `coat#2`,
+    /// `coat#2-dry`, `coat#2-rub`.
+    pub(super) step: Cow<'a, Step>,
     /// Number of the coat that it lays, how many there are, and whether it is a stripe.
     pub(super) coat: Option<(u32, u32, bool)>,
 }
@@ -25,7 +28,7 @@ pub(super) fn checklist<'a>(house: House<'a>, work: &Work) -> Option<&'a Checkli
 }
 
 /// Returns the steps of a walk in order, coats unrolled, branches not taken left out.
-pub(super) fn steps(house: House<'_>, figure: &str, job: &Job) -> Vec<FlatStep> {
+pub(super) fn steps<'a>(house: House<'a>, figure: &str, job: &Job) -> Vec<FlatStep<'a>> {
     let Some(list) = checklist(house, &job.work) else {
         return Vec::new();
     };
@@ -38,7 +41,7 @@ pub(super) fn steps(house: House<'_>, figure: &str, job: &Job) -> Vec<FlatStep> 
 }
 
 /// Returns the first step of a walk that is not done yet, with its place among all.
-pub(super) fn in_front(steps: &[FlatStep], job: &Job) -> Option<usize> {
+pub(super) fn in_front(steps: &[FlatStep<'_>], job: &Job) -> Option<usize> {
     steps.iter().position(|flat| !is_done(job, &flat.step.id))
 }
 
@@ -69,7 +72,7 @@ pub(super) fn ending_gate(gate: GateKind) -> GateAsk {
 
 /// Returns whether a step cannot be undone: it mixes, lays a coat, size or leaf. What opened
 /// its operation is judged again there.
-pub(super) fn is_for_good(flat: &FlatStep) -> bool {
+pub(super) fn is_for_good(flat: &FlatStep<'_>) -> bool {
     let lasting = |start: &StartClock| {
         matches!(
             start.clock,
@@ -104,10 +107,10 @@ fn is_asked(step: &Step, job: &Job) -> bool {
     })
 }
 
-fn unroll(step: &Step, worn: bool) -> Vec<FlatStep> {
+fn unroll(step: &Step, worn: bool) -> Vec<FlatStep<'_>> {
     let Some(coats) = &step.coats else {
         return vec![FlatStep {
-            step: step.clone(),
+            step: Cow::Borrowed(step),
             coat: None,
         }];
     };
@@ -118,7 +121,7 @@ fn unroll(step: &Step, worn: bool) -> Vec<FlatStep> {
         .collect()
 }
 
-fn one_coat(step: &Step, coats: &Coats, coat: (u32, u32, bool)) -> Vec<FlatStep> {
+fn one_coat(step: &Step, coats: &Coats, coat: (u32, u32, bool)) -> Vec<FlatStep<'static>> {
     let (number, of, stripe) = coat;
     let id = format!("{}#{number}", step.id);
     let kind = if stripe {
@@ -143,16 +146,16 @@ fn one_coat(step: &Step, coats: &Coats, coat: (u32, u32, bool)) -> Vec<FlatStep>
         });
     }
     let mut all = vec![FlatStep {
-        step: laid,
+        step: Cow::Owned(laid),
         coat: Some(coat),
     }];
     if number < of {
         all.push(FlatStep {
-            step: rest(&id, number),
+            step: Cow::Owned(rest(&id, number)),
             coat: None,
         });
         all.extend(coats.between.iter().map(|between| FlatStep {
-            step: renamed(between, &id),
+            step: Cow::Owned(renamed(between, &id)),
             coat: None,
         }));
     }

@@ -109,10 +109,10 @@ struct Here<'a> {
     case: Case<'a>,
     job: &'a Job,
     list: &'a Checklist,
-    steps: &'a [FlatStep],
+    steps: &'a [FlatStep<'a>],
     /// Place of the step in the walk.
     at: usize,
-    flat: &'a FlatStep,
+    flat: &'a FlatStep<'a>,
 }
 
 impl<'a> Here<'a> {
