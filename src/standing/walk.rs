@@ -293,7 +293,7 @@ mod tests {
         let ids = |worn| -> Vec<String> {
             unroll(&step, worn)
                 .into_iter()
-                .map(|flat| flat.step.id)
+                .map(|flat| flat.step.id.clone())
                 .collect()
         };
         assert_eq!(ids(false), ["coat#1", "coat#1-dry", "coat#1-rub", "coat#2"]);
