@@ -12,14 +12,14 @@ use serde::Serialize;
 use super::Outside;
 use super::opened::Opened;
 use super::paper::Paper;
-use crate::deed::{Deed, Line, Stamp};
+use crate::deed::{Deed, Line};
 use crate::disk::{self, LINKED, Nature, NotPlain};
 use crate::journal::{Flaw, FlawKind, Kept, read_all};
 use crate::reckon::counted;
 use crate::report::dossier::{JOURNAL, SUMS, verify_folder, verify_rows};
-use crate::report::tell;
+use crate::report::{book_name, tell};
 use crate::shop::{book_path, kept_photo};
-use crate::standing::{Book, Standing};
+use crate::standing::{Book, NotedBook};
 use crate::trouble::{ExitKind, Trouble};
 
 /// One finding with `--json`.
@@ -45,16 +45,21 @@ struct Finding {
 pub(super) fn run(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trouble> {
     let (mut findings, mut lines) = (Vec::new(), 0);
     let books = books(shop)?;
-    let mut noted = NotedBooks::new();
-    // The shop's own comes first, and says what is to be expected of the others.
+    let (mut notes, mut own) = (Notes::default(), Vec::new());
+    // The shop's own comes first, and says what is to be expected of the others; they say so of it.
     for book in &books {
-        let kept = look_through(shop, (book, &noted), &mut findings);
+        let kept = look_through(shop, (book, notes.of(book)), &mut findings);
         lines += kept.len();
+        notes.take(book, &kept);
         if *book == Book::Shop {
-            noted = noted_books(&kept);
+            own = kept;
         }
     }
-    missing(shop, (&books, &noted), &mut findings);
+    if books.contains(&Book::Shop) {
+        let file = file_of(shop, &Book::Shop);
+        against_notes((&file, &own), notes.of(&Book::Shop), &mut findings);
+    }
+    missing(shop, (&books, &notes), &mut findings);
     let sum = format!(
         "{}, {}",
         counted(books.len(), "journal"),
@@ -203,74 +208,123 @@ fn books(shop: &Opened) -> Result<Vec<Book>, Trouble> {
         .collect())
 }
 
-/// The most lines that the book of each figure was noted with, and where.
-type NotedBooks = BTreeMap<String, (u64, Stamp)>;
+/// How far books were noted to go in others.
+#[derive(Debug, Default)]
+struct Notes {
+    /// In which line, and what, in the order of the lines.
+    of: BTreeMap<Book, Vec<(String, NotedBook)>>,
+    /// Those that the last day noted.
+    last: BTreeSet<Book>,
+}
 
-/// What the shop has noted of its books, from the lines of its own.
-fn noted_books(kept: &[Kept]) -> NotedBooks {
-    let lines = kept.iter().filter_map(|kept| Line::read(&kept.text).ok());
-    let mut standing = Standing::default();
-    standing.replay_all(&Book::Shop, &lines.collect::<Vec<_>>());
-    standing.shop.books
+impl Notes {
+    fn of(&self, book: &Book) -> &[(String, NotedBook)] {
+        self.of.get(book).map(Vec::as_slice).unwrap_or_default()
+    }
+
+    /// Takes in what the lines of a book note of others.
+    fn take(&mut self, book: &Book, kept: &[Kept]) {
+        for line in kept.iter().filter_map(|kept| Line::read(&kept.text).ok()) {
+            let (books, seals) = match &line.deed {
+                Deed::DayOpened(deed) => (&deed.books, &deed.seals),
+                Deed::DayClosed(deed) => (&deed.books, &deed.seals),
+                Deed::Begun(deed) => {
+                    if let Some(end) = &deed.shop {
+                        self.note(Book::Shop, (end.n, &end.seal), (book, &line));
+                    }
+                    continue;
+                }
+                _ => continue,
+            };
+            self.last.clear();
+            for (figure, n) in books {
+                let seal = seals.get(figure).map(String::as_str).unwrap_or_default();
+                let of = Book::Figure(figure.clone());
+                self.last.insert(of.clone());
+                self.note(of, (*n, seal), (book, &line));
+            }
+        }
+    }
+
+    fn note(&mut self, of: Book, (lines, seal): (u64, &str), (book, line): (&Book, &Line)) {
+        let place = format!("{}:{}", book_name(book), line.n);
+        let noted = NotedBook {
+            lines,
+            seal: seal.to_owned(),
+            stamp: line.stamp(),
+        };
+        self.of.entry(of).or_default().push((place, noted));
+    }
 }
 
 /// How far the clocks of two benches may lie apart before a line counts as written anew (own
 /// choice: far more than clocks of one shop differ, far less than a working day).
 const APART: TimeDelta = TimeDelta::hours(1);
 
-/// Holds a book against what was noted of it: lines gone from its end, and lines that were written
-/// in the place of such.
-fn against_note(
-    (file, id, lines): (&str, &str, &[Kept]),
-    noted: &NotedBooks,
+/// Holds a book against all that was noted of it: lines gone from its end, lines that were written
+/// in the place of such, and another book in its place.
+fn against_notes(
+    (file, lines): (&str, &[Kept]),
+    notes: &[(String, NotedBook)],
     findings: &mut Vec<Finding>,
 ) {
-    let Some((most, Stamp { at: on, n, .. })) = noted.get(id) else {
-        return;
+    let has = lines.last().map_or(0, |kept| kept.n);
+    let by_n: BTreeMap<u64, &Kept> = lines.iter().map(|kept| (kept.n, kept)).collect();
+    let longest = notes.iter().rev().max_by_key(|(_, noted)| noted.lines);
+    let short = longest.filter(|(_, noted)| has < noted.lines);
+    let is_other = |(_, noted): &&(String, NotedBook)| {
+        by_n.get(&noted.lines).is_some_and(|kept| {
+            let anew = noted.stamp.at + APART < kept.written();
+            anew || (!noted.seal.is_empty() && noted.seal != kept.seal())
+        })
     };
-    let (has, day) = (
-        lines.last().map_or(0, |kept| kept.n),
-        on.format("%-d %b %Y"),
-    );
-    let last = lines.iter().find(|kept| kept.n == *most);
-    let text = if has < *most {
+    let short = short.map(|(place, noted)| {
+        let (most, day) = (noted.lines, noted.stamp.at.format("%-d %b %Y"));
         format!(
-            "it ends at n={has}, and had {most} lines on {day} (shop:{n}): what came after is gone"
+            "it ends at n={has}, and had {most} lines on {day} ({place}): what came after is gone"
         )
-    } else if last.is_some_and(|kept| *on + APART < kept.written()) {
+    });
+    let other = notes.iter().find(is_other).map(|(place, noted)| {
+        let (n, day) = (noted.lines, noted.stamp.at.format("%-d %b %Y"));
         format!(
-            "n={most} was written after {day}, when that line was there already (shop:{n}): lines were lost and others written in their place"
+            "n={n} is not the line that was there on {day} ({place}): lines were lost and others written in their place, or it is another book"
         )
-    } else {
-        return;
-    };
-    findings.push(Finding {
+    });
+    findings.extend(short.into_iter().chain(other).map(|text| Finding {
         file: file.to_owned(),
         line: None,
         kind: "short",
         wrong: true,
         text,
-    });
+    }));
 }
 
 /// Books that were noted and are not there, and a shop without a book of its own.
-fn missing(shop: &Opened, (books, noted): (&[Book], &NotedBooks), findings: &mut Vec<Finding>) {
-    let gone = noted
-        .iter()
-        .filter(|(id, _)| !books.contains(&Book::Figure((*id).clone())));
-    findings.extend(gone.map(|(id, (most, Stamp { at: on, n, .. }))| {
-        let day = on.format("%-d %b %Y");
-        let is_here = shop.cards.figures.contains_key(id);
-        let taken_out = if is_here { "" } else { ", if it was not taken out of the shop" };
-        Finding {
-            file: format!("figures/{id}/journal.jsonl"),
+fn missing(shop: &Opened, (books, all): (&[Book], &Notes), findings: &mut Vec<Finding>) {
+    for (book, own) in all.of.iter().filter(|(book, _)| !books.contains(book)) {
+        let Some((place, noted)) = own.iter().rev().max_by_key(|(_, noted)| noted.lines) else {
+            continue;
+        };
+        let (most, day) = (noted.lines, noted.stamp.at.format("%-d %b %Y"));
+        let is_here = match book {
+            Book::Shop => true,
+            Book::Figure(id) => shop.cards.figures.contains_key(id),
+        };
+        let taken_out = if is_here {
+            ""
+        } else {
+            ", if it was not taken out of the shop"
+        };
+        findings.push(Finding {
+            file: file_of(shop, book),
             line: None,
             kind: "gone",
-            wrong: is_here,
-            text: format!("it is not there, and had {most} lines on {day} (shop:{n}): bring back a copy{taken_out}"),
-        }
-    }));
-    if !books.contains(&Book::Shop) && !books.is_empty() {
+            wrong: is_here || all.last.contains(book),
+            text: format!("it is not there, and had {most} lines on {day} ({place}): bring back a copy{taken_out}"),
+        });
+    }
+    let is_noted = !all.of(&Book::Shop).is_empty();
+    if !books.contains(&Book::Shop) && !books.is_empty() && !is_noted {
         findings.push(Finding {
             file: "journal.jsonl".to_owned(),
             line: None,
@@ -281,18 +335,20 @@ fn missing(shop: &Opened, (books, noted): (&[Book], &NotedBooks), findings: &mut
     }
 }
 
+/// The journal of a book, as a path inside the shop's folder.
+fn file_of(shop: &Opened, book: &Book) -> String {
+    let path = book_path(&shop.folder, book);
+    let inside = path.strip_prefix(&shop.folder).unwrap_or(&path);
+    inside.display().to_string()
+}
+
 /// Looks through one journal and returns its lines.
 fn look_through(
     shop: &Opened,
-    (book, of_books): (&Book, &NotedBooks),
+    (book, notes): (&Book, &[(String, NotedBook)]),
     findings: &mut Vec<Finding>,
 ) -> Vec<Kept> {
-    let path = book_path(&shop.folder, book);
-    let file = path
-        .strip_prefix(&shop.folder)
-        .unwrap_or(&path)
-        .display()
-        .to_string();
+    let (path, file) = (book_path(&shop.folder, book), file_of(shop, book));
     if !is_plain(shop, (book, &path, &file), findings) {
         return Vec::new();
     }
@@ -340,9 +396,7 @@ fn look_through(
             text,
         });
     }
-    if let Book::Figure(id) = book {
-        against_note((&file, id, &reading.lines), of_books, findings);
-    }
+    against_notes((&file, &reading.lines), notes, findings);
     photographs(shop, (&path, &reading.lines), findings);
     beside(shop, &path, findings);
     reading.lines

@@ -106,7 +106,7 @@ pub(super) fn page(
         by: args.by.clone(),
     };
     let (kept, damaged) = gathered(shop, &books, ask.span)?;
-    let page = page_of(shop, (&books, &kept), &ask)?;
+    let (page, missed) = page_of(shop, (&books, &kept), &ask)?;
     if let (None, Some(by)) = (page.rows().next(), &args.by) {
         known_by(shop, by)?;
     }
@@ -117,7 +117,7 @@ pub(super) fn page(
         tell_page(&page, paper)?;
         paper.deferral()?;
     }
-    Ok(paper.damaged(&damaged))
+    Ok(paper.damaged(missed.iter().chain(&damaged)))
 }
 
 /// The lines that the rows of a page lead to, each once, in the order of books and lines.
@@ -208,7 +208,7 @@ fn page_of(
     shop: &Opened,
     (books, kept): (&[Book], &[KeptLine]),
     ask: &PageAsk,
-) -> Result<DayPage, Trouble> {
+) -> Result<(DayPage, BTreeMap<Book, Damage>), Trouble> {
     // The page of a day that is over is told as it stood at its end.
     let as_of = shop.now.min(ask.span.ends());
     let standing = standing_until(
@@ -232,7 +232,9 @@ fn page_of(
             at: as_of,
         }
     });
-    Ok(day_page(kept, house, (ask, as_of), foreseen.as_ref()))
+    let missed = shop::missed(shop.disk.as_ref(), &shop.folder, &standing);
+    let page = day_page(kept, house, (ask, as_of), foreseen.as_ref());
+    Ok((page, missed))
 }
 
 /// Lines of this very moment count as long as it is now.

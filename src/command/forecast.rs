@@ -89,7 +89,7 @@ pub(super) fn run(
         names::figure(&shop.cards, figure, "FIGURE")?;
     }
     let questions = questions(shop, args)?;
-    let keeper = shop.keeper()?;
+    let keeper = shop.told_keeper(None, paper)?;
     let ask = ForecastAsk {
         figure: args.figure.as_deref(),
         runs: args.runs,

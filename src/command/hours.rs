@@ -131,7 +131,7 @@ pub(super) fn run(
     if let Some(figure) = &args.figure {
         names::figure(&shop.cards, figure, "FIGURE")?;
     }
-    let keeper = shop.keeper()?;
+    let keeper = shop.told_keeper(args.figure.as_deref(), paper)?;
     let house = keeper.house();
     let is_asked = |figure: &String| args.figure.as_ref().is_none_or(|only| only == figure);
     let mut used = used_by_block(house);

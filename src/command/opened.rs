@@ -1,5 +1,6 @@
 //! The shop that a command works on, found and read.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -246,6 +247,25 @@ impl Opened {
             .map_err(|fault| self.trouble(fault))
     }
 
+    /// As [`Opened::keeper`], and says beside the answer which books are not sound: that of a figure
+    /// where only it is asked for, and the shop's own.
+    ///
+    /// # Errors
+    /// As [`Opened::keeper`].
+    pub(super) fn told_keeper(
+        &self,
+        figure: Option<&str>,
+        paper: &mut Paper<'_>,
+    ) -> Result<Keeper, Trouble> {
+        let keeper = self.keeper()?;
+        let is_shown = |book: &Book| match (figure, book) {
+            (Some(figure), Book::Figure(id)) => figure == id,
+            _ => true,
+        };
+        paper.damaged(keeper.damaged().iter().filter(|(book, _)| is_shown(book)));
+        Ok(keeper)
+    }
+
     /// Returns a fault with its place as seen from the shop's folder.
     pub(super) fn trouble(&self, fault: impl Into<Trouble>) -> Trouble {
         fault.into().seen_from(&self.folder)
@@ -379,6 +399,9 @@ impl Opened {
                 file.display()
             ));
         }
+        let touched: BTreeSet<&Book> = kept.iter().map(|one| &one.book).collect();
+        let damaged = keeper.damaged().iter();
+        paper.damaged(damaged.filter(|(book, _)| touched.contains(book)));
         super::jot::tell_kept(&self.cards, &kept, paper)
     }
 }

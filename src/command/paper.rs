@@ -100,8 +100,14 @@ impl<'a> Paper<'a> {
             self.note(&format!("{}: {damage}", book_name(book)));
             ended = match (damage, ended) {
                 (Damage::Unread(_), _) | (_, ExitKind::Disk) => ExitKind::Disk,
-                (Damage::NoLine(_), _) => ExitKind::Found,
-                (Damage::Places(_) | Damage::Short { .. } | Damage::Torn, _) => ended,
+                (Damage::NoLine(_) | Damage::Gone { .. }, _) => ExitKind::Found,
+                (
+                    Damage::Places(_)
+                    | Damage::Short { .. }
+                    | Damage::Another { .. }
+                    | Damage::Torn,
+                    _,
+                ) => ended,
             };
         }
         ended

@@ -18,7 +18,7 @@ use crate::report::dossier::{
     write_folder,
 };
 use crate::report::standing_until;
-use crate::shop::book_path;
+use crate::shop::{book_path, missed};
 use crate::standing::{Book, House, Standing};
 use crate::trouble::{ExitKind, Trouble};
 
@@ -59,8 +59,10 @@ pub(super) fn run(
     }
     let source = Source::read(shop, card)?;
     let book = Book::Figure(card.id.clone());
-    let ended = paper.damaged(source.damage.as_ref().map(|damage| (&book, damage)));
     let standing = standing_of(shop, card)?;
+    let missed = || missed(shop.disk.as_ref(), &shop.folder, &standing).remove(&book);
+    let damage = source.damage.clone().or_else(missed);
+    let ended = paper.damaged(damage.as_ref().map(|damage| (&book, damage)));
     let folder = shop.folder.join("figures").join(&card.id);
     let pictures = read_shots(shop.disk.as_ref(), &folder, &source.lines);
     let ask = ReportAsk {
@@ -72,6 +74,7 @@ pub(super) fn run(
         lines: &source.lines,
         seal: source.seal.as_deref(),
         flaws: source.flaws,
+        damage: damage.as_ref(),
         pictures: &pictures,
         names: args
             .names

@@ -39,7 +39,7 @@ struct WaitingJson {
 /// # Errors
 /// When a journal cannot be read.
 pub(super) fn list(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trouble> {
-    let keeper = shop.keeper()?;
+    let keeper = shop.told_keeper(None, paper)?;
     let house = keeper.house();
     let waiting = waiting(shop, house);
     if paper.json {

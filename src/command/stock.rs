@@ -98,7 +98,7 @@ struct BesidesJson {
 /// # Errors
 /// When a journal cannot be read.
 pub(super) fn run(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Trouble> {
-    let keeper = shop.keeper()?;
+    let keeper = shop.told_keeper(None, paper)?;
     let shelf = stock(keeper.house(), shop.now.date_naive());
     if paper.json {
         let word = &shop.cards.shop.money;

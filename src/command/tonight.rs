@@ -70,7 +70,7 @@ pub(super) fn run(
 ) -> Result<ExitKind, Trouble> {
     names::figure(&shop.cards, &args.figure, "FIGURE")?;
     named(shop, args)?;
-    let keeper = shop.keeper()?;
+    let keeper = shop.told_keeper(Some(&args.figure), paper)?;
     let noon = noon_after(shop.now);
     let ask = NightAsk {
         figure: &args.figure,

@@ -7,6 +7,15 @@ use serde::{Deserialize, Serialize};
 
 use crate::card::MaterialKind;
 
+/// How far a book went when it was noted in another one.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct BookEnd {
+    /// The count of its last line.
+    pub n: u64,
+    /// The seal of that line.
+    pub seal: String,
+}
+
 /// The shop was opened for the day.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct DayOpened {
@@ -16,6 +25,9 @@ pub struct DayOpened {
     /// missed.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub books: BTreeMap<String, u64>,
+    /// The seal of the last of them, so that another book in its place is seen.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub seals: BTreeMap<String, String>,
 }
 
 /// The closing round was walked.
@@ -32,6 +44,9 @@ pub struct DayClosed {
     /// As [`DayOpened::books`].
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub books: BTreeMap<String, u64>,
+    /// As [`DayOpened::seals`].
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub seals: BTreeMap<String, String>,
 }
 
 /// The source of a reading of the air that a person took.

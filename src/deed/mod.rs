@@ -24,8 +24,8 @@ pub use clock::{
     Tested, Use,
 };
 pub use day::{
-    Acknowledged, Air, ClockJumped, DayClosed, DayOpened, Fan, HAND, LotDecanted, LotOpened,
-    LotTrusted, Pack,
+    Acknowledged, Air, BookEnd, ClockJumped, DayClosed, DayOpened, Fan, HAND, LotDecanted,
+    LotOpened, LotTrusted, Pack,
 };
 pub use gate::{Answered, Deviated, DeviationKind, GateSaid, Overruled, ShownAgain, Signed};
 pub use held::Word;

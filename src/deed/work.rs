@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::ClockStart;
+use super::{BookEnd, ClockStart};
 use crate::card::{ClockName, Measure};
 
 /// Where in the work something happened.
@@ -23,6 +23,16 @@ pub struct Begun {
     /// Where.
     #[serde(flatten)]
     pub work: Work,
+    /// How far the shop's own book went then, so that lines that are gone from its end are missed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shop: Option<BookEnd>,
+}
+
+impl Begun {
+    /// Returns the beginning of a walk; how far the shop's book goes is noted when it is kept.
+    pub fn of(work: Work) -> Self {
+        Self { work, shop: None }
+    }
 }
 
 /// What kind of line was ticked.

@@ -42,6 +42,12 @@ pub struct Kept {
 }
 
 impl Kept {
+    /// Returns the seal of the line as it is written; empty where none stands at its end.
+    pub fn seal(&self) -> String {
+        let seal = split_seal(self.text.as_bytes()).map(|(_, seal)| seal.to_string());
+        seal.unwrap_or_default()
+    }
+
     /// Returns the fields of the line in their order, those of the line itself included.
     ///
     /// Parses the text; a reader of many lines reads [`Kept::text`] into its own type once.

@@ -56,7 +56,7 @@ mod torn;
 pub use fault::JournalFault;
 pub use line::{Draft, Kept, LINE_FIELDS};
 pub use read::{Damage, Flaw, FlawKind, Looks, Mark, Noted, Reading, Torn};
-pub use readers::{read_all, read_bytes, read_since, verify};
+pub use readers::{read_all, read_bytes, read_since, seal_of, verify};
 pub use torn::SetAside;
 
 use std::io::{self, ErrorKind};

@@ -59,6 +59,11 @@ impl Mark {
         bytes
     }
 
+    /// Returns the seal of the last line as it is written; `None` at the beginning.
+    pub fn end_seal(&self) -> Option<String> {
+        self.seal().map(|seal| seal.to_string())
+    }
+
     /// Returns the seal to which the next line is tied.
     pub(super) fn seal(&self) -> Option<Seal> {
         split_seal(self.last.as_bytes()).map(|(_, seal)| seal)
@@ -127,6 +132,16 @@ pub enum Damage {
         /// What was noted.
         noted: Noted,
     },
+    /// Where a line was noted of it stands another one.
+    Another {
+        /// What was noted.
+        noted: Noted,
+    },
+    /// It was noted, and neither it nor its folder is there.
+    Gone {
+        /// What was noted.
+        noted: Noted,
+    },
     /// Its end is torn: what stands after the last whole line is no line.
     Torn,
 }
@@ -177,6 +192,18 @@ impl fmt::Display for Damage {
                 "its book has {}, and had {} on {}: what came after is gone; bring back a copy, or enter it anew",
                 counted(*has, "line"),
                 noted.lines,
+                noted.on.format("%-d %b %Y")
+            ),
+            Self::Another { noted } => write!(
+                f,
+                "line {} of its book is not the one that stood there on {}: lines were lost and others written in their place, or it is another book; bring back a copy",
+                noted.lines,
+                noted.on.format("%-d %b %Y")
+            ),
+            Self::Gone { noted } => write!(
+                f,
+                "its book is gone, and had {} on {}: bring back a copy, if it was not taken out of the shop",
+                counted(noted.lines, "line"),
                 noted.on.format("%-d %b %Y")
             ),
             Self::Torn => write!(

@@ -5,6 +5,7 @@ use std::path::Path;
 
 use chrono::{DateTime, FixedOffset};
 
+use super::line::split_seal;
 use super::read::{first_written, scan};
 use super::{Damage, Flaw, JournalFault, Kept, LOCK_LIMIT, Mark, Reading};
 use crate::disk::{Disk, OpenFile, Share, Way};
@@ -36,6 +37,18 @@ pub fn read_bytes(disk: &dyn Disk, path: &Path) -> Result<Vec<u8>, JournalFault>
             .map_err(|cause| unreadable(path, cause)),
         None => Ok(Vec::new()),
     }
+}
+
+/// Returns the seal of the line with a count, nothing judged; `None` where no line has it.
+///
+/// # Errors
+/// As [`read_all`].
+pub fn seal_of(disk: &dyn Disk, path: &Path, n: u64) -> Result<Option<String>, JournalFault> {
+    let bytes = read_bytes(disk, path)?;
+    let head = format!(r#"{{"n":{n},"#);
+    let mut lines = bytes.split(|byte| *byte == b'\n');
+    let line = lines.find(|line| line.starts_with(head.as_bytes()));
+    Ok(line.and_then(split_seal).map(|(_, seal)| seal.to_string()))
 }
 
 /// Returns the lines that were written down at `since` or later, reading backwards from the

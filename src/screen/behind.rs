@@ -152,6 +152,8 @@ impl Bench for Keeper {
             Damage::Unread(_) | Damage::NoLine(_) => "cannot be read",
             Damage::Places(_) => "has missing or broken lines",
             Damage::Short { .. } => "has lost its last lines",
+            Damage::Another { .. } => "is not the one it was",
+            Damage::Gone { .. } => "is gone",
             Damage::Torn => "has a torn end",
         };
         let name = book_name(book);

@@ -9,12 +9,13 @@ use chrono::{DateTime, FixedOffset};
 
 use super::cache::Cache;
 use super::find::link_to;
+use super::noted::{not_as_noted, with_ends};
 use super::opener::{OpenBook, of_a_figure, open_all, read_lines};
 use super::watcher::Watcher;
 use crate::card::Cards;
-use crate::deed::{Line, NotALine};
+use crate::deed::{Deed, Line, NotALine};
 use crate::disk::Disk;
-use crate::journal::{AppendOutcome, Damage, Draft, Journal, JournalFault, Kept, Noted, SetAside};
+use crate::journal::{AppendOutcome, Damage, Draft, Journal, JournalFault, Kept, SetAside};
 use crate::standing::{Book, House, Intent, Moment, Refusal, Replayed, Standing, Written, decide};
 use crate::trouble::Trouble;
 
@@ -114,29 +115,10 @@ impl Keeper {
         for opened in open_all((&keeper.disk, &keeper.folder), &books, cache)? {
             keeper.put(opened);
         }
-        keeper.miss_lines();
+        let place = (keeper.disk.as_ref(), keeper.folder.as_path());
+        let missed = not_as_noted(place, &keeper.standing, &keeper.books);
+        keeper.damaged.extend(missed);
         Ok(keeper)
-    }
-
-    /// Finds books that end before lines that the shop has noted of them.
-    fn miss_lines(&mut self) {
-        let standing = &self.standing;
-        let short = standing
-            .shop
-            .books
-            .iter()
-            .filter_map(|(figure, (noted, stamp))| {
-                let has = standing.figures.get(figure)?.last_n;
-                let book = Book::Figure(figure.clone());
-                let is_unread = standing.unread.contains(figure);
-                let noted = Noted {
-                    lines: *noted,
-                    on: stamp.at.date_naive(),
-                };
-                (has < noted.lines && !is_unread).then_some((book, Damage::Short { has, noted }))
-            });
-        let short: Vec<_> = short.collect();
-        self.damaged.extend(short);
     }
 
     /// Returns the folder of the shop.
@@ -181,7 +163,9 @@ impl Keeper {
     /// torn end takes nothing away that was kept.
     pub fn unsound(&self) -> impl Iterator<Item = (String, String)> {
         let damaged = self.damaged.iter();
-        let damaged = damaged.filter(|(_, damage)| **damage != Damage::Torn);
+        // Of what is gone nothing is offered anyway.
+        let is_here = |damage: &Damage| !matches!(damage, Damage::Torn | Damage::Gone { .. });
+        let damaged = damaged.filter(move |(_, damage)| is_here(damage));
         damaged.filter_map(|(book, damage)| match book {
             Book::Figure(figure) => Some((figure.clone(), damage.to_string())),
             Book::Shop => None,
@@ -324,7 +308,7 @@ impl Keeper {
             let drafts: Vec<Draft> = written
                 .iter()
                 .filter(|one| one.book == book)
-                .map(|one| draft(one, moment, entered_later))
+                .map(|one| draft(&with_ends(&one.deed, &self.books), moment, entered_later))
                 .collect();
             if let Book::Figure(id) = &book
                 && let Some(folder) = link_to(self.disk.as_ref(), &self.folder, id)
@@ -396,12 +380,12 @@ fn books_of(written: &[Written]) -> Vec<Book> {
     books
 }
 
-fn draft(one: &Written, moment: &Moment, entered_later: Option<DateTime<FixedOffset>>) -> Draft {
+fn draft(deed: &Deed, moment: &Moment, entered_later: Option<DateTime<FixedOffset>>) -> Draft {
     Draft {
         at: moment.at,
         by: moment.by.clone(),
         bench: moment.bench.clone(),
-        body: one.deed.fields(),
+        body: deed.fields(),
         entered_later,
     }
 }

@@ -10,6 +10,7 @@ mod find;
 mod fresh;
 mod keeper;
 mod load;
+mod noted;
 mod opener;
 mod page;
 mod photo;
@@ -27,6 +28,7 @@ pub use find::{Found, Search, find, remember};
 pub use fresh::{Carving, NewFigure, copy_sample, open_shop, take_in};
 pub use keeper::{Keeper, KeptLine, Stop, book_path};
 pub use load::{check, figure_card, figures, load, load_but_figures, load_figure};
+pub use noted::missed;
 pub use opener::of_a_figure;
 pub use photo::{PhotoFault, PhotoIn, kept_photo, show_photo, take_photo_in};
 pub use picture::{

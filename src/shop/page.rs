@@ -15,8 +15,8 @@ use crate::deed::{
 };
 use crate::journal::Mark;
 use crate::standing::{
-    Act, AirReading, Clock, CoatKept, Ending, FigureStanding, Job, JobState, Matter, OpenMatter,
-    PhotoFact, Reading, RecordKept, ShopStanding, TestKept, TickKept,
+    Act, AirReading, Clock, CoatKept, Ending, FigureStanding, Job, JobState, Matter, NotedBook,
+    OpenMatter, PhotoFact, Reading, RecordKept, ShopStanding, TestKept, TickKept,
 };
 
 /// Returns a value as bytes.
@@ -473,16 +473,17 @@ by_fields! {
     Clock { id, clock, about, work, rule, started, ended, answered, put_off, lots, words, wall_c }
     CoatKept { work, coat, stamp }
     FigureStanding {
-        last_n, last, act_from, ending, room, jobs, clocks, judged, readings, coats, matters,
+        last_n, last, act_from, ending, shop, room, jobs, clocks, judged, readings, coats, matters,
         photos, layers, ties, chips, struck, unknown
     }
     Job { work, begun, acts, state }
     Mark { len, lines, n, last, unended }
+    NotedBook { lines, seal, stamp }
     OpenMatter { stamp, matter, work, what, answer, again }
     PhotoFact { photo, stamp }
     Reading { work, measure, station, value, stamp }
     RecordKept { record, station, value, stamp }
-    ShopStanding { last_n, day, present, books, air, fans, lots, decanted, trusted, acknowledged, forecasts, picks, jumps, struck, unknown }
+    ShopStanding { last_n, day, present, books, noted_last, air, fans, lots, decanted, trusted, acknowledged, forecasts, picks, jumps, struck, unknown }
     Stamp { n, at, by }
     TestKept { place, word, stamp }
     TickKept { kind, said, stamp }

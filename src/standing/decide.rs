@@ -1,6 +1,8 @@
 //! What a hand may do: an intent becomes deeds to be written, or a refusal. Pure; asks the
 //! same front that the screen shows. Acts at a step are judged in `decide_step.rs`.
 
+use std::collections::BTreeMap;
+
 use super::clock::{self, ClockState};
 use super::decide_cup;
 use super::decide_day;
@@ -147,6 +149,7 @@ fn shop(house: House<'_>, moment: &Moment, intent: &Intent) -> Result<Vec<Writte
             Ok(at_shop(Deed::DayOpened(DayOpened {
                 present: present.clone(),
                 books: house.books(),
+                seals: BTreeMap::new(),
             })))
         }
         Intent::CloseDay { checked, first_in } => {
@@ -223,7 +226,7 @@ fn begin(
         round,
     };
     let against = against(house, (figure, list, work.target.as_deref()), moment);
-    let mut written = one(figure, Deed::Begun(Begun { work: work.clone() }));
+    let mut written = one(figure, Deed::Begun(Begun::of(work.clone())));
     match (against, despite) {
         (None, _) => Ok(written),
         (Some(refusal), None) => Err(refusal),

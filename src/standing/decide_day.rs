@@ -1,5 +1,7 @@
 //! Closing the day: what the round looks at, what it finds open, and what ends with the day.
 
+use std::collections::BTreeMap;
+
 use super::decide::{at_shop, may_sign, person};
 use super::facts::Clock;
 use super::{Book, House, Moment, Refusal, Written, clock};
@@ -51,6 +53,7 @@ pub(super) fn close(
         left_open: open,
         first_in: first_in.map(str::to_owned),
         books: house.books(),
+        seals: BTreeMap::new(),
     })));
     Ok(written)
 }

@@ -20,8 +20,10 @@ pub struct ShopStanding {
     pub day: Option<Stamp>,
     /// Who is in.
     pub present: Vec<String>,
-    /// The most lines that the book of each figure was noted with, and where it was first.
-    pub books: BTreeMap<String, (u64, Stamp)>,
+    /// How far the book of each figure went when it was noted longest, and where it was first.
+    pub books: BTreeMap<String, NotedBook>,
+    /// Figures whose books were noted last.
+    pub noted_last: BTreeSet<String>,
     /// Air readings by room, oldest first.
     pub air: BTreeMap<String, Vec<AirReading>>,
     /// Extraction by room, oldest first.
@@ -47,6 +49,28 @@ pub struct ShopStanding {
     pub unknown: Vec<(u64, String)>,
 }
 
+/// How far a book went when it was noted in another one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NotedBook {
+    /// The count of its last line then.
+    pub lines: u64,
+    /// The seal of that line; empty where it was not noted.
+    pub seal: String,
+    /// The line that noted it.
+    pub stamp: Stamp,
+}
+
+impl NotedBook {
+    /// Returns whether it says more of a book than what was noted before: more lines, or of as many
+    /// the seal.
+    pub fn says_more_than(&self, before: Option<&Self>) -> bool {
+        before.is_none_or(|before| {
+            let seals = before.seal.is_empty() && !self.seal.is_empty();
+            before.lines < self.lines || (before.lines == self.lines && seals)
+        })
+    }
+}
+
 /// One reading of a room's air.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AirReading {
@@ -69,6 +93,8 @@ pub struct FigureStanding {
     pub act_from: u64,
     /// What the last line was, for the line after it.
     pub ending: Ending,
+    /// How far the shop's own book went when it was noted here longest.
+    pub shop: Option<NotedBook>,
     /// Where it was moved to.
     pub room: Option<String>,
     /// Walks of operations in the order they began.

@@ -76,7 +76,7 @@ pub use decide_day::{CLOSING, left_open};
 pub use evidence::{Evidence, OpenGate, evidence, open_gates, shut_in_front};
 pub use facts::{
     Act, AirReading, Clock, CoatKept, Ending, FigureStanding, HoldRefused, Job, JobState, Matter,
-    OpenMatter, PhotoFact, Reading, RecordKept, ShopStanding, TestKept, TickKept,
+    NotedBook, OpenMatter, PhotoFact, Reading, RecordKept, ShopStanding, TestKept, TickKept,
 };
 pub use flawed::flaws_of;
 pub use front::prompt;

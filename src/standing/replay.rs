@@ -5,8 +5,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::{DateTime, Duration, FixedOffset};
 
 use super::facts::{
-    Act, AirReading, Clock, CoatKept, Ending, FigureStanding, Job, JobState, Matter, OpenMatter,
-    PhotoFact, Reading, RecordKept, ShopStanding, TestKept, TickKept,
+    Act, AirReading, Clock, CoatKept, Ending, FigureStanding, Job, JobState, Matter, NotedBook,
+    OpenMatter, PhotoFact, Reading, RecordKept, ShopStanding, TestKept, TickKept,
 };
 use super::{Book, Standing, as_written, strike};
 use crate::card::ClockName;
@@ -88,13 +88,22 @@ impl Standing {
 }
 
 impl ShopStanding {
-    fn hear_books(&mut self, books: &BTreeMap<String, u64>, line: &Line) {
+    fn hear_books(
+        &mut self,
+        (books, seals): (&BTreeMap<String, u64>, &BTreeMap<String, String>),
+        line: &Line,
+    ) {
         for (figure, n) in books {
-            let most = self.books.get(figure).map_or(0, |(most, _)| *most);
-            if most < *n {
-                self.books.insert(figure.clone(), (*n, line.stamp()));
+            let noted = NotedBook {
+                lines: *n,
+                seal: seals.get(figure).cloned().unwrap_or_default(),
+                stamp: line.stamp(),
+            };
+            if noted.says_more_than(self.books.get(figure)) {
+                self.books.insert(figure.clone(), noted);
             }
         }
+        self.noted_last = books.keys().cloned().collect();
     }
 
     fn take(&mut self, line: &Line) {
@@ -103,12 +112,12 @@ impl ShopStanding {
             Deed::DayOpened(deed) => {
                 self.day = Some(line.stamp());
                 self.present.clone_from(&deed.present);
-                self.hear_books(&deed.books, line);
+                self.hear_books((&deed.books, &deed.seals), line);
             }
             Deed::DayClosed(deed) => {
                 self.day = None;
                 self.present.clear();
-                self.hear_books(&deed.books, line);
+                self.hear_books((&deed.books, &deed.seals), line);
             }
             Deed::Air(deed) => {
                 let reading = AirReading {
@@ -273,6 +282,14 @@ impl FigureStanding {
         match deed {
             Deed::Begun(deed) => {
                 self.job_for(&deed.work, &stamp);
+                let noted = deed.shop.as_ref().map(|end| NotedBook {
+                    lines: end.n,
+                    seal: end.seal.clone(),
+                    stamp,
+                });
+                if let Some(noted) = noted.filter(|it| it.says_more_than(self.shop.as_ref())) {
+                    self.shop = Some(noted);
+                }
             }
             Deed::SentBack(deed) => {
                 self.end_all(&deed.work, &deed.why, &stamp);

@@ -302,11 +302,7 @@ fn done(operation: &str, step: &str) -> Deed {
 fn hours_are_the_time_before_each_act_breaks_cut_and_waits_left_out() {
     let cards = sample_cards();
     let mut standing = Standing::default();
-    let begun = |operation: &str| {
-        Deed::Begun(Begun {
-            work: work(operation, 1),
-        })
-    };
+    let begun = |operation: &str| Deed::Begun(Begun::of(work(operation, 1)));
     let lines = journal(&[
         ("2026-11-23T08:00:00+00:00", "tobias", begun("sand")),
         // Forty minutes of hands.
@@ -347,7 +343,7 @@ fn a_shop_that_sends_back_often_is_told_later_ends() {
                 target: Some("head".into()),
                 ..work("varnish", round)
             };
-            let begun = Deed::Begun(Begun { work: work.clone() });
+            let begun = Deed::Begun(Begun::of(work.clone()));
             let back = Deed::SentBack(SentBack {
                 work,
                 step: "rest".into(),

@@ -114,9 +114,7 @@ impl Gate {
     }
 
     pub(crate) fn begun(&mut self, operation: &str, target: &str) {
-        self.keep(Deed::Begun(Begun {
-            work: on(operation, target),
-        }));
+        self.keep(Deed::Begun(Begun::of(on(operation, target))));
     }
 
     pub(crate) fn finished(&mut self, operation: &str, target: &str) {

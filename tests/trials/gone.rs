@@ -100,9 +100,91 @@ fn lines_written_in_the_place_of_lost_ones_are_told_from_them() {
         assert_eq!(sealed.run(&[&words[..], &clock].concat()).code, 0);
     }
     let (code, out, _) = run(&sealed, &["audit"]);
-    let anew = format!("n={lines} was written after ");
+    let anew = format!("n={lines} is not the line that was there on ");
     assert!(code == 1 && out.contains(&anew), "{out}");
     assert!(out.contains("others written in their place"), "{out}");
+    let (_, _, err) = run(&sealed, &["standing"]);
+    let told = format!("hare: line {lines} of its book is not the one that stood there on ");
+    assert!(err.contains(&told), "{err}");
+}
+
+/// What was noted of a book is noted with its seal: the book of another figure is not taken for it.
+#[test]
+fn the_book_of_another_figure_is_seen() {
+    let sealed = Sealed::whole();
+    let book = |figure: &str| {
+        sealed
+            .shop()
+            .join(format!("figures/{figure}/journal.jsonl"))
+    };
+    fs::copy(book("lantern-woman"), book("lion-boss")).unwrap();
+    let (code, out, _) = run(&sealed, &["audit"]);
+    assert!(
+        code == 1 && out.contains("figures/lion-boss/journal.jsonl: n="),
+        "{out}"
+    );
+    for words in [&["standing"][..], &["standing", "lion-boss"], &["sign"]] {
+        let (_, _, err) = run(&sealed, words);
+        assert!(
+            err.contains("lion-boss: line ") && err.contains("or it is another book"),
+            "{err}"
+        );
+    }
+}
+
+/// Each beginning of a walk notes how far the shop's own book goes.
+#[test]
+fn lines_gone_from_the_end_of_the_shops_own_book_are_missed() {
+    let sealed = Sealed::whole();
+    let own = sealed.shop().join("journal.jsonl");
+    let text = fs::read_to_string(&own).unwrap();
+    let short = |many: usize| text.split_inclusive('\n').take(many).collect::<String>();
+    let lines = text.lines().count();
+    replace(&RealDisk, &own, short(lines - 110).as_bytes()).unwrap();
+    let (code, out, _) = run(&sealed, &["audit"]);
+    let ends = format!("journal.jsonl: it ends at n={}, and had ", lines - 110);
+    assert!(code == 1 && out.contains(&ends), "{out}");
+    let (_, _, err) = run(&sealed, &["standing"]);
+    assert!(err.contains("shop: its book has "), "{err}");
+    // Gone altogether, and begun anew by the next act, it is missed all the same.
+    fs::remove_file(&own).unwrap();
+    for _ in 0..2 {
+        let (code, out, _) = run(&sealed, &["audit"]);
+        assert!(code == 1 && out.contains("journal.jsonl: it "), "{out}");
+        let (_, _, err) = run(&sealed, &["clocks"]);
+        assert!(err.contains("shop: its book has "), "{err}");
+        let words = ["jot", "shop", "where is the book?", "--as", "odile"];
+        let told = run(&sealed, &words);
+        assert!(told.2.contains("shop: its book has "), "{}", told.2);
+    }
+}
+
+/// The report of a figure of which lines are gone says so in front, and so does whoever reckons
+/// with it.
+#[test]
+fn a_report_of_a_lost_book_does_not_say_that_nothing_was_done() {
+    let sealed = Sealed::whole();
+    let (lines, _) = noted(&sealed);
+    let said = format!("and had {lines} on ");
+    for left in [lines - 1, 0] {
+        if left == 0 {
+            fs::remove_file(sealed.shop().join(HARE)).unwrap();
+        } else {
+            cut(&sealed, left);
+        }
+        let (_, out, err) = run(&sealed, &["report", "hare"]);
+        let plain = out.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(
+            plain.contains("The journal behind this report is not whole: its book has ")
+                && plain.contains(&said),
+            "{out}"
+        );
+        for words in [&["hours", "hare"][..], &["stock"], &["sign"]] {
+            let (_, _, said_beside) = run(&sealed, words);
+            assert!(said_beside.contains(&said), "{words:?}: {said_beside}");
+        }
+        assert!(err.contains(&said), "{err}");
+    }
 }
 
 #[test]
@@ -122,9 +204,11 @@ fn a_book_that_is_gone_is_missed() {
     fs::remove_dir_all(sealed.shop().join("figures/hare")).unwrap();
     let (code, out, _) = run(&sealed, &["audit"]);
     assert!(
-        code == 0 && out.contains("if it was not taken out of the shop"),
+        code == 1 && out.contains("if it was not taken out of the shop"),
         "{out}"
     );
+    let (_, _, err) = run(&sealed, &["standing"]);
+    assert!(err.contains("hare: its book is gone, and had "), "{err}");
     RealDisk
         .rename(
             &sealed.shop().join("figures"),
@@ -140,9 +224,9 @@ fn a_book_that_is_gone_is_missed() {
             &sealed.shop().join("figures"),
         )
         .unwrap();
-    let (_, out, _) = run(&sealed, &["audit"]);
+    let (code, out, _) = run(&sealed, &["audit"]);
     assert!(
-        out.contains("note: journal.jsonl: the shop has no book of its own"),
+        code == 1 && out.starts_with("journal.jsonl: it is not there, and had "),
         "{out}"
     );
 }

@@ -401,7 +401,7 @@ fn waiting(started: &str) -> Sealed {
         coat: None,
     };
     let lines = [
-        (started, "odile", Deed::Begun(Begun { work })),
+        (started, "odile", Deed::Begun(Begun::of(work))),
         (started, "odile", Deed::Done(done)),
     ];
     sealed.write("figures/hare", &lines);

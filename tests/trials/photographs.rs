@@ -426,13 +426,11 @@ fn a_picture_before_that_comes_after_work_began_is_kept_and_marked() {
     replace(&RealDisk, &home.join("one.jpg"), &on_its_side()).unwrap();
     replace(&RealDisk, &home.join("plain.jpg"), &fixture("plain.jpg")).unwrap();
     let begun = |zone: &str| {
-        Deed::Begun(Begun {
-            work: Work {
-                operation: "strip".into(),
-                target: Some(zone.into()),
-                round: 1,
-            },
-        })
+        Deed::Begun(Begun::of(Work {
+            operation: "strip".into(),
+            target: Some(zone.into()),
+            round: 1,
+        }))
     };
     sealed.write(
         "figures/hare",

@@ -249,9 +249,7 @@ fn deed(happening: &Happening, (zones, joint): ([&str; 2], &str)) -> Deed {
         Happening::Out => Deed::Finished(Finished {
             work: work("hand-over", None),
         }),
-        Happening::Back => Deed::Begun(Begun {
-            work: work("receive", None),
-        }),
+        Happening::Back => Deed::Begun(Begun::of(work("receive", None))),
         Happening::Struck { line } => Deed::Struck(Struck {
             line: *line,
             why: "wrong lot".to_owned(),

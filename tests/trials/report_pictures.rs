@@ -62,7 +62,7 @@ fn photographed() -> Sealed {
     let before = filed(&sealed, "a.png", ("ears", "Before"), &png(40, 30, [90; 3]));
     let now = filed(&sealed, "b.png", ("ears", "primed"), &png(40, 30, [180; 3]));
     let tail = filed(&sealed, "c.png", ("tail", "detail"), &png(40, 30, [50; 3]));
-    let begun = |zone: &str| Deed::Begun(Begun { work: work(zone) });
+    let begun = |zone: &str| Deed::Begun(Begun::of(work(zone)));
     let lines: Vec<(&str, &str, Deed)> = [
         begun("ears"),
         said("ears", ["view", "before", "taken"]),
@@ -280,12 +280,10 @@ fn the_camera_s_words_are_kept_and_its_clock_judged(folder: &std::path::Path) {
 #[test]
 fn a_picture_stands_in_its_group_by_the_day_it_was_taken_and_not_by_that_of_its_file() {
     let sealed = Sealed::new();
-    let strip = Deed::Begun(Begun {
-        work: Work {
-            operation: "strip".into(),
-            ..work("ears")
-        },
-    });
+    let strip = Deed::Begun(Begun::of(Work {
+        operation: "strip".into(),
+        ..work("ears")
+    }));
     let file = |name: &str, station: &str, grey: u8| {
         filed(&sealed, name, ("ears", station), &png(40, 30, [grey; 3]))
     };

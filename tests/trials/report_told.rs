@@ -329,13 +329,11 @@ fn what_was_recorded_after_the_treatment_began_is_no_condition_before() {
 fn what_was_examined_after_the_treatment_began_is_listed_and_an_opened_walk_is_no_work() {
     let sealed = Sealed::new();
     let study = |record: &str, value: &str| said("layer-study", Some("ears"), "at", record, value);
-    let opened = Deed::Begun(knuckle::deed::Begun {
-        work: Work {
-            operation: "strip".into(),
-            target: Some("tail".into()),
-            round: 1,
-        },
-    });
+    let opened = Deed::Begun(knuckle::deed::Begun::of(Work {
+        operation: "strip".into(),
+        target: Some("tail".into()),
+        round: 1,
+    }));
     let call = |zone| said("strip", Some(zone), "", "within-call", "Odile");
     sealed.write(
         "figures/hare",
@@ -528,7 +526,7 @@ fn only_an_answer_that_is_asked_for_is_lacking() {
         target: Some("ears".into()),
         round: 1,
     };
-    let begun = Deed::Begun(Begun { work: work() });
+    let begun = Deed::Begun(Begun::of(work()));
     let back = Deed::SentBack(SentBack {
         work: work(),
         step: "look".into(),

@@ -57,7 +57,7 @@ fn read(zone: &str) -> Deed {
 /// Lines of one day for the hare, the scheme approved before them.
 fn after_the_scheme(deeds: Vec<Deed>) -> Sealed {
     let work = work("scheme", None);
-    let begun = Deed::Begun(Begun { work: work.clone() });
+    let begun = Deed::Begun(Begun::of(work.clone()));
     let scheme = [begun, Deed::Finished(Finished { work })];
     let lines: Vec<_> = scheme
         .into_iter()
@@ -72,7 +72,7 @@ fn after_the_scheme(deeds: Vec<Deed>) -> Sealed {
 fn stripped(zone: &str) -> [Deed; 2] {
     let work = work("strip", Some(zone));
     [
-        Deed::Begun(Begun { work: work.clone() }),
+        Deed::Begun(Begun::of(work.clone())),
         Deed::Finished(Finished { work }),
     ]
 }
@@ -269,7 +269,7 @@ fn a_tie_stands_in_the_report_until_it_is_struck_with_its_reason() {
 #[test]
 fn the_last_part_gathers_cells_and_pictures_that_lack() {
     let work = work("photograph", Some("ears"));
-    let begun = Deed::Begun(Begun { work });
+    let begun = Deed::Begun(Begun::of(work));
     let told = told(&after_the_scheme(vec![read("ears"), begun]), "hare");
     let (_, last) = told.split_once(r#""title":"Not recorded""#).unwrap();
     for gap in [

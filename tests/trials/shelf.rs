@@ -31,7 +31,7 @@ fn with_lots(stays: impl Fn(MaterialKind, &str) -> bool) -> Cards {
 
 fn begun(cards: Cards, figure: &str, work: &Work) -> (Bench, Prompt) {
     let mut bench = Bench::new(cards, at(NOW));
-    let deed = Deed::Begun(Begun { work: work.clone() });
+    let deed = Deed::Begun(Begun::of(work.clone()));
     bench.keep(&Book::Figure(figure.into()), deed);
     let prompt = bench.prompt(figure, work);
     (bench, prompt)

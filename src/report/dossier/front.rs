@@ -47,6 +47,13 @@ pub(super) fn front(record: &Record<'_>, sheet: &Sheet) -> Vec<Fact> {
         let words = "From a practice shop: what stands here need not have happened.";
         facts.push(Fact::new("please note", words.to_owned()));
     }
+    if let Some(damage) = record.ask.damage {
+        let words = format!(
+            "The journal behind this report is not whole: {damage}. What stands here as not \
+             recorded may have been recorded."
+        );
+        facts.push(Fact::new("please note", words));
+    }
     facts.extend([
         told("what it is", "What it is", Some(what(record))),
         told("how it came in", "Condition before", came(record)),

@@ -9,6 +9,7 @@ use super::sheet::{Cell, Fact, Shot, Table};
 use super::voice::{Voice, late};
 use crate::card::{Cards, Figure, Measure, PeopleShown, Record as Asked};
 use crate::deed::{Deed, Line, Recorded, Value, Work};
+use crate::journal::Damage;
 use crate::now::Zone;
 use crate::report::Shown;
 use crate::report::shelf::taken_on_a_yes;
@@ -28,6 +29,8 @@ pub struct ReportAsk<'a> {
     pub seal: Option<&'a str>,
     /// Flaws of the journal file, as the audit counts them.
     pub flaws: usize,
+    /// What of the journal is not there or cannot be read, if anything.
+    pub damage: Option<&'a Damage>,
     /// The photographs that lines speak of, by the number of the line.
     pub pictures: &'a BTreeMap<u64, Shot>,
     /// How people are named.

@@ -209,6 +209,7 @@ fn shop_day() -> Vec<(&'static str, &'static str, Deed)> {
         left_open: vec!["hare: left-over cup not reported".into()],
         first_in: Some("wren".into()),
         books: BTreeMap::new(),
+        seals: BTreeMap::new(),
     };
     vec![
         (
@@ -217,6 +218,7 @@ fn shop_day() -> Vec<(&'static str, &'static str, Deed)> {
             Deed::DayOpened(DayOpened {
                 present,
                 books: BTreeMap::new(),
+                seals: BTreeMap::new(),
             }),
         ),
         (
@@ -267,7 +269,7 @@ fn hare_day() -> Vec<(&'static str, &'static str, Deed)> {
         (
             "2026-11-25T13:50:00Z",
             "odile",
-            Deed::Begun(Begun { work: work.clone() }),
+            Deed::Begun(Begun::of(work.clone())),
         ),
         ("2026-11-25T13:52:00Z", "odile", Deed::Recorded(gap)),
         ("2026-11-25T13:55:00Z", "odile", Deed::Overruled(overruled)),
