@@ -109,6 +109,11 @@ pub struct DiskFault {
 }
 
 impl DiskFault {
+    /// Returns whether something was to be copied to a name that is taken.
+    pub fn is_taken(&self) -> bool {
+        self.act == Act::CopyIn && self.cause.kind() == ErrorKind::AlreadyExists
+    }
+
     /// Returns what helps, for each ailment.
     pub fn remedy(&self) -> &'static str {
         let reads = matches!(self.act, Act::Read | Act::List);

@@ -92,14 +92,25 @@ pub struct Copied {
 
 /// Copies a file, usually a photograph, to a name that must be free, and returns its hash.
 ///
+/// The name is taken first, by an empty file that nobody else can make as well: of several who
+/// want it at once one gets it, and the others are told. A pulled plug may leave the empty file.
+///
 /// # Errors
 /// [`DiskFault`] when the source cannot be read, the name is taken, or the copy cannot be
-/// written; nothing then stands under the new name.
+/// written; nothing of ours then stands under the new name.
 pub fn copy_in(disk: &dyn Disk, from: &Path, to: &Path) -> Result<Copied, DiskFault> {
-    let met = |cause| fault(Act::CopyIn, to, cause);
-    if disk.stamp(to).map_err(met)?.is_some() {
-        return Err(met(ErrorKind::AlreadyExists.into()));
+    let own = disk.open(to, Way::Make);
+    drop(own.map_err(|cause| fault(Act::CopyIn, to, cause))?);
+    let copied = copy_over(disk, from, to);
+    if copied.is_err() {
+        // The first cause is the one to tell; an empty file harms nothing.
+        drop(disk.remove(to));
     }
+    copied
+}
+
+/// Copies a file over one that is our own.
+fn copy_over(disk: &dyn Disk, from: &Path, to: &Path) -> Result<Copied, DiskFault> {
     let mut source = disk
         .open(from, Way::Read)
         .map_err(|cause| fault(Act::Read, from, cause))?;
@@ -116,7 +127,7 @@ pub fn copy_in(disk: &dyn Disk, from: &Path, to: &Path) -> Result<Copied, DiskFa
             copied += piece.len() as u64;
         }
     })
-    .map_err(met)?;
+    .map_err(|cause| fault(Act::CopyIn, to, cause))?;
     Ok(Copied {
         bytes: copied,
         sha256: hex(&hash.finalize()),

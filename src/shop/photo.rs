@@ -11,7 +11,7 @@ use sha2::{Digest, Sha256};
 
 use super::picture::{MOST_BYTES, NotAPicture, Picture, picture, picture_head};
 use crate::deed::PhotoKept;
-use crate::disk::{self, Act, Disk, DiskFault, Nature, Way};
+use crate::disk::{self, Act, Copied, Disk, DiskFault, Nature, Way};
 use crate::standing::camera_says;
 use crate::trouble::{ExitKind, Trouble};
 
@@ -188,8 +188,7 @@ pub fn take_photo_in(
         .into_iter()
         .flatten()
         .collect();
-    let name = free_name(disk, &photos, &stem.join("-"), head.ends)?;
-    let copied = disk::copy_in(disk, from, &photos.join(&name))?;
+    let (name, copied) = copied(disk, from, &photos, (&stem.join("-"), head.ends))?;
     let original = from.file_name().map(|name| name.to_string_lossy());
     Ok(PhotoKept {
         file: format!("photos/{name}"),
@@ -314,6 +313,30 @@ fn slug(station: &str) -> Result<String, PhotoFault> {
         .filter(|part| !part.is_empty())
         .collect();
     Ok(parts.join("-").to_ascii_lowercase())
+}
+
+/// So often a name may be taken by somebody else in the same moment (own choice: more than hands
+/// take in photographs at once).
+const NAME_TRIES: u32 = 1000;
+
+/// Copies a file to the first free name of its kind, and returns both. A name that somebody else
+/// takes at the same moment is theirs: the next one is tried.
+fn copied(
+    disk: &dyn Disk,
+    from: &Path,
+    photos: &Path,
+    (stem, ends): (&str, &str),
+) -> Result<(String, Copied), PhotoFault> {
+    for _ in 1..NAME_TRIES {
+        let name = free_name(disk, photos, stem, ends)?;
+        match disk::copy_in(disk, from, &photos.join(&name)) {
+            Err(fault) if fault.is_taken() => {}
+            copied => return Ok((name, copied?)),
+        }
+    }
+    let name = free_name(disk, photos, stem, ends)?;
+    let copied = disk::copy_in(disk, from, &photos.join(&name))?;
+    Ok((name, copied))
 }
 
 fn free_name(disk: &dyn Disk, photos: &Path, stem: &str, ends: &str) -> Result<String, PhotoFault> {

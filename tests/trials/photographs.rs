@@ -13,6 +13,7 @@ use knuckle::shop::{
 use knuckle::trouble::Trouble;
 use proptest::prelude::*;
 
+use crate::kit::png;
 use crate::kit::sealed::Sealed;
 use crate::memory::at;
 
@@ -610,5 +611,42 @@ fn a_camera_whose_clock_runs_ahead_names_no_day_that_is_still_to_come() {
              name tells today\n"
         ),
         "{told:?}"
+    );
+}
+
+/// Of several who take in photographs at once, each keeps its own: no name is taken twice.
+#[test]
+fn photographs_taken_in_at_once_lie_side_by_side() {
+    let sealed = Sealed::new();
+    let files: Vec<PathBuf> = (0..12_u8)
+        .map(|nth| {
+            let file = sealed.home.path().join(format!("r{nth}.png"));
+            replace(&RealDisk, &file, &png(8, 8, [nth * 20, 40, 90])).unwrap();
+            file
+        })
+        .collect();
+    let take_in = |file: &Path| {
+        let file = file.to_str().unwrap();
+        let words = ["photo", "hare", file, "--station", "race", "--as", "odile"];
+        sealed.run(&[&words[..], &["--clock", "2026-11-25T08:00:00Z"]].concat())
+    };
+    std::thread::scope(|scope| {
+        let all: Vec<_> = files
+            .iter()
+            .map(|file| scope.spawn(|| take_in(file)))
+            .collect();
+        for one in all {
+            let told = one.join().unwrap();
+            assert_eq!(told.code, 0, "{}", told.err);
+        }
+    });
+    let photos = sealed.shop().join("figures/hare/photos");
+    assert_eq!(fs::read_dir(photos).unwrap().count(), files.len());
+    let audit = sealed.run(&["audit"]);
+    assert_eq!(audit.code, 0, "{}", audit.out);
+    assert!(
+        audit.out.ends_with("12 lines: nothing wrong\n"),
+        "{}",
+        audit.out
     );
 }
