@@ -18,6 +18,10 @@ use crate::shop::{self, Cache, Found, Keeper, SampleDisk, Search, ShopFault, Sto
 use crate::standing::{Book, Intent, Moment};
 use crate::trouble::{ExitKind, Trouble};
 
+/// A reading that is entered later than this after it was taken is taken for a slip in the date,
+/// days (own choice: no gate and no estimate looks back so far).
+const LATER_DAYS: i64 = 31;
+
 /// How the cards of a shop are read: all, or without the figures.
 type Load = fn(&dyn Disk, &Path) -> Result<(Cards, Vec<Flaw>), ShopFault>;
 
@@ -320,6 +324,14 @@ impl Opened {
                 "a reading cannot be taken in the time to come",
                 "--at",
                 "leave --at out for a reading of this moment",
+            ));
+        }
+        if LATER_DAYS < (self.now - at).num_days() {
+            let day = self.zone.show(at.to_utc()).format("%-d %b %Y");
+            return Err(Trouble::misuse(
+                format!("{day} is more than {LATER_DAYS} days ago"),
+                "--at",
+                "look at the year and the month; what was read so long ago opens nothing: write it down as a note by `knuckle jot`; nothing was written",
             ));
         }
         Ok(self.zone.show(at.to_utc()))

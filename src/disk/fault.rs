@@ -109,9 +109,10 @@ pub struct DiskFault {
 }
 
 impl DiskFault {
-    /// Returns whether something was to be copied to a name that is taken.
+    /// Returns whether something was to be made under a name that is taken.
     pub fn is_taken(&self) -> bool {
-        self.act == Act::CopyIn && self.cause.kind() == ErrorKind::AlreadyExists
+        let makes = matches!(self.act, Act::CopyIn | Act::Replace);
+        makes && self.cause.kind() == ErrorKind::AlreadyExists
     }
 
     /// Returns what helps, for each ailment.

@@ -12,7 +12,9 @@ mod whole;
 
 pub use fault::{Act, Ailment, DiskFault, NotPlain, in_words};
 pub use real::RealDisk;
-pub use whole::{Copied, copy_in, lay, list, make_folders, parent_of, read, replace, write_all};
+pub use whole::{
+    Copied, copy_in, lay, list, make, make_folders, parent_of, read, replace, write_all,
+};
 
 pub(crate) use whole::{hex, hex_digits};
 

@@ -63,6 +63,17 @@ pub fn replace(disk: &dyn Disk, path: &Path, bytes: &[u8]) -> Result<(), DiskFau
     put(disk, path, |file| write_all(file, bytes)).map_err(|cause| fault(Act::Replace, path, cause))
 }
 
+/// Makes a file of `bytes` under a name that must be free: of several who want it at once one gets
+/// it, and the others are told ([`DiskFault::is_taken`]).
+///
+/// # Errors
+/// [`DiskFault`]; nothing of ours then stands under the name.
+pub fn make(disk: &dyn Disk, path: &Path, bytes: &[u8]) -> Result<(), DiskFault> {
+    let own = disk.open(path, Way::Make);
+    drop(own.map_err(|cause| fault(Act::Replace, path, cause))?);
+    replace(disk, path, bytes).inspect_err(|_| drop(disk.remove(path)))
+}
+
 /// Lays `bytes` in the place of a file that only its owner may read, and that may as well be
 /// lost: written beside it and renamed, not synced. After a pulled plug anything may stand
 /// there, so the file must carry its own seal.

@@ -142,22 +142,23 @@ impl Bench for Keeper {
     }
 
     fn damage(&self, figure: Option<&str>) -> Option<String> {
-        let is_shown = |book: &Book| match (figure, book) {
-            (Some(figure), Book::Figure(id)) => figure == id,
-            (_, _) => figure.is_none(),
-        };
-        let mut damaged = self.damaged().iter().filter(|(book, _)| is_shown(book));
-        let (book, damage) = damaged.next()?;
+        // The shop's own book touches every figure; the one in front comes before it.
+        let own = figure.map(|figure| Book::Figure(figure.to_owned()));
+        let own = own.and_then(|own| self.damaged().get_key_value(&own));
+        let mut others = self.damaged().iter();
+        let others = others.find(|(book, _)| figure.is_none() || **book == Book::Shop);
+        let (book, damage) = own.or(others)?;
         let what = match damage {
             Damage::Unread(_) | Damage::NoLine(_) => "cannot be read",
-            Damage::Places(_) => "has missing or broken lines",
-            Damage::Short { .. } => "has lost its last lines",
+            Damage::Places(_) => "has broken lines",
+            Damage::Short { .. } => "lost lines",
             Damage::Another { .. } => "is not the one it was",
             Damage::Gone { .. } => "is gone",
             Damage::Torn => "has a torn end",
         };
+        // What to do stands first: a low header cuts the rest.
         let name = book_name(book);
-        Some(format!("book of {name} {what}: knuckle audit"))
+        Some(format!("knuckle audit: {name}: its book {what}"))
     }
 
     fn unsound(&self) -> Vec<(String, String)> {

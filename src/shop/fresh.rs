@@ -142,8 +142,14 @@ pub fn take_in(
         return Err(ShopFault::FigureIsThere { id, folder });
     }
     disk::make_folders(disk, &disk::parent_of(&path).join("photos"))?;
-    disk::replace(disk, &path, card_of(cards, figure).as_bytes())?;
-    Ok(path)
+    match disk::make(disk, &path, card_of(cards, figure).as_bytes()) {
+        // Somebody else took in a figure of this name at the same moment.
+        Err(fault) if fault.is_taken() => {
+            let folder = disk::parent_of(&path).to_owned();
+            Err(ShopFault::FigureIsThere { id, folder })
+        }
+        made => Ok(made.map(|()| path)?),
+    }
 }
 
 fn card_of(cards: &Cards, figure: NewFigure<'_>) -> String {

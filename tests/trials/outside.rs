@@ -453,3 +453,42 @@ fn the_real_program_across_a_change_of_the_clocks_and_after_jumps() {
     says(&at("2026-10-25 00:30:00"), "waiting", opens, 59.0..=60.0);
     says(&at("2026-10-25 01:30:01"), "come", opens, -1.0..=0.0);
 }
+
+/// A year or a month typed wrong is no reading of long ago.
+#[test]
+fn a_reading_of_long_ago_is_a_slip_in_the_date() {
+    let sealed = Sealed::new();
+    let told = |at: &str| {
+        let words = ["air", "still-room", "--temp", "18C", "--humidity", "71%"];
+        let clock = [
+            "--as",
+            "wren",
+            "--clock",
+            "2026-11-25T14:00:00Z",
+            "--at",
+            at,
+        ];
+        sealed.run(&[&words[..], &clock].concat())
+    };
+    let slip = told("1990-11-25T08:30:00Z");
+    assert_eq!(slip.code, 2);
+    let words = "25 Nov 1990 is more than 31 days ago\n where: --at\n    do: look at the year";
+    assert!(slip.err.starts_with(words), "{}", slip.err);
+    assert_eq!(told("2026-11-01T08:30:00Z").code, 0);
+}
+
+/// Of several who take in a figure of one name at once, one does.
+#[test]
+fn of_several_who_take_in_one_name_one_does() {
+    let sealed = Sealed::new();
+    let codes: Vec<i32> = std::thread::scope(|scope| {
+        let take_in = || sealed.run(&["take-in", "twin", "--as", "odile"]).code;
+        let all: Vec<_> = (0..6).map(|_| scope.spawn(take_in)).collect();
+        all.into_iter().map(|one| one.join().unwrap()).collect()
+    });
+    assert_eq!(
+        codes.iter().filter(|code| **code == 0).count(),
+        1,
+        "{codes:?}"
+    );
+}
