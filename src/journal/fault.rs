@@ -114,7 +114,7 @@ pub enum JournalFault {
         folder: PathBuf,
     },
     /// The file is no longer what was read; the writer has stopped.
-    #[error("cannot keep the last act: {}", changed_words(*after, *now))]
+    #[error("nothing can be kept: {}", changed_words(*after, *now))]
     Changed {
         /// The journal.
         path: PathBuf,
@@ -247,11 +247,11 @@ impl JournalFault {
                 "put the folder itself in the place of the link; nothing was written".to_owned()
             }
             Self::Changed { after, now, .. } if now.is_none_or(|now| now < *after) => {
-                "write this act on paper; bring back the folder or a copy of the journal, then open the shop again and run `knuckle audit`".to_owned()
+                "write on paper what is done from here on; bring back the folder or a copy of the journal, then open the shop again and run `knuckle audit`".to_owned()
             }
-            Self::Changed { .. } => format!(
-                "open the shop again and run `knuckle audit`; a copy of the journal from a backup may be needed; {NOTHING_LOST}"
-            ),
+            Self::Changed { .. } => {
+                "write on paper what is done from here on; open the shop again and run `knuckle audit`; a copy of the journal from a backup may be needed".to_owned()
+            }
             Self::Stopped { remedy, .. } => remedy.clone(),
             Self::Misplaced { .. } | Self::WouldNotRead { .. } => format!(
                 "write the act on paper and tell whoever keeps this program; {NOTHING_LOST}"
@@ -356,6 +356,7 @@ impl super::Journal {
         self.stopped.get_or_insert_with(|| {
             let words = fault.to_string();
             let cause = words.strip_prefix("cannot keep the last act: ");
+            let cause = cause.or_else(|| words.strip_prefix("nothing can be kept: "));
             (cause.unwrap_or(&words).to_owned(), fault.remedy())
         });
         fault

@@ -103,6 +103,10 @@ pub fn act(view: &mut View, sight: &Sight, act: Act) -> Reply {
     if matches!(view.over, Over::Question(_)) && !answers {
         return Reply::Nothing;
     }
+    // Nothing that lies behind the page of a fault is reached before that was put aside.
+    if view.fault.is_some() && !answers {
+        return Reply::Nothing;
+    }
     let said = view.said.take();
     if matches!((said, act), (Some(Said::Refused(_)), Act::Type(_))) {
         // What was refused is not gone on with: the next figure begins a new number.

@@ -176,27 +176,27 @@ fn every_fault_of_opening_is_told_whole() {
 
 #[test]
 fn every_other_fault_is_told_whole() {
-    let changed = "cannot keep the last act: the journal was changed by something else than a bench\n \
+    let changed = "nothing can be kept: the journal was changed by something else than a bench\n \
          where: figures/hare/journal.jsonl, after line 2\n    \
-         do: open the shop again and run `knuckle audit`; a copy of the journal from a backup may be needed; nothing was lost and nothing is half written";
+         do: write on paper what is done from here on; open the shop again and run `knuckle audit`; a copy of the journal from a backup may be needed";
     check_fault(
         |disk, journal| {
             let bytes = disk.bytes(Path::new(HARE)).unwrap();
             disk.put(Path::new(HARE), &bytes[..bytes.len() - 9]);
             journal.append(&[jot(later(9), "x")]).unwrap_err()
         },
-        "cannot keep the last act: line 2, which was kept, is gone from the journal: something else than a bench changed it\n \
+        "nothing can be kept: line 2, which was kept, is gone from the journal: something else than a bench changed it\n \
          where: figures/hare/journal.jsonl, after line 2\n    \
-         do: write this act on paper; bring back the folder or a copy of the journal, then open the shop again and run `knuckle audit`",
+         do: write on paper what is done from here on; bring back the folder or a copy of the journal, then open the shop again and run `knuckle audit`",
     );
     check_fault(
         |disk, journal| {
             disk.remove(Path::new(HARE)).unwrap();
             journal.append(&[jot(later(9), "x")]).unwrap_err()
         },
-        "cannot keep the last act: the journal is gone: the shop's folder or this file was moved or deleted\n \
+        "nothing can be kept: the journal is gone: the shop's folder or this file was moved or deleted\n \
          where: figures/hare/journal.jsonl, after line 2\n    \
-         do: write this act on paper; bring back the folder or a copy of the journal, then open the shop again and run `knuckle audit`",
+         do: write on paper what is done from here on; bring back the folder or a copy of the journal, then open the shop again and run `knuckle audit`",
     );
     check_fault(
         |disk, journal| {
