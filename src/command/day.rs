@@ -112,7 +112,7 @@ pub(super) fn page(
     }
     if let Some(out) = &args.out {
         let sheet = day_sheet(&page, entries(shop, (&books, &page))?);
-        super::report::write(outside, (&sheet, out, args.replace), paper)?;
+        super::report::write((outside, shop), (&sheet, out, args.replace), paper)?;
     } else {
         tell_page(&page, paper)?;
         paper.deferral()?;

@@ -60,10 +60,14 @@ pub(super) fn trouble(misused: &clap::Error) -> Trouble {
         }
         ErrorKind::ArgumentConflict => {
             let other = word(ContextKind::PriorArg);
-            (
-                format!("`{arg}` and `{}` do not go together", bare(&other)),
-                None,
-            )
+            if arg == bare(&other) {
+                (format!("`{arg}` is given twice"), None)
+            } else {
+                (
+                    format!("`{arg}` and `{}` do not go together", bare(&other)),
+                    None,
+                )
+            }
         }
         _ => (first_line(misused), None),
     };

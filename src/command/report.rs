@@ -87,6 +87,7 @@ pub(super) fn run(
         let files = folder_files(shop.disk.as_ref(), &shop.folder, ask)
             .map_err(|fault| shop.trouble(fault))?;
         let folder = outside.folder(folder);
+        not_among_the_shops(shop, &folder)?;
         write_folder(outside.disk.as_ref(), &folder, &files)?;
         let line = format!("wrote {} files to {}", files.len(), folder.display());
         paper.line(&line)?;
@@ -94,7 +95,7 @@ pub(super) fn run(
     }
     let sheet = report(ask);
     match &args.out {
-        Some(out) => write(outside, (&sheet, out, args.replace), paper)?,
+        Some(out) => write((outside, shop), (&sheet, out, args.replace), paper)?,
         None if paper.json => json(&sheet, paper)?,
         None => paper.page(&text(&sheet))?,
     }
@@ -181,12 +182,13 @@ impl Kind {
 /// # Errors
 /// When the file's ending is unknown, a file is there, or the disk fails.
 pub(super) fn write(
-    outside: &Outside,
+    (outside, shop): (&Outside, &Opened),
     (sheet, out, may_replace): (&Sheet, &Path, bool),
     paper: &mut Paper<'_>,
 ) -> Result<(), Trouble> {
     let kind = Kind::of(out)?;
     let (disk, out) = (outside.disk.as_ref(), outside.folder(out));
+    not_among_the_shops(shop, &out)?;
     let is_there = disk.stamp(&out).is_ok_and(|stamp| stamp.is_some());
     if disk::is_link(disk, &out) {
         return Err(Trouble::new(
@@ -203,6 +205,24 @@ pub(super) fn write(
     }
     disk::replace(disk, &out, &kind.draw(sheet))?;
     paper.line(&format!("wrote {}", out.display()))
+}
+
+/// The folders of a shop that hold its cards and journals.
+const OWN_FOLDERS: [&str; 3] = ["figures", "materials", "checklists"];
+
+/// Refuses to write a page or a folder among what the shop itself is made of.
+fn not_among_the_shops(shop: &Opened, out: &Path) -> Result<(), Trouble> {
+    let own = OWN_FOLDERS
+        .iter()
+        .find(|own| out.starts_with(shop.folder.join(own)));
+    own.map_or(Ok(()), |own| {
+        Err(Trouble::new(
+            ExitKind::Misuse,
+            format!("the folder `{own}` of the shop holds its cards and journals, and nothing else is written there"),
+        )
+        .at(out.display().to_string())
+        .remedy("name a place outside of it; nothing was written"))
+    })
 }
 
 fn json(sheet: &Sheet, paper: &mut Paper<'_>) -> Result<(), Trouble> {

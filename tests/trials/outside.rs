@@ -492,3 +492,32 @@ fn of_several_who_take_in_one_name_one_does() {
         "{codes:?}"
     );
 }
+
+/// Among its cards and journals a shop takes no page and no folder.
+#[test]
+fn no_report_is_written_among_the_cards_of_the_shop() {
+    let sealed = Sealed::new();
+    for (flag, place) in [
+        ("--out", "figures/hare/x.txt"),
+        ("--folder", "figures/newfig"),
+        ("--out", "materials/x.pdf"),
+    ] {
+        let place = sealed.shop().join(place);
+        let words = ["report", "hare", flag, place.to_str().unwrap()];
+        let told = sealed.run(&[&words[..], &["--clock", "2026-11-25T08:00:00Z"]].concat());
+        assert_eq!(told.code, 2);
+        assert!(
+            told.err
+                .contains("holds its cards and journals, and nothing else is written there"),
+            "{}",
+            told.err
+        );
+        assert!(!place.exists());
+    }
+    let twice = sealed.run(&["--as", "wren", "--as", "odile", "jot", "shop", "x"]);
+    assert!(
+        twice.err.starts_with("`--as` is given twice"),
+        "{}",
+        twice.err
+    );
+}
