@@ -372,6 +372,18 @@ impl<'a> Told<'a> {
             "if: with the luck and the plan of now, moved only where the question moves it; so it \
              may be told though it is less than give",
         )?;
+        let stop: Vec<&str> = self
+            .rows()
+            .filter(|row| row.never.is_none())
+            .filter(|row| self.then(row).any(|(_, then)| then.never.is_some()))
+            .map(|row| row.figure.as_str())
+            .collect();
+        if !stop.is_empty() {
+            paper.line(&format!(
+                "where {} never ends, its hands are free for the others: their sooner dates are no gain",
+                stop.join(" or ")
+            ))?;
+        }
         let going = self
             .rows()
             .filter(|row| row.never.is_none() && 0 < row.walks);

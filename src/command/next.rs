@@ -6,10 +6,11 @@ use serde::Serialize;
 use super::opened::Opened;
 use super::paper::Paper;
 use super::{NextArgs, names};
+use crate::card::Mark;
 use crate::deed::{Offered, Picked, Work};
 use crate::plan::{Choice, NextAsk, comes_next, hands_after, held_back, next};
 use crate::shop::Keeper;
-use crate::standing::{House, Intent};
+use crate::standing::{House, Intent, all_matters, holds};
 use crate::trouble::{ExitKind, Trouble};
 
 /// A choice with `--json`.
@@ -69,10 +70,30 @@ pub(super) fn run(
     for words in after(shop, args, &keeper) {
         paper.line(&words)?;
     }
+    if let Some(words) = to_answer(shop, args, &keeper) {
+        paper.line(&words)?;
+    }
     for (figure, why) in held_back(keeper.house(), keeper.unsound()) {
         paper.line(&format!("not offered: {figure}: {why}"))?;
     }
     Ok(ExitKind::Well)
+}
+
+/// What waits for an answer, where who asks may give it.
+fn to_answer(shop: &Opened, args: &NextArgs, keeper: &Keeper) -> Option<String> {
+    let by = args.asks.as_deref()?;
+    let mut people = shop.cards.shop.people.iter();
+    people.find(|one| one.id == by && one.marks.contains(&Mark::Sign))?;
+    let waiting = holds(keeper.house(), shop.now);
+    let open = all_matters(keeper.house(), &waiting);
+    let open = open.filter(|(_, open)| open.refusal().is_none() && *open.stamp.by != *by);
+    match open.count() {
+        0 => None,
+        1 => Some("one question or deviation waits for an answer: `knuckle sign`".to_owned()),
+        many => Some(format!(
+            "{many} questions and deviations wait for an answer: `knuckle sign`"
+        )),
+    }
 }
 
 /// What comes after the time at hand, where that runs to the closing of the doors.

@@ -189,7 +189,9 @@ fn no_hold_in(figure: &str, line: u64) -> Trouble {
         format!("line {line} of {figure} is no hold point that was refused"),
     )
     .at("--again")
-    .remedy("`knuckle sign` lists what is back at the bench; nothing was written")
+    .remedy(
+        "what else was refused is put right and written down by `knuckle jot`; whoever signs then accepts its line with --why; nothing was written",
+    )
 }
 
 fn missing(what: &str) -> Trouble {

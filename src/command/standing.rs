@@ -154,7 +154,13 @@ fn floor_row(shop: &Opened, house: House<'_>, row: &FloorRow) -> [String; 5] {
     if !row.waits_for.is_empty() && !row.unread {
         let since = row.since.map(|at| format!("since {} ", shop.hour(at)));
         let since = since.unwrap_or_default();
-        notes.push(format!("waits {since}for {}", row.waits_for));
+        // A gate may have shut long after the last act.
+        notes.push(match row.since {
+            Some(at) if row.waits_for.starts_with("gate: ") => {
+                format!("waits for {}, last act {}", row.waits_for, shop.hour(at))
+            }
+            _ => format!("waits {since}for {}", row.waits_for),
+        });
     }
     if let Some(view) = &row.next {
         notes.push(format!(

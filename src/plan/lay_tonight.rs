@@ -79,8 +79,11 @@ pub(super) fn lay_tonight(
         } else {
             ""
         };
+        let best = page.best.map_or_else(String::new, |best| {
+            format!(" of size laid at {}, which is best", hour(best))
+        });
         words.push(format!(
-            "hands after it: first test {}{opens}, leaf{sure} {} to {}",
+            "hands after it{best}: first test {}{opens}, leaf{sure} {} to {}",
             hour(test),
             hour(leaf.start),
             hour(leaf.end)

@@ -12,7 +12,7 @@ use std::collections::BTreeMap;
 use chrono::{DateTime, Duration, FixedOffset, NaiveDate};
 
 use super::ahead::Sittings;
-use super::asked::{asked, question_words};
+use super::asked::{asked, question_words, said_of};
 use super::hours::presence;
 use super::lay_tonight::lay_tonight;
 use super::picks::Habits;
@@ -103,8 +103,9 @@ pub struct Later {
 /// Something that could be done, with what makes it come first.
 struct Candidate {
     choice: Choice,
-    /// A question about it is open or was answered in these days: the answer is read first, and
-    /// other work comes before it. Material that is laid waits for no answer.
+    /// A question about it is open or was answered in these days, or something done in it was
+    /// refused: that is read first, and other work comes before it. Material that is laid waits for
+    /// no answer.
     is_asked: bool,
     /// When its window closes, where that presses.
     closes: Option<DateTime<FixedOffset>>,
@@ -280,15 +281,10 @@ impl Look<'_> {
                 let hour = until.format("%a %H:%M");
                 choice.lost = format!("after {hour} its size waits for another night");
             }
-            let size = size.into_iter().flat_map(|size| size.words);
-            let asked: Vec<&OpenMatter> =
-                asked(self.house, (figure, &offer.work), self.now).collect();
-            let is_asked = !asked.is_empty() && closing.is_none();
-            if is_asked && asked.iter().all(|open| open.answer.is_some()) {
-                "nothing but what its answer says".clone_into(&mut choice.lost);
-            }
-            let asked = asked.into_iter().map(question_words);
-            choice.why.splice(0..0, asked.chain(size));
+            choice
+                .why
+                .splice(0..0, size.into_iter().flat_map(|size| size.words));
+            let is_asked = self.read_first(&mut choice, closing.is_some());
             found.push(Candidate {
                 is_asked,
                 closes: closing.and_then(|view| view.closes).or(lay_until),
@@ -299,6 +295,24 @@ impl Look<'_> {
             });
         }
         found
+    }
+
+    /// Puts in front what is read before the hand goes on: what was refused in the work, and the
+    /// questions about it; says whether other work comes before it.
+    fn read_first(&self, choice: &mut Choice, closes: bool) -> bool {
+        let here = (choice.figure.as_str(), &choice.work);
+        let asked: Vec<&OpenMatter> = asked(self.house, here, self.now).collect();
+        let said = said_of(self.house, here, self.now).into_iter();
+        let refused = said.filter(|open| open.refusal().is_some());
+        let refused: Vec<String> = refused.map(OpenMatter::told).collect();
+        let is_asked = !asked.is_empty() && !closes;
+        if is_asked && asked.iter().all(|open| open.answer.is_some()) {
+            "nothing but what its answer says".clone_into(&mut choice.lost);
+        }
+        let waits = is_asked || !refused.is_empty();
+        let asked: Vec<String> = asked.into_iter().map(question_words).collect();
+        choice.why.splice(0..0, refused.into_iter().chain(asked));
+        waits
     }
 
     /// Minutes from now until a moment.

@@ -9,8 +9,8 @@ use super::Change;
 use crate::card::{ClockName, CureHours, Material, MaterialKind, Measure};
 use crate::reckon::drying::{self, Drying, drying};
 use crate::reckon::meter::moisture_behind;
-use crate::reckon::moisture::{emc, humidity_for};
-use crate::reckon::{Celsius, Hours, Percent};
+use crate::reckon::moisture::{EMC_HUMIDITY, emc, humidity_for};
+use crate::reckon::{Celsius, Hours, Percent, SumTrouble};
 use crate::standing::{House, Reading, hours_between};
 
 /// How many days back the air is looked at (the same as the outlook of the clocks).
@@ -235,8 +235,13 @@ impl<'a> Outlook<'a> {
 
     fn never(&self, room: &str, climate: Climate, most: f64) -> String {
         let warmth = Celsius(climate.warmth);
-        let leads = emc(warmth, Percent(climate.humidity));
-        let leads = leads.map_or_else(|why| why.to_string(), |end| format!("{:.1} %", end.0));
+        let more = if EMC_HUMIDITY.high < climate.humidity {
+            " or more"
+        } else {
+            ""
+        };
+        let leads = leads_to(climate)
+            .map_or_else(|why| why.to_string(), |end| format!("{:.1} %{more}", end.0));
         let wanted = Percent(most - drying::DOUBTFUL_POINTS);
         let remedy = humidity_for(wanted, warmth).map_or_else(
             |_| "warm the room".to_owned(),
@@ -322,7 +327,14 @@ fn used_last(house: House<'_>) -> Vec<&Material> {
 }
 
 fn is_damp(climate: Climate, most: f64) -> bool {
-    emc(Celsius(climate.warmth), Percent(climate.humidity)).is_ok_and(|end| most <= end.0)
+    leads_to(climate).is_ok_and(|end| most <= end.0)
+}
+
+/// The moisture to which wood comes in an air; of air damper than the table has, that of its last
+/// row: there wood comes to no less.
+fn leads_to(climate: Climate) -> Result<Percent, SumTrouble> {
+    let humidity = climate.humidity.min(EMC_HUMIDITY.high);
+    emc(Celsius(climate.warmth), Percent(humidity))
 }
 
 fn says(material: &Material) -> bool {

@@ -446,14 +446,12 @@ fn of_a_gate(deed: &Deed, cards: &Cards) -> String {
         }
         Deed::Deviated(deed) => format!("otherwise than planned: {}", deed.what),
         Deed::Answered(deed) => {
-            let word = if deed.accepted {
-                "accepted"
-            } else {
-                "did not accept"
-            };
-            format!("{word} line {} {}", deed.line, deed.why)
-                .trim_end()
-                .to_owned()
+            // A question is answered in words, a deviation may be accepted without any.
+            match (deed.accepted, deed.why.as_str()) {
+                (true, "") => format!("accepted line {}", deed.line),
+                (true, why) => format!("answered line {}: {why}", deed.line),
+                (false, why) => format!("did not accept line {}: {why}", deed.line),
+            }
         }
         Deed::Signed(deed) if deed.accepted => format!("signed: {}", deed.said),
         Deed::ShownAgain(deed) => format!(

@@ -321,10 +321,11 @@ fn notes(pane: &Pane<'_>, row: &FloorRow) -> Vec<String> {
     let now = pane.sight.now;
     let mut words = Vec::new();
     if !row.waits_for.is_empty() && !row.unread {
-        // Since when comes first: what it waits for may be longer than the row.
-        let since = row
-            .since
-            .map(|at| format!("since {} ", times::hour(at, now)));
+        // Since when comes first: what it waits for may be longer than the row. A gate may have
+        // shut long after the last act.
+        let is_gate = row.waits_for.starts_with("gate: ");
+        let since = row.since.filter(|_| !is_gate);
+        let since = since.map(|at| format!("since {} ", times::hour(at, now)));
         words.push(format!(
             "waits {}for {}",
             since.unwrap_or_default(),

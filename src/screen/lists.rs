@@ -316,8 +316,13 @@ fn answer(waiting: &Waiting, line: u64, sight: &Sight) -> Question {
             why: String::new(),
         }))
     };
+    let title = if waiting.kind == "question" {
+        format!("{} answers it now? yes writes the answer", sight.person)
+    } else {
+        format!("{} accepts? ({})", sight.person, waiting.kind)
+    };
     Question {
-        title: format!("{} accepts? ({})", sight.person, waiting.kind),
+        title,
         words: vec![
             waiting.what.clone(),
             format!("{}, {}", waiting.figure, waiting.who),

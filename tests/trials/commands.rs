@@ -80,11 +80,11 @@ point 8: lots opened, small or past their date
     past its date: lot ZQ-2409-55 of quick oil size, 1 to 3 hours, 2026-10-31, open since 2025-10-20, on the card quick-size
 
 point 9: promises near, past, at risk or moved
-    lion-boss: promised 2027-03-12, in 107 days; 0 jobs finished, 42 to go; ▲ at risk: done by 2027-04-19 in nine of ten runs, late in 68 % (reckoned at 18:00)
-    heron: promised 2027-03-26, in 121 days; 0 jobs finished, 163 to go; ▲ at risk: done by 2027-05-11 in nine of ten runs, late in 75 % (reckoned at 18:00)
-    hare: promised 2027-04-16, in 142 days; 0 jobs finished, 244 to go; ▲ at risk: done by 2027-06-08 in nine of ten runs, late in 97 % (reckoned at 18:00); waits for gate: no moisture reading at depth here  [hare:4]
-    bandmaster: promised 2027-05-14, in 170 days; 0 jobs finished, 106 to go; ▲ at risk: done by 2027-06-23 in nine of ten runs, late in 58 % (reckoned at 18:00)
-    lantern-woman: promised 2027-05-28, in 184 days; 0 jobs finished, 129 to go; ▲ at risk: done by 2027-06-03 in nine of ten runs, late in 13 % (reckoned at 18:00)
+    lion-boss: promised 2027-03-12, in 107 days; 0 jobs finished, 42 to go; ▲ at risk: done by 2027-04-19 in nine of ten runs, late in 68 %, by chance alone 10 days to either side (reckoned at 18:00)
+    heron: promised 2027-03-26, in 121 days; 0 jobs finished, 163 to go; ▲ at risk: done by 2027-05-11 in nine of ten runs, late in 75 %, by chance alone 7 days to either side (reckoned at 18:00)
+    hare: promised 2027-04-16, in 142 days; 0 jobs finished, 244 to go; ▲ at risk: done by 2027-06-08 in nine of ten runs, late in 97 %, by chance alone 11 days to either side (reckoned at 18:00); waits for gate: no moisture reading at depth here  [hare:4]
+    bandmaster: promised 2027-05-14, in 170 days; 0 jobs finished, 106 to go; ▲ at risk: done by 2027-06-23 in nine of ten runs, late in 58 %, by chance alone 9 days to either side (reckoned at 18:00)
+    lantern-woman: promised 2027-05-28, in 184 days; 0 jobs finished, 129 to go; ▲ at risk: done by 2027-06-03 in nine of ten runs, late in 13 %, by chance alone 5 days to either side (reckoned at 18:00)
 
 point 10: questions and notes from the bench
     hare: may J4 be opened today? (odile)  [hare:6]
@@ -371,7 +371,7 @@ This tool reminds; it does not permit. Local codes, the product safety data shee
 ",
     );
     let floor = sealed.run(&at_evening(&["standing"])).out;
-    let hare = "hare           bench room            0 of 24  Mix, lay up, clamp, release on J3: Lay out the clamps in the rehearsed order  waits since 14:02 for gate: no moisture reading at depth here; cup over since 14:19; 3 to answer; promised 16 Apr 2027\n";
+    let hare = "hare           bench room            0 of 24  Mix, lay up, clamp, release on J3: Lay out the clamps in the rehearsed order  waits for gate: no moisture reading at depth here, last act 14:02; cup over since 14:19; 3 to answer; promised 16 Apr 2027\n";
     assert!(
         floor.starts_with(hare),
         "what dies first comes first: {floor}"
@@ -469,7 +469,7 @@ fn a_hold_is_signed_and_a_question_answered() {
             "marguerite",
             &["hare", "6", "--accept", "--why", "yes, after the clamps"],
         ),
-        "kept as hare:11: accepted line 6 yes, after the clamps\n",
+        "kept as hare:11: answered line 6: yes, after the clamps\n",
     );
     sealed.refuses(
         &sign("marguerite", &["hare", "6", "--accept"]),

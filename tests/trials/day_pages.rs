@@ -169,7 +169,7 @@ fn an_open_line_that_waits_is_answered_there() {
     let entry = shown(&format!("dv{number}"), (120, 60), Depth::Full);
     assert!(entry.contains("sign or answer it"), "{entry}");
     let asked = shown(&format!("dv{number}1"), (120, 60), Depth::Full);
-    assert!(asked.contains("Marguerite accepts? (question)"), "{asked}");
+    assert!(asked.contains("Marguerite answers it now?"), "{asked}");
     // A line that waits for nobody offers nothing.
     let plain = shown("dv1", (120, 60), Depth::Full);
     assert!(!plain.contains("sign or answer it"), "{plain}");

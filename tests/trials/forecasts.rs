@@ -215,6 +215,17 @@ fn wood_that_never_dries_has_no_date_and_says_which_air_would_do() {
     };
     let row = asked(&cards, &week("still-room", 20.0, 75.0), &dried);
     assert!(only(&row).never.is_none() && only(&row).ninety.is_some());
+    // Air damper than the table has dries nothing either.
+    let soaked = Change {
+        humidity: vec![("still-room".into(), 99.0)],
+        ..Change::default()
+    };
+    let row = asked(&cards, &week("still-room", 20.0, 75.0), &soaked);
+    let never = only(&row).never.as_deref();
+    assert!(
+        never.is_some_and(|why| why.contains("99 % lead to") && why.contains("or more")),
+        "{never:?}"
+    );
     // Warm air with the same water in it is drier air: 75 % at 20 °C is 55 % at 25 °C.
     let warmed = Change {
         warmer: vec![("still-room".into(), 5.0)],

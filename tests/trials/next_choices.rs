@@ -74,7 +74,7 @@ fn the_night_ruler_and_the_open_question_stand_beside_the_gilding() {
     let gild = choice(&page, "heron: Oil size and leaf");
     for words in [
         "size is laid from Wed 14:00 to Wed 17:10",
-        "hands after it: first test Thu 07:30, leaf likely Thu 08:15 to Thu 10:00",
+        "hands after it of size laid at Wed 14:05, which is best: first test Thu 07:30, leaf likely Thu 08:15 to Thu 10:00",
         "wren asked on 24 Nov: size the strap tonight, or wait for the drier night? (not answered yet)",
         "after Wed 17:10 its size waits for another night",
     ] {
@@ -152,6 +152,39 @@ fn a_refused_hold_point_is_the_benchs_again() {
     );
     let page = next(&sealed, "15:00", &["--by", "tobias"]);
     assert!(!page.contains("lantern-woman: Strip"), "{page}");
+}
+
+/// What the supervisor did not accept stands before all other reasons, and the work behind others.
+#[test]
+fn what_was_refused_is_told_before_the_work_goes_on() {
+    let sealed = Sealed::whole();
+    let before = next(&sealed, "14:30", &["--by", "wren"]);
+    let prime = choice(&before, "bandmaster: Prime");
+    assert!(!prime.contains("refused by"), "{prime}");
+    let waiting = sealed
+        .run(&["sign", "--json", "--clock", "2026-11-25T14:00:00Z"])
+        .out;
+    let row = waiting
+        .lines()
+        .map(|row| serde_json::from_str::<serde_json::Value>(row).unwrap())
+        .find(|row| row["kind"] == "deviation" && row["figure"] == "bandmaster")
+        .expect("the sample's primer has a deviation that waits");
+    let line = row["line"].to_string();
+    let refuse = [
+        "sign",
+        "bandmaster",
+        &line,
+        "--refuse",
+        "--why",
+        "sand it again",
+    ];
+    act(&sealed, "marguerite", &refuse);
+    let after = next(&sealed, "14:30", &["--by", "wren"]);
+    let prime = choice(&after, "bandmaster: Prime");
+    assert!(
+        prime.contains("refused by marguerite: sand it again"),
+        "{prime}"
+    );
 }
 
 /// What was read at the points has grown old: hands read them anew, so the window that closes

@@ -337,7 +337,7 @@ impl Story {
             for room in ["bench-room", "still-room", "stripping-room", "store"] {
                 self.turn += 1;
                 let (temp_c, humidity_percent) = air_of(room, hour, self.turn);
-                self.bench.by = "marguerite".into();
+                self.bench.by = format!("{room}-sensor");
                 self.must(&Intent::Air {
                     room: room.into(),
                     temp_c,

@@ -77,7 +77,7 @@ fn a_line_is_signed_by_its_name() {
     sign.extend(["--why", "yes, after the second coat"]);
     let told = sealed.run(&at_evening(&sign));
     assert_eq!(told.code, 0, "{told:?}");
-    assert!(told.out.contains("accepted line 6"), "{told:?}");
+    assert!(told.out.contains("answered line 6"), "{told:?}");
     let missing = |what: &str| {
         format!(
             "{what} is missing\n where: knuckle sign\n    \

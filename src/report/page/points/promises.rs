@@ -122,5 +122,10 @@ fn end_words(seen: &Promise) -> String {
     );
     let late = seen.risk_percent;
     let late = late.map_or_else(String::new, |late| format!(", late in {late} %"));
-    format!("{end}{late}")
+    let give = seen.give_days.filter(|give| 0 < *give);
+    let give = give.map_or_else(String::new, |give| {
+        let give = counted(i64::from(give), "day");
+        format!(", by chance alone {give} to either side")
+    });
+    format!("{end}{late}{give}")
 }
