@@ -479,7 +479,7 @@ by_fields! {
     Job { work, begun, acts, state }
     Mark { len, lines, n, last, unended }
     NotedBook { lines, seal, stamp }
-    OpenMatter { stamp, matter, work, what, answer, again }
+    OpenMatter { stamp, matter, work, what, answer, again, second }
     PhotoFact { photo, stamp }
     Reading { work, measure, station, value, stamp }
     RecordKept { record, station, value, stamp }

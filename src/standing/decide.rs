@@ -394,7 +394,13 @@ fn answer(
     {
         return Err(Refusal::new(format!("line {line} is answered already")));
     }
-    if matter.stamp.by == moment.by {
+    // Who stood by an overruled gate has answered for it already, unless nobody else may.
+    let is_second = matter.second.as_ref() == Some(&moment.by);
+    let others = house.cards.shop.people.iter().any(|one| {
+        let is_own = one.id == moment.by || *matter.stamp.by == *one.id;
+        one.marks.contains(&Mark::Sign) && !is_own
+    });
+    if matter.stamp.by == moment.by || (is_second && others) {
         return Err(Refusal::new("a second pair of eyes must answer this"));
     }
     if matter.matter == Matter::Question {

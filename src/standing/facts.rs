@@ -325,6 +325,8 @@ pub struct OpenMatter {
     pub answer: Option<(bool, String, Stamp)>,
     /// Of a hold point that was refused: what was put right before it was shown once more.
     pub again: Option<(String, Stamp)>,
+    /// Of an overruled gate: who stood by it beside the one who overruled it.
+    pub second: Option<String>,
 }
 
 /// What kind of matter it is.

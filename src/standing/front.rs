@@ -532,10 +532,16 @@ impl<'a> Front<'a> {
 
     fn hold(&self, hold: Option<&Hold>) -> Option<Ask> {
         let hold = hold?;
+        let standing = self.case.standing;
+        let refused = standing.refused_hold(&self.job.work, &hold.sign);
+        // Who put right what was refused is a hand of it.
+        let again = refused.as_ref().and_then(|it| it.again.as_ref());
+        let mut may_sign = self.may_sign(hold.mark);
+        may_sign.retain(|id| again.is_none_or(|(_, stamp)| *stamp.by != **id));
         Some(Ask::Hold {
-            refused: self.case.standing.refused_hold(&self.job.work, &hold.sign),
+            refused,
             sign: hold.sign.clone(),
-            may_sign: self.may_sign(hold.mark),
+            may_sign,
         })
     }
 

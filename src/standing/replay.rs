@@ -410,6 +410,9 @@ impl FigureStanding {
                 act.overruled.push(over);
                 let what = format!("{}: {}", deed.verdict, deed.why);
                 self.open(Matter::Overrule(deed.gate), Some(&deed.work), what, stamp);
+                if let Some(open) = self.matters.last_mut() {
+                    open.second.clone_from(&deed.second);
+                }
             }
             Deed::Deviated(deed) => {
                 self.open(
@@ -423,6 +426,9 @@ impl FigureStanding {
             Deed::Answered(deed) => {
                 if let Some(open) = self.matters.iter_mut().find(|m| m.stamp.n == deed.line) {
                     open.answer = Some((deed.accepted, deed.why.clone(), stamp));
+                }
+                if !deed.accepted {
+                    self.shut_again(deed.line);
                 }
             }
             Deed::Signed(deed) => {
@@ -459,6 +465,15 @@ impl FigureStanding {
         }
     }
 
+    /// A gate whose overruling was not accepted counts as overruled no more.
+    fn shut_again(&mut self, line: u64) {
+        let acts = self.jobs.iter_mut().flat_map(|job| job.acts.values_mut());
+        for act in acts {
+            act.overruled.retain(|(_, stamp)| stamp.n != line);
+            act.seconded.retain(|(_, stamp)| stamp.n != line);
+        }
+    }
+
     fn open(&mut self, matter: Matter, work: Option<&Work>, what: String, stamp: Stamp) {
         self.matters.push(OpenMatter {
             stamp,
@@ -467,6 +482,7 @@ impl FigureStanding {
             what,
             answer: None,
             again: None,
+            second: None,
         });
     }
 

@@ -120,6 +120,28 @@ fn a_hard_gate_is_overruled_by_a_second_person_with_the_mark_and_a_reason() {
     let matters = &gate.bench.standing.figures["owl"].matters;
     assert_eq!(matters.len(), 1, "it stays visible until it is answered");
     assert!(matters[0].what.ends_with("owner waits"));
+    // Who stood by it does not answer it as well; not accepted, it is overruled no more.
+    let line = matters[0].stamp.n;
+    let answer = |accepted, why: &str| Intent::Answer {
+        figure: "owl".into(),
+        line,
+        accepted,
+        why: why.into(),
+    };
+    let signs = |person: &&mut knuckle::card::Person| person.id == "tobias";
+    let tobias = gate.bench.cards.shop.people.iter_mut().find(signs);
+    tobias.unwrap().marks.push(knuckle::card::Mark::Sign);
+    gate.bench.by = "marguerite".into();
+    let own = gate.bench.act(&answer(true, ""));
+    assert_eq!(
+        own.unwrap_err().why,
+        "a second pair of eyes must answer this"
+    );
+    gate.bench.by = "tobias".into();
+    gate.bench
+        .act(&answer(false, "wait for the owner"))
+        .unwrap();
+    gate.assert_shut("not finished");
     gate.bench.by = "marguerite".into();
     let mut own = Gate::zone("gate: scheme");
     own.bench.by = "marguerite".into();

@@ -148,6 +148,14 @@ fn what_was_put_right_is_shown_once_more_and_waits_for_its_signature_again() {
     refuse(&mut bench, "the number is missing");
     let waiting = holds(bench.house(), bench.now).remove(0);
     assert_eq!(waiting.back().unwrap().why, "the number is missing");
+    // Who puts it right does not sign it as well.
+    let may_sign = |bench: &Bench| holds(bench.house(), bench.now).remove(0).may_sign;
+    assert!(may_sign(&bench).contains(&"marguerite".to_owned()));
+    bench.by = "marguerite".to_owned();
+    bench
+        .at_step("lion-boss", &hold.work, again("number written"))
+        .unwrap();
+    assert!(!may_sign(&bench).contains(&"marguerite".to_owned()));
     bench.assert_live_is_replayed();
 }
 
