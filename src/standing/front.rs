@@ -14,8 +14,8 @@ use super::prompt::{Ask, Prompt, Verdict};
 use super::walk::FlatStep;
 use super::{House, clock, gate, mixing, starts, sums, walk};
 use crate::card::{
-    Caution, Checklist, ClockName, GateAsk, Hold, LAID_BY, Mark, Material, MaterialKind, Measure,
-    Record, SPRAYED, Step, Strength, When, hazard,
+    Caution, Checklist, ClockName, GateAsk, LAID_BY, Mark, Material, MaterialKind, Measure, Record,
+    SPRAYED, Step, Strength, When, hazard,
 };
 use crate::deed::{TickKind, Work};
 
@@ -528,21 +528,6 @@ impl<'a> Front<'a> {
             .filter(|clock| clock.work == *case.work || Some(clock.id.as_str()) == last)
             .map(|clock| clock::view(case.house, case.figure, clock, case.now))
             .collect()
-    }
-
-    fn hold(&self, hold: Option<&Hold>) -> Option<Ask> {
-        let hold = hold?;
-        let standing = self.case.standing;
-        let refused = standing.refused_hold(&self.job.work, &hold.sign);
-        // Who put right what was refused is a hand of it.
-        let again = refused.as_ref().and_then(|it| it.again.as_ref());
-        let mut may_sign = self.may_sign(hold.mark);
-        may_sign.retain(|id| again.is_none_or(|(_, stamp)| *stamp.by != **id));
-        Some(Ask::Hold {
-            refused,
-            sign: hold.sign.clone(),
-            may_sign,
-        })
     }
 
     /// People with the mark, other than those who did a step of this walk.

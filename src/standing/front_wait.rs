@@ -10,7 +10,7 @@ use super::front::{Front, OFF_GOOD, OFF_REJECT};
 use super::gate_size::READY_WORD_H;
 use super::prompt::{Ask, TestPlace};
 use super::{Refusal, mixing, walk};
-use crate::card::{ClockName, Step, Until, WordScale};
+use crate::card::{ClockName, Hold, Step, Until, WordScale};
 use crate::deed::Pouring;
 
 impl Front<'_> {
@@ -146,6 +146,21 @@ impl Front<'_> {
                 .hand
                 .clone()
                 .unwrap_or_else(|| "it has come".to_owned()),
+        })
+    }
+
+    pub(super) fn hold(&self, hold: Option<&Hold>) -> Option<Ask> {
+        let hold = hold?;
+        let standing = self.case.standing;
+        let refused = standing.refused_hold(&self.job.work, &hold.sign);
+        // Who put right what was refused is a hand of it.
+        let again = refused.as_ref().and_then(|it| it.again.as_ref());
+        let mut may_sign = self.may_sign(hold.mark);
+        may_sign.retain(|id| again.is_none_or(|(_, stamp)| *stamp.by != **id));
+        Some(Ask::Hold {
+            refused,
+            sign: hold.sign.clone(),
+            may_sign,
         })
     }
 
