@@ -275,7 +275,7 @@ fn against_notes(
     let is_other = |(_, noted): &&(String, NotedBook)| {
         by_n.get(&noted.lines).is_some_and(|kept| {
             let anew = noted.stamp.at + APART < kept.written();
-            anew || (!noted.seal.is_empty() && noted.seal != kept.seal())
+            anew || (!noted.seal.is_empty() && kept.seal().as_ref() != Some(&noted.seal))
         })
     };
     let short = short.map(|(place, noted)| {

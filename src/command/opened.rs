@@ -262,11 +262,7 @@ impl Opened {
         paper: &mut Paper<'_>,
     ) -> Result<Keeper, Trouble> {
         let keeper = self.keeper()?;
-        let is_shown = |book: &Book| match (figure, book) {
-            (Some(figure), Book::Figure(id)) => figure == id,
-            _ => true,
-        };
-        paper.damaged(keeper.damaged().iter().filter(|(book, _)| is_shown(book)));
+        paper.damaged(damaged_of(&keeper, figure));
         Ok(keeper)
     }
 
@@ -416,6 +412,21 @@ impl Opened {
         paper.damaged(damaged.filter(|(book, _)| touched.contains(book)));
         super::jot::tell_kept(&self.cards, &kept, paper)
     }
+}
+
+/// Returns the books that are not sound: of the figures only the one that is asked for, if any is,
+/// and the shop's own.
+pub(super) fn damaged_of<'k>(
+    keeper: &'k Keeper,
+    figure: Option<&str>,
+) -> impl Iterator<Item = (&'k Book, &'k Damage)> {
+    keeper
+        .damaged()
+        .iter()
+        .filter(move |(book, _)| match (figure, book) {
+            (Some(figure), Book::Figure(id)) => figure == id,
+            _ => true,
+        })
 }
 
 /// Returns the shop that is meant.

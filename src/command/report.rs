@@ -12,7 +12,7 @@ use super::{Outside, ReportArgs, names};
 use crate::card::{Figure, PeopleShown};
 use crate::deed::Line;
 use crate::disk;
-use crate::journal::{Damage, read_all};
+use crate::journal::{Damage, Kept, read_all};
 use crate::report::dossier::{
     Block, Cell, FRONT, ReportAsk, Sheet, folder_files, html, pdf, read_shots, report, text,
     write_folder,
@@ -122,10 +122,7 @@ impl Source {
     fn read(shop: &Opened, card: &Figure) -> Result<Self, Trouble> {
         let path = book_path(&shop.folder, &Book::Figure(card.id.clone()));
         let reading = read_all(shop.disk.as_ref(), &path).map_err(|fault| shop.trouble(fault))?;
-        let seal = reading.lines.last().and_then(|kept| {
-            let fields: serde_json::Value = serde_json::from_str(&kept.text).ok()?;
-            Some(fields.get("seal")?.as_str()?.to_owned())
-        });
+        let seal = reading.lines.last().and_then(Kept::seal);
         Ok(Self {
             flaws: reading.all_flaws().len(),
             damage: reading.damage(),

@@ -4,7 +4,7 @@ use chrono::{DateTime, FixedOffset, NaiveDate};
 use serde::Serialize;
 use serde_json::{Map, Value};
 
-use super::opened::Opened;
+use super::opened::{Opened, damaged_of};
 use super::paper::Paper;
 use super::{StandingArgs, clocks, names};
 use crate::card::Flaw;
@@ -13,8 +13,8 @@ use crate::plan::{is_at_risk, noted};
 use crate::reckon::counted;
 use crate::report::{Shown, clock_name, work_name};
 use crate::standing::{
-    Ask, Book, ClockView, CoatKept, Figured, FloorRow, House, Job, Stage, StepSum, UNREAD,
-    clock_views, flaws_of, floor, holds, matters, offers, open_gates, prompt, shelf_lacks,
+    Ask, ClockView, CoatKept, Figured, FloorRow, House, Job, Stage, StepSum, UNREAD, clock_views,
+    flaws_of, floor, holds, matters, offers, open_gates, prompt, shelf_lacks,
 };
 use crate::trouble::{ExitKind, Trouble};
 
@@ -111,12 +111,7 @@ pub(super) fn run(
         None => all(shop, keeper.house(), paper)?,
     }
     paper.deferral()?;
-    let is_shown = |book: &Book| match (&args.figure, book) {
-        (Some(figure), Book::Figure(id)) => figure == id,
-        (_, _) => true,
-    };
-    let damaged = keeper.damaged().iter();
-    Ok(shop.as_kept(damaged.filter(|(book, _)| is_shown(book)), paper))
+    Ok(shop.as_kept(damaged_of(&keeper, args.figure.as_deref()), paper))
 }
 
 fn all(shop: &Opened, house: House<'_>, paper: &mut Paper<'_>) -> Result<(), Trouble> {

@@ -69,9 +69,20 @@ pub fn replace(disk: &dyn Disk, path: &Path, bytes: &[u8]) -> Result<(), DiskFau
 /// # Errors
 /// [`DiskFault`]; nothing of ours then stands under the name.
 pub fn make(disk: &dyn Disk, path: &Path, bytes: &[u8]) -> Result<(), DiskFault> {
+    take_name(disk, (Act::Replace, path), || replace(disk, path, bytes))
+}
+
+/// Takes a name by an empty file that nobody else can make as well, and fills it; where that fails
+/// the empty file goes again.
+fn take_name<T>(
+    disk: &dyn Disk,
+    (act, path): (Act, &Path),
+    fill: impl FnOnce() -> Result<T, DiskFault>,
+) -> Result<T, DiskFault> {
     let own = disk.open(path, Way::Make);
-    drop(own.map_err(|cause| fault(Act::Replace, path, cause))?);
-    replace(disk, path, bytes).inspect_err(|_| drop(disk.remove(path)))
+    drop(own.map_err(|cause| fault(act, path, cause))?);
+    // The first cause is the one to tell; an empty file harms nothing.
+    fill().inspect_err(|_| drop(disk.remove(path)))
 }
 
 /// Lays `bytes` in the place of a file that only its owner may read, and that may as well be
@@ -110,14 +121,7 @@ pub struct Copied {
 /// [`DiskFault`] when the source cannot be read, the name is taken, or the copy cannot be
 /// written; nothing of ours then stands under the new name.
 pub fn copy_in(disk: &dyn Disk, from: &Path, to: &Path) -> Result<Copied, DiskFault> {
-    let own = disk.open(to, Way::Make);
-    drop(own.map_err(|cause| fault(Act::CopyIn, to, cause))?);
-    let copied = copy_over(disk, from, to);
-    if copied.is_err() {
-        // The first cause is the one to tell; an empty file harms nothing.
-        drop(disk.remove(to));
-    }
-    copied
+    take_name(disk, (Act::CopyIn, to), || copy_over(disk, from, to))
 }
 
 /// Copies a file over one that is our own.

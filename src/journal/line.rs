@@ -42,10 +42,9 @@ pub struct Kept {
 }
 
 impl Kept {
-    /// Returns the seal of the line as it is written; empty where none stands at its end.
-    pub fn seal(&self) -> String {
-        let seal = split_seal(self.text.as_bytes()).map(|(_, seal)| seal.to_string());
-        seal.unwrap_or_default()
+    /// Returns the seal of the line as it is written; `None` where none stands at its end.
+    pub fn seal(&self) -> Option<String> {
+        split_seal(self.text.as_bytes()).map(|(_, seal)| seal.to_string())
     }
 
     /// Returns the fields of the line in their order, those of the line itself included.

@@ -81,7 +81,8 @@ pub fn coming(
     stock: &Stock,
 ) -> Coming {
     let begins = begins(house, (now, tomorrow));
-    let monday = now.date_naive().week(chrono::Weekday::Mon).first_day();
+    let today = now.date_naive();
+    let monday = today.week(chrono::Weekday::Mon).first_day();
     let place = |day: NaiveDate| usize::try_from((day - monday).num_days() / WEEK_D).ok();
     let week = |figure: &str, work: &Work| {
         let day = begins.get(&(figure.to_owned(), work.clone()))?;
@@ -120,8 +121,10 @@ pub fn coming(
     Coming {
         needs: needs.collect(),
         weeks: WEEK_STARTS.map(|week| monday + Duration::days(WEEK_D * week)),
-        besides: besides(house, (stock, now.date_naive()), &week),
-        lacking: lacking(house, now.date_naive(), week),
+        besides: besides(house, (stock, today), &week),
+        lacking: tally(house, &week, |figure, work| {
+            shelf_lacks(house, (figure, work), today)
+        }),
     }
 }
 
@@ -146,64 +149,20 @@ fn begins(
     jobs.collect()
 }
 
-/// What all work ahead takes besides what is reckoned, where some of it stands on the shelf.
-fn besides(
+/// Counts what all work ahead takes, thing by thing: by how many jobs, and by how many that begin
+/// within these weeks. What is soonest needed comes first.
+fn tally<T: Ord>(
     house: House<'_>,
-    (stock, today): (&Stock, NaiveDate),
     week: &impl Fn(&str, &Work) -> Option<usize>,
-) -> Vec<Besides> {
-    let kind_of = |material: &str| house.cards.materials.get(material).map(|card| card.kind);
-    let mut all: BTreeMap<MaterialKind, (u32, u32)> = BTreeMap::new();
-    for figure in house.cards.figures.keys() {
-        for offer in offers(house, figure) {
-            if offer.stage == Stage::Done {
-                continue;
-            }
-            let needs = stock.by_work.iter();
-            let here = needs.filter(|need| need.figure == *figure && need.work == offer.work);
-            let reckoned: Vec<Option<MaterialKind>> =
-                here.map(|need| kind_of(&need.material)).collect();
-            let soon = u32::from(week(figure, &offer.work).is_some());
-            for kind in takes(house, &offer.work) {
-                if !reckoned.contains(&Some(kind)) {
-                    let (jobs, within) = all.entry(kind).or_default();
-                    *jobs += 1;
-                    *within += soon;
-                }
-            }
-        }
-    }
-    let in_date = |kind: MaterialKind| {
-        let cards = house.cards.materials.values();
-        let tins = cards.filter(|card| card.kind == kind);
-        let tins = tins.flat_map(|card| tins_of(house, card));
-        tins.filter(|tin| tin.expires.is_none_or(|expires| today <= expires))
-            .count()
-    };
-    let all = all.into_iter().map(|(kind, (jobs, soon))| Besides {
-        kind,
-        jobs,
-        soon,
-        lots: in_date(kind),
-    });
-    let mut all: Vec<Besides> = all.filter(|it| 0 < it.lots).collect();
-    all.sort_by_key(|it| (std::cmp::Reverse(it.soon), std::cmp::Reverse(it.jobs)));
-    all
-}
-
-/// What all work ahead takes and of which nothing stands on the shelf in date.
-fn lacking(
-    house: House<'_>,
-    today: NaiveDate,
-    week: impl Fn(&str, &Work) -> Option<usize>,
-) -> Vec<(String, u32, u32)> {
-    let mut all: BTreeMap<String, (u32, u32)> = BTreeMap::new();
+    takes: impl Fn(&str, &Work) -> Vec<T>,
+) -> Vec<(T, u32, u32)> {
+    let mut all: BTreeMap<T, (u32, u32)> = BTreeMap::new();
     for figure in house.cards.figures.keys() {
         let left = offers(house, figure);
         for offer in left.iter().filter(|offer| offer.stage != Stage::Done) {
             let soon = u32::from(week(figure, &offer.work).is_some());
-            for lack in shelf_lacks(house, (figure, &offer.work), today) {
-                let (jobs, within) = all.entry(lack).or_default();
+            for thing in takes(figure, &offer.work) {
+                let (jobs, within) = all.entry(thing).or_default();
                 *jobs += 1;
                 *within += soon;
             }
@@ -211,8 +170,41 @@ fn lacking(
     }
     let all = all
         .into_iter()
-        .map(|(lack, (jobs, soon))| (lack, jobs, soon));
-    let mut all: Vec<(String, u32, u32)> = all.collect();
+        .map(|(thing, (jobs, soon))| (thing, jobs, soon));
+    let mut all: Vec<(T, u32, u32)> = all.collect();
     all.sort_by_key(|(_, jobs, soon)| (std::cmp::Reverse(*soon), std::cmp::Reverse(*jobs)));
     all
+}
+
+/// What all work ahead takes besides what is reckoned, where some of it stands on the shelf.
+fn besides(
+    house: House<'_>,
+    (stock, today): (&Stock, NaiveDate),
+    week: &impl Fn(&str, &Work) -> Option<usize>,
+) -> Vec<Besides> {
+    let kind_of = |material: &str| house.cards.materials.get(material).map(|card| card.kind);
+    let unreckoned = |figure: &str, work: &Work| {
+        let needs = stock.by_work.iter();
+        let here = needs.filter(|need| need.figure == figure && need.work == *work);
+        let reckoned: Vec<Option<MaterialKind>> =
+            here.map(|need| kind_of(&need.material)).collect();
+        let mut kinds = takes(house, work);
+        kinds.retain(|kind| !reckoned.contains(&Some(*kind)));
+        kinds
+    };
+    let in_date = |kind: MaterialKind| {
+        let cards = house.cards.materials.values();
+        let tins = cards.filter(|card| card.kind == kind);
+        let tins = tins.flat_map(|card| tins_of(house, card));
+        tins.filter(|tin| tin.expires.is_none_or(|expires| today <= expires))
+            .count()
+    };
+    let all = tally(house, week, unreckoned).into_iter();
+    let all = all.map(|(kind, jobs, soon)| Besides {
+        kind,
+        jobs,
+        soon,
+        lots: in_date(kind),
+    });
+    all.filter(|it| 0 < it.lots).collect()
 }

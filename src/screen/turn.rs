@@ -404,7 +404,8 @@ impl<'a> Turn<'a> {
 
     fn act(&mut self, act: Act) -> bool {
         // A ringing alarm takes any key first, this one too.
-        if act == Act::WhatNext && self.sight.ringing().is_empty() {
+        let is_behind = self.view.fault.is_some();
+        if act == Act::WhatNext && self.sight.ringing().is_empty() && !is_behind {
             let house = self.bench.house();
             let whose = (self.view.by.as_str(), self.sight.now);
             let choices = ahead::choices(house, self.bench.unsound(), whose);

@@ -137,17 +137,17 @@ pub fn take_in(
         return Err(ShopFault::Elsewhere { folder });
     }
     let path = figure_card(folder, &id);
+    let taken = ShopFault::FigureIsThere {
+        id,
+        folder: disk::parent_of(&path).to_owned(),
+    };
     if is_there(disk, &path)? {
-        let folder = disk::parent_of(&path).to_owned();
-        return Err(ShopFault::FigureIsThere { id, folder });
+        return Err(taken);
     }
     disk::make_folders(disk, &disk::parent_of(&path).join("photos"))?;
     match disk::make(disk, &path, card_of(cards, figure).as_bytes()) {
         // Somebody else took in a figure of this name at the same moment.
-        Err(fault) if fault.is_taken() => {
-            let folder = disk::parent_of(&path).to_owned();
-            Err(ShopFault::FigureIsThere { id, folder })
-        }
+        Err(fault) if fault.is_taken() => Err(taken),
         made => Ok(made.map(|()| path)?),
     }
 }

@@ -2,19 +2,21 @@
 //! how far the book of each figure goes, each beginning of a walk how far the shop's own does. So
 //! lines gone from an end are missed, and another book in the place of one is seen.
 
+use std::borrow::Cow;
+use std::collections::BTreeMap;
+use std::path::Path;
+
 use super::keeper::book_path;
-use crate::deed::{BookEnd, Deed};
+use crate::deed::{Begun, BookEnd, DayClosed, DayOpened, Deed};
 use crate::disk::Disk;
 use crate::journal::{Damage, Journal, Noted, seal_of};
 use crate::standing::{Book, NotedBook, Standing};
-use std::collections::BTreeMap;
-use std::path::Path;
 
 /// Journals by their books.
 type Books = BTreeMap<Book, Journal>;
 
 /// Returns a deed with the ends of the books that it notes.
-pub(super) fn with_ends(deed: &Deed, books: &Books) -> Deed {
+pub(super) fn with_ends<'a>(deed: &'a Deed, books: &Books) -> Cow<'a, Deed> {
     let end = |book: &Book| {
         let mark = books.get(book)?.mark();
         Some(BookEnd {
@@ -29,14 +31,22 @@ pub(super) fn with_ends(deed: &Deed, books: &Books) -> Deed {
         });
         ends.collect()
     };
-    let mut deed = deed.clone();
-    match &mut deed {
-        Deed::DayOpened(day) => day.seals = seals(&day.books),
-        Deed::DayClosed(day) => day.seals = seals(&day.books),
-        Deed::Begun(begun) => begun.shop = end(&Book::Shop),
-        _ => {}
-    }
-    deed
+    let noting = match deed {
+        Deed::DayOpened(day) => Deed::DayOpened(DayOpened {
+            seals: seals(&day.books),
+            ..day.clone()
+        }),
+        Deed::DayClosed(day) => Deed::DayClosed(DayClosed {
+            seals: seals(&day.books),
+            ..day.clone()
+        }),
+        Deed::Begun(begun) => Deed::Begun(Begun {
+            shop: end(&Book::Shop),
+            ..begun.clone()
+        }),
+        other => return Cow::Borrowed(other),
+    };
+    Cow::Owned(noting)
 }
 
 /// Returns the books that are not as they were noted, and what ails each, of a shop whose journals
@@ -52,13 +62,17 @@ pub(super) fn not_as_noted(
     standing: &Standing,
     books: &Books,
 ) -> Vec<(Book, Damage)> {
+    let words = |noted: &NotedBook| Noted {
+        lines: noted.lines,
+        on: noted.stamp.at.date_naive(),
+    };
     let held = |book: &Book, has: u64, noted: &NotedBook| {
-        let words = Noted {
-            lines: noted.lines,
-            on: noted.stamp.at.date_naive(),
-        };
         if has < noted.lines {
-            return Some(Damage::Short { has, noted: words });
+            let noted = words(noted);
+            return Some(Damage::Short { has, noted });
+        }
+        if noted.seal.is_empty() {
+            return None;
         }
         let mark = books.get(book).map(Journal::mark);
         let seal = match mark.filter(|mark| mark.n == noted.lines) {
@@ -66,8 +80,10 @@ pub(super) fn not_as_noted(
             // What cannot be read is told elsewhere.
             None => seal_of(disk, &book_path(folder, book), noted.lines).ok()?,
         };
-        let is_it = noted.seal.is_empty() || seal.as_ref() == Some(&noted.seal);
-        (!is_it).then_some(Damage::Another { noted: words })
+        let is_it = seal.as_ref() == Some(&noted.seal);
+        (!is_it).then(|| Damage::Another {
+            noted: words(noted),
+        })
     };
     let mut all = Vec::new();
     for (figure, noted) in &standing.shop.books {
@@ -80,10 +96,7 @@ pub(super) fn not_as_noted(
                 let is_gone = disk.nature(&book_path(folder, &book)).is_err();
                 let is_missed = is_gone && standing.shop.noted_last.contains(figure);
                 is_missed.then(|| Damage::Gone {
-                    noted: Noted {
-                        lines: noted.lines,
-                        on: noted.stamp.at.date_naive(),
-                    },
+                    noted: words(noted),
                 })
             }
         };

@@ -315,36 +315,22 @@ fn slug(station: &str) -> Result<String, PhotoFault> {
     Ok(parts.join("-").to_ascii_lowercase())
 }
 
-/// So often a name may be taken by somebody else in the same moment (own choice: more than hands
-/// take in photographs at once).
-const NAME_TRIES: u32 = 1000;
-
-/// Copies a file to the first free name of its kind, and returns both. A name that somebody else
-/// takes at the same moment is theirs: the next one is tried.
+/// Copies a file to the first free name of its kind, and returns both: `STEM.jpg`, then `STEM-2.jpg`
+/// and so on. A name that somebody else takes at the same moment is theirs.
 fn copied(
     disk: &dyn Disk,
     from: &Path,
     photos: &Path,
     (stem, ends): (&str, &str),
 ) -> Result<(String, Copied), PhotoFault> {
-    for _ in 1..NAME_TRIES {
-        let name = free_name(disk, photos, stem, ends)?;
+    let mut name = format!("{stem}.{ends}");
+    let mut count = 2_u32;
+    loop {
         match disk::copy_in(disk, from, &photos.join(&name)) {
             Err(fault) if fault.is_taken() => {}
             copied => return Ok((name, copied?)),
         }
-    }
-    let name = free_name(disk, photos, stem, ends)?;
-    let copied = disk::copy_in(disk, from, &photos.join(&name))?;
-    Ok((name, copied))
-}
-
-fn free_name(disk: &dyn Disk, photos: &Path, stem: &str, ends: &str) -> Result<String, PhotoFault> {
-    let mut name = format!("{stem}.{ends}");
-    let mut count = 2_u32;
-    while super::find::is_there(disk, &photos.join(&name))? {
         name = format!("{stem}-{count}.{ends}");
         count = count.saturating_add(1);
     }
-    Ok(name)
 }

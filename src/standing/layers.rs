@@ -301,11 +301,16 @@ pub fn place_words(card: &Figure, place: &LayerPlace) -> String {
 /// Returns a tie as a sentence without its full stop.
 pub fn tie_words(card: &Figure, tie: &LayersTied) -> String {
     let [one, other] = [&tie.one, &tie.other].map(|place| place_words(card, place));
-    let by = match tie.by_marker.as_str() {
+    let by = by_words(tie);
+    format!("{one} {} {other}{by}", relation_words(tie.relation))
+}
+
+/// Returns by what two layers were tied, as the end of a sentence; empty where nobody said it.
+pub fn by_words(tie: &LayersTied) -> String {
+    match tie.by_marker.as_str() {
         "" => String::new(),
         by => format!(", by {by}"),
-    };
-    format!("{one} {} {other}{by}", relation_words(tie.relation))
+    }
 }
 
 /// A reading and its stamp, as the standing keeps them.

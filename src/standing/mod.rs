@@ -88,8 +88,8 @@ pub use joints::{ClampPlan, CupUsed, GapMap, Hollow, JointSeen, JointState, holl
 pub use journey::Leg;
 pub use layers::{
     Campaign, Contradiction, Coverage, DRIFT_DAYS, Drift, Exposure, Layer, LayerColour, Layers,
-    NOT_SETTLED, Observation, SPREAD_DELTA_E, Seen, TieSeen, Unplaced, layers, marker_word,
-    metal_word, place_words, relation_words, tie_words,
+    NOT_SETTLED, Observation, SPREAD_DELTA_E, Seen, TieSeen, Unplaced, by_words, layers,
+    marker_word, metal_word, place_words, relation_words, tie_words,
 };
 pub(crate) use learning::sized_by_lot;
 pub use learning::{OwnTimes, own_times};

@@ -167,13 +167,12 @@ impl Photos {
         missing.chain(there).collect()
     }
 
-    /// Returns when a hand said that a photograph was taken, else when it was taken in: what is
+    /// Returns when a hand said that a filed photograph was taken, by the line of its file: what is
     /// known of its day where its camera says nothing.
-    pub fn said_or_taken_in(&self, photo: &PhotoSeen) -> DateTime<FixedOffset> {
-        let is_it = |row: &PhotoRow<'_>| row.filed.is_some_and(|filed| filed.line == photo.line);
-        let row = self.list().into_iter().find(is_it);
-        let said = row.and_then(|row| row.said);
-        said.map_or(photo.at, |said| said.at)
+    pub fn said_by_file(&self) -> BTreeMap<u64, DateTime<FixedOffset>> {
+        let rows = self.list().into_iter();
+        rows.filter_map(|row| Some((row.filed?.line, row.said?.at)))
+            .collect()
     }
 
     /// Returns the photograph whose file has these bytes, by their SHA-256.
@@ -198,8 +197,9 @@ impl Photos {
         } else {
             straight
         };
+        let said = self.said_by_file();
         let day = |photo: &PhotoSeen| {
-            let known = || self.said_or_taken_in(photo).naive_local();
+            let known = || said.get(&photo.line).unwrap_or(&photo.at).naive_local();
             photo.taken().unwrap_or_else(known)
         };
         all.sort_by_cached_key(|photo| (day(photo), photo.line));

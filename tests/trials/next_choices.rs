@@ -1,7 +1,7 @@
 //! What `next` says of its choices: windows of their own only, gates that are shut, the night ruler
 //! for gilding, questions from the bench, what was refused, and whom the next morning binds.
 
-use crate::kit::sealed::Sealed;
+use crate::kit::sealed::{Sealed, refuse_bodice};
 
 /// The sample shop at an hour of its last day, told as whoever asks.
 fn next(sealed: &Sealed, hour: &str, words: &[&str]) -> String {
@@ -133,15 +133,7 @@ fn the_next_morning_is_told_where_the_minutes_run_past_closing() {
 fn a_refused_hold_point_is_the_benchs_again() {
     let sealed = Sealed::whole();
     let why = "two patches of red left on the hem";
-    let hold = [
-        "sign",
-        "lantern-woman",
-        "strip",
-        "bodice",
-        "--refuse",
-        "--why",
-        why,
-    ];
+    let hold = refuse_bodice(why);
     act(&sealed, "tobias", &hold);
     let page = next(&sealed, "15:00", &["--by", "ines"]);
     let mine = choice(&page, "lantern-woman: Strip");

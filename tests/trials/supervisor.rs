@@ -9,7 +9,7 @@ use knuckle::plan::{coming, stock};
 use knuckle::report::tell;
 use knuckle::standing::{Ask, AtStep, Matter, Stage, floor, holds, offers};
 
-use crate::kit::sealed::Sealed;
+use crate::kit::sealed::{Sealed, refuse_bodice};
 use crate::memory::{Bench, at, sample_cards};
 
 const NOW: &str = "2026-11-25T08:00:00+00:00";
@@ -224,15 +224,7 @@ fn a_hold_point_is_shown_again_and_signed_by_its_line() {
             serde_json::from_str(told.out.lines().next_back().unwrap()).unwrap();
         format!("lantern-woman:{}", last["n"])
     };
-    let refuse = [
-        "sign",
-        "lantern-woman",
-        "strip",
-        "bodice",
-        "--refuse",
-        "--why",
-        "red left",
-    ];
+    let refuse = refuse_bodice("red left");
     let refused = line(said("tobias", &refuse));
     let shut = said("tobias", &["sign", &refused, "--accept"]);
     assert_eq!(shut.code, 2);

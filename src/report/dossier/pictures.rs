@@ -1,6 +1,8 @@
 //! The photographs of a figure on its report: one list of what was asked for, said and taken
 //! in, and the pictures, those of before and now side by side.
 
+use std::collections::BTreeMap;
+
 use chrono::{DateTime, FixedOffset};
 
 use super::record::{Record, Stretch};
@@ -33,15 +35,17 @@ pub(super) fn pictures(record: &Record<'_>) -> Vec<Block> {
         let pairs = pairs.into_iter();
         blocks.extend(pairs.map(|pair| Block::Pair(pair.map(|one| picture(record, &seen, one)))));
     }
-    let filed = || seen.all.iter().filter(|one| one.filed.is_some());
+    let said = seen.said_by_file();
+    let filed = seen.all.iter().filter(|one| one.filed.is_some());
+    let filed: Vec<(&PhotoSeen, Group)> =
+        filed.map(|one| (one, group(record, &said, one))).collect();
     for (name, wanted) in [
         ("before the work", Group::Before),
         ("during the work", Group::During),
         ("after the work, once all is finished", Group::After),
     ] {
-        let here: Vec<&PhotoSeen> = filed()
-            .filter(|one| group(record, &seen, one) == wanted)
-            .collect();
+        let here = filed.iter().filter(|(_, group)| *group == wanted);
+        let here: Vec<&PhotoSeen> = here.map(|(one, _)| *one).collect();
         let alone = here.iter().filter(|one| !paired.contains(&one.line));
         let alone: Vec<&PhotoSeen> = alone.copied().collect();
         if alone.is_empty() {
@@ -133,11 +137,15 @@ enum Group {
 
 /// By its camera's clock where it has one, else by when a hand said that it was taken, else by
 /// when it was taken in; against the work on the very part that it shows.
-fn group(record: &Record<'_>, seen: &Photos, one: &PhotoSeen) -> Group {
+fn group(
+    record: &Record<'_>,
+    said: &BTreeMap<u64, DateTime<FixedOffset>>,
+    one: &PhotoSeen,
+) -> Group {
     let local = |at: DateTime<FixedOffset>| record.ask.zone.show(at.to_utc()).naive_local();
     let taken = one
         .taken()
-        .unwrap_or_else(|| local(seen.said_or_taken_in(one)));
+        .unwrap_or_else(|| local(*said.get(&one.line).unwrap_or(&one.at)));
     let has_begun =
         |began: Option<DateTime<FixedOffset>>| began.is_some_and(|began| local(began) <= taken);
     let target = one.target.as_deref();

@@ -6,8 +6,8 @@ use ratatui::layout::Rect;
 use crate::deed::{LayerPlace, LayersTied};
 use crate::reckon::counted;
 use crate::standing::{
-    Campaign, Exposure, Layer, LayerColour, Layers, NOT_SETTLED, Repaint, Seen, limit_words,
-    marker_word, metal_word, relation_words,
+    Campaign, Exposure, Layer, LayerColour, Layers, NOT_SETTLED, Repaint, Seen, by_words,
+    limit_words, marker_word, metal_word, relation_words,
 };
 
 use super::super::column::Column;
@@ -166,7 +166,7 @@ fn ties(roll: &mut Roll, layers: &Layers, exposure: &Exposure) {
             one,
             relation,
             other,
-            by_marker,
+            ..
         } = &tie.said;
         let (own, relation, other) = if is_here(one) {
             (one, *relation, other)
@@ -178,10 +178,7 @@ fn ties(roll: &mut Roll, layers: &Layers, exposure: &Exposure) {
         let mut exposures = layers.exposures.iter();
         let there = exposures.find(|it| it.zone == other.zone && it.exposure == other.exposure);
         let there = there.map_or_else(|| other.zone.clone(), Exposure::words);
-        let by = match by_marker.as_str() {
-            "" => String::new(),
-            by => format!(", by {by}"),
-        };
+        let by = by_words(&tie.said);
         let words = format!(
             "{} {} {} of {there}{by} · line {}",
             own.layer,

@@ -31,6 +31,19 @@ pub(crate) struct Told {
     pub(crate) err: String,
 }
 
+/// What is typed to refuse the hold point of the sample's stripped bodice.
+pub(crate) fn refuse_bodice(why: &str) -> [&str; 7] {
+    [
+        "sign",
+        "lantern-woman",
+        "strip",
+        "bodice",
+        "--refuse",
+        "--why",
+        why,
+    ]
+}
+
 impl Sealed {
     pub(crate) fn new() -> Self {
         let home = tempfile::tempdir().unwrap();
