@@ -11,7 +11,7 @@ use super::paper::Paper;
 use super::{Outside, ReportArgs, names};
 use crate::card::{Figure, PeopleShown};
 use crate::deed::Line;
-use crate::disk;
+use crate::disk::{self, DiskFault};
 use crate::journal::{Damage, Kept, read_all};
 use crate::report::dossier::{
     Block, Cell, FRONT, ReportAsk, Sheet, folder_files, html, pdf, read_shots, report, text,
@@ -186,7 +186,6 @@ pub(super) fn write(
     let kind = Kind::of(out)?;
     let (disk, out) = (outside.disk.as_ref(), outside.folder(out));
     not_among_the_shops(shop, &out)?;
-    let is_there = disk.stamp(&out).is_ok_and(|stamp| stamp.is_some());
     if disk::is_link(disk, &out) {
         return Err(Trouble::new(
             ExitKind::Misuse,
@@ -195,23 +194,35 @@ pub(super) fn write(
         .at(out.display().to_string())
         .remedy("name another file, or take the link away; nothing was written"));
     }
-    if is_there && !may_replace {
-        return Err(Trouble::new(ExitKind::Misuse, "the file is there already")
-            .at(out.display().to_string())
-            .remedy("name another one, or add --replace; nothing was written"));
+    let page = kind.draw(sheet);
+    if may_replace {
+        disk::replace(disk, &out, &page)?;
+    } else {
+        disk::make(disk, &out, &page).map_err(|fault| there_already(fault, &out))?;
     }
-    disk::replace(disk, &out, &kind.draw(sheet))?;
     paper.line(&format!("wrote {}", out.display()))
 }
 
 /// The folders of a shop that hold its cards and journals.
 const OWN_FOLDERS: [&str; 3] = ["figures", "materials", "checklists"];
 
-/// Refuses to write a page or a folder among what the shop itself is made of.
+/// A name that somebody else has, perhaps since a moment ago, is theirs.
+fn there_already(fault: DiskFault, out: &Path) -> Trouble {
+    if !fault.is_taken() {
+        return fault.into();
+    }
+    Trouble::new(ExitKind::Misuse, "the file is there already")
+        .at(out.display().to_string())
+        .remedy("name another one, or add --replace; nothing was written")
+}
+
+/// Refuses to write a page or a folder among what the shop itself is made of, by whatever way.
 fn not_among_the_shops(shop: &Opened, out: &Path) -> Result<(), Trouble> {
+    let true_path = |path: &Path| disk::true_path(shop.disk.as_ref(), path);
+    let leads_to = true_path(out);
     let own = OWN_FOLDERS
         .iter()
-        .find(|own| out.starts_with(shop.folder.join(own)));
+        .find(|own| leads_to.starts_with(true_path(&shop.folder.join(own))));
     own.map_or(Ok(()), |own| {
         Err(Trouble::new(
             ExitKind::Misuse,

@@ -20,7 +20,7 @@ pub(crate) use whole::{hex, hex_digits};
 
 use std::fmt;
 use std::io;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::time::{Duration, SystemTime};
 
 /// How a file is opened.
@@ -100,6 +100,17 @@ pub fn is_link(disk: &dyn Disk, path: &Path) -> bool {
     matches!(disk.nature(path), Ok(Nature::Link))
 }
 
+/// Returns where a path really leads, links and `..` followed as far as something is there.
+pub fn true_path(disk: &dyn Disk, path: &Path) -> PathBuf {
+    for above in path.ancestors() {
+        if let Ok(there) = disk.true_path(above) {
+            let rest = path.strip_prefix(above).unwrap_or(Path::new(""));
+            return there.join(rest);
+        }
+    }
+    path.to_owned()
+}
+
 /// What is said of a link where a file or folder of a shop should stand.
 pub const LINKED: &str = "this is a link to somewhere else: nothing is written through it";
 
@@ -136,6 +147,15 @@ pub trait Disk: fmt::Debug + Send + Sync {
             Some(_) => Ok(Nature::File),
             None => Err(io::ErrorKind::NotFound.into()),
         }
+    }
+
+    /// Returns the full name of what is there: without links, and without `..` on the way. A disk
+    /// that knows neither returns the path as it is.
+    ///
+    /// # Errors
+    /// Whatever the system answers, also when there is nothing of that name.
+    fn true_path(&self, path: &Path) -> io::Result<PathBuf> {
+        Ok(path.to_owned())
     }
 
     /// Gives a file another name in the same folder; a file of that name is replaced.

@@ -2,7 +2,7 @@
 
 use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io::{self, ErrorKind, Read, Seek, SeekFrom, Write};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::mpsc;
 use std::thread;
 use std::time::Duration;
@@ -50,6 +50,10 @@ impl Disk for RealDisk {
 
     fn nature(&self, path: &Path) -> io::Result<Nature> {
         fs::symlink_metadata(path).map(|known| nature_of(&known))
+    }
+
+    fn true_path(&self, path: &Path) -> io::Result<PathBuf> {
+        fs::canonicalize(path)
     }
 
     #[expect(

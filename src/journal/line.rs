@@ -57,7 +57,8 @@ impl Kept {
     }
 
     /// Returns when the line was written down: when it was typed, for a line entered later,
-    /// else when it happened. This time never goes back in a journal unless a clock did.
+    /// else when it happened. Unless a clock did,
+    /// this time does not go back in a journal by more than [`super::OUT_OF_STEP`].
     pub fn written(&self) -> DateTime<FixedOffset> {
         let body = split_seal(self.text.as_bytes()).map(|(body, _)| body);
         body.and_then(entered_later).unwrap_or(self.at)

@@ -64,12 +64,20 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
 
+use chrono::TimeDelta;
+
 use crate::disk::{Disk, OpenFile, Share, Stamp, Way, parent_of};
 use read::{scan, scan_on, tail};
 
 /// How long a writer waits for another bench. One append takes some milliseconds, so this
 /// means that a bench was stopped in the middle. Chosen here, not measured.
 pub const LOCK_LIMIT: Duration = Duration::from_secs(5);
+
+/// How much earlier a line may have been written down than one above it, with every clock right:
+/// its moment is that of the key or of the command, and it is kept when the shop has been read and
+/// the journal is free, after some tries at worst, each with its wait for the lock. Chosen here,
+/// not measured.
+pub const OUT_OF_STEP: TimeDelta = TimeDelta::seconds(60);
 
 /// One journal, open for reading on and for appending.
 ///

@@ -7,6 +7,7 @@ use std::fmt;
 use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
 use serde::{Deserialize, Serialize};
 
+use super::OUT_OF_STEP;
 use super::line::{Kept, Seal, is_whole, parts, split_seal};
 use crate::reckon::counted;
 
@@ -244,7 +245,8 @@ pub enum FlawKind {
         /// The count in the line.
         found: u64,
     },
-    /// The line was written down earlier than the line before it: a clock was set back.
+    /// The line was written down earlier than lines before it, by more than [`OUT_OF_STEP`]: a
+    /// clock was set back.
     TimeBack {
         /// By how much.
         by: TimeDelta,
@@ -549,13 +551,14 @@ impl Scan {
             });
         }
         let written = kept.written();
-        if let Some(before) = self.written
-            && written < before
-        {
-            let by = before - written;
-            note(FlawKind::TimeBack { by });
+        let back = self.written.map(|latest| latest - written);
+        match back.filter(|by| OUT_OF_STEP < *by) {
+            Some(by) => {
+                note(FlawKind::TimeBack { by });
+                self.written = Some(written);
+            }
+            None => self.written = self.written.max(Some(written)),
         }
-        self.written = Some(written);
         // A count is never given out twice, for corrections point at it. So where the seal is
         // broken the higher of the two goes on.
         self.reading.end.n = if fits { kept.n } else { kept.n.max(due) };

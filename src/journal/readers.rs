@@ -7,7 +7,7 @@ use chrono::{DateTime, FixedOffset};
 
 use super::line::split_seal;
 use super::read::{first_written, scan};
-use super::{Damage, Flaw, JournalFault, Kept, LOCK_LIMIT, Mark, Reading};
+use super::{Damage, Flaw, JournalFault, Kept, LOCK_LIMIT, Mark, OUT_OF_STEP, Reading};
 use crate::disk::{Disk, OpenFile, Share, Way};
 
 /// Reads a journal without opening it for writing: every whole line, every flaw with its
@@ -54,7 +54,7 @@ pub fn seal_of(disk: &dyn Disk, path: &Path, n: u64) -> Result<Option<String>, J
 /// Returns the lines that were written down at `since` or later, reading backwards from the
 /// end, so that the cost grows with what is asked for and not with the age of the journal.
 ///
-/// It stops at a block that begins before `since`. Where a clock was set back, lines before
+/// It stops at a block that begins before `since`, by more than [`OUT_OF_STEP`]. Where a clock was set back, lines before
 /// that block may be left out; [`verify`] shows such places. What is damaged among the lines
 /// that were looked at is told with them; older lines are not looked at.
 ///
@@ -79,7 +79,7 @@ pub fn read_since(
             // The first line of a block in the middle of the file is cut in two.
             _ => after_line_end(&bytes),
         };
-        if begins == 0 || first_written(lines).is_some_and(|first| first < since) {
+        if begins == 0 || first_written(lines).is_some_and(|first| first < since - OUT_OF_STEP) {
             let rest = from_first_since(lines, since);
             let is_whole = rest.len() == bytes.len();
             let mut found = scan(rest, &Mark::default());

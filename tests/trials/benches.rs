@@ -21,6 +21,7 @@ use knuckle::standing::{Book, Intent, Moment, clock_views};
 use ratatui::{Terminal, backend::TestBackend};
 
 use crate::kit::faulty::{Asked, FaultyDisk, Ill};
+use crate::kit::sealed::{Sealed, at_evening};
 use crate::kit::{later, picture};
 use crate::memory::at;
 use crate::played::{Stands, events};
@@ -454,4 +455,41 @@ fn a_shop_on_a_disk_that_cannot_lock_is_told_on_a_page_and_read_on() {
     seen_by_odile(&shop, "<space><space><space>", None);
     assert_eq!(shop.0.bytes(&path), before);
     assert_eq!(shop.0.bytes(Path::new("/shop/journal.jsonl")), None);
+}
+
+/// Commands of the true clock that write to one journal at once: each takes its moment before it
+/// waits for the journal, and none of them set a clock back.
+#[test]
+fn commands_that_wait_for_each_other_set_no_clock_back() {
+    let sealed = Sealed::new();
+    std::thread::scope(|scope| {
+        for bench in 0..BENCHES {
+            let sealed = &sealed;
+            scope.spawn(move || {
+                for line in 0..4 {
+                    let text = format!("{bench}-{line}");
+                    let told = sealed.run(&["--as", "odile", "jot", "hare", &text]);
+                    assert_eq!(told.code, 0, "{}", told.err);
+                }
+            });
+        }
+    });
+    let audit = sealed.run(&["audit"]);
+    assert_eq!(audit.code, 0, "{}", audit.out);
+}
+
+/// A page that two write at once under one name is written once, and the other is told.
+#[test]
+fn of_several_pages_of_one_name_one_is_written() {
+    let sealed = Sealed::new();
+    let write = || {
+        let words = ["report", "hare", "--out", "hare.txt"];
+        sealed.run(&at_evening(&words)).code
+    };
+    let codes: Vec<i32> = std::thread::scope(|scope| {
+        let all: Vec<_> = (0..4).map(|_| scope.spawn(write)).collect();
+        all.into_iter().map(|one| one.join().unwrap()).collect()
+    });
+    let count = |code| codes.iter().filter(|one| **one == code).count();
+    assert_eq!((count(0), count(2)), (1, 3), "{codes:?}");
 }

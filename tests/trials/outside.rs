@@ -514,6 +514,22 @@ fn no_report_is_written_among_the_cards_of_the_shop() {
         );
         assert!(!place.exists());
     }
+    let shop = sealed.shop();
+    std::os::unix::fs::symlink(shop.join("figures/hare"), sealed.home.path().join("way")).unwrap();
+    let by_a_link = sealed.home.path().join("way/x.txt");
+    let around = shop.join("materials/../figures/hare/y.txt");
+    for place in [&by_a_link, &around] {
+        let words = ["report", "hare", "--out", place.to_str().unwrap()];
+        let told = sealed.run(&[&words[..], &["--clock", "2026-11-25T08:00:00Z"]].concat());
+        assert_eq!(told.code, 2, "{}", told.err);
+        assert!(told.err.contains("the folder `figures`"), "{}", told.err);
+        assert!(!place.exists());
+    }
+    let out_again = shop.join("figures/../z.txt");
+    let words = ["report", "hare", "--out", out_again.to_str().unwrap()];
+    let told = sealed.run(&[&words[..], &["--clock", "2026-11-25T08:00:00Z"]].concat());
+    assert_eq!(told.code, 0, "{}", told.err);
+    assert!(shop.join("z.txt").exists());
     let twice = sealed.run(&["--as", "wren", "--as", "odile", "jot", "shop", "x"]);
     assert!(
         twice.err.starts_with("`--as` is given twice"),
