@@ -6,6 +6,7 @@ use super::opened::Opened;
 use super::paper::Paper;
 use super::{JotArgs, names};
 use crate::card::Cards;
+use crate::reckon::day_beside;
 use crate::report::{book_name, tell};
 use crate::shop::KeptLine;
 use crate::standing::Intent;
@@ -63,8 +64,9 @@ pub(super) fn tell_kept(
     for one in kept {
         let (book, n) = (book_name(&one.book), one.line.n);
         // Of a reading entered later it is said for when it was taken.
-        let taken = one.line.entered_later.map_or_else(String::new, |_| {
-            one.line.at.format("%-d %b %H:%M, ").to_string()
+        let taken = one.line.entered_later.map_or_else(String::new, |typed| {
+            let day = day_beside(one.line.at.date_naive(), typed.date_naive());
+            format!("{day} {}, ", one.line.at.format("%H:%M"))
         });
         let words = tell(&one.line, cards);
         paper.line(&format!("kept as {book}:{n}: {taken}{words}"))?;

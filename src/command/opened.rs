@@ -12,7 +12,7 @@ use crate::card::{Cards, Flaw};
 use crate::disk::Disk;
 use crate::journal::Damage;
 use crate::now::{Clock, Zone};
-use crate::reckon::counted;
+use crate::reckon::{counted, day_beside};
 use crate::report::{Shown, zone_of};
 use crate::shop::{self, Cache, Found, Keeper, SampleDisk, Search, ShopFault, Stop};
 use crate::standing::{Book, Intent, Moment};
@@ -232,7 +232,8 @@ impl Opened {
         if local.date_naive() == self.now.date_naive() {
             local.format("%H:%M").to_string()
         } else {
-            local.format("%a %-d %b %H:%M").to_string()
+            let day = day_beside(local.date_naive(), self.now.date_naive());
+            format!("{} {day} {}", local.format("%a"), local.format("%H:%M"))
         }
     }
 

@@ -2,6 +2,8 @@
 
 use std::fmt::Display;
 
+use chrono::{Datelike, NaiveDate};
+
 /// What lies this near above a whole number counts as whole: the dust of binary fractions.
 const DUST: f64 = 1e-9;
 
@@ -33,6 +35,24 @@ pub fn counted<N: Copy + Display + PartialEq + From<u8>>(count: N, one: &str) ->
         return format!("{count} {one}");
     }
     format!("{count} {}", many(one))
+}
+
+/// Returns a day as it is said beside another one: with its year where that is a different one.
+///
+/// ```
+/// use chrono::NaiveDate;
+/// use knuckle::reckon::day_beside;
+/// let day = |year, month| NaiveDate::from_ymd_opt(year, month, 3).unwrap();
+/// assert_eq!(day_beside(day(2031, 12), day(2031, 1)), "3 Dec");
+/// assert_eq!(day_beside(day(2030, 12), day(2031, 1)), "3 Dec 2030");
+/// ```
+pub fn day_beside(day: NaiveDate, other: NaiveDate) -> String {
+    let format = if day.year() == other.year() {
+        "%-d %b"
+    } else {
+        "%-d %b %Y"
+    };
+    day.format(format).to_string()
 }
 
 /// Returns the word for several of a thing.

@@ -42,7 +42,7 @@ pub use coat::{
     Recoat, RecoatWindow, coats_left, judge_recoat, litres_for, spread_for_film, varnish_film,
     wet_film_for, wet_film_of,
 };
-pub use count::counted;
+pub use count::{counted, day_beside};
 pub use cure::{Cure, Load, clamps_off};
 pub use equivalent::{Pace, Stalled, equivalent_hours, hours_until};
 pub use estimate::Estimate;

@@ -10,6 +10,7 @@ use super::tell::{coat_words, sentence, step as said_step, work_of};
 use crate::card::{Cards, Figure, Measure};
 use crate::deed::{Deed, Line, Value, Work};
 use crate::now::Zone;
+use crate::reckon::day_beside;
 use crate::standing::{Book, House};
 
 /// A reading of the air that is older says nothing about a line, hours. Chosen here: sensors
@@ -109,11 +110,9 @@ fn when(line: &Line, zone: Zone) -> String {
     }
     if let Some(typed) = line.entered_later {
         let typed = zone.show(typed.to_utc());
-        words.push_str(
-            &typed
-                .format("; entered later, %-d %b %H:%M %:z")
-                .to_string(),
-        );
+        let day = day_beside(typed.date_naive(), shown.date_naive());
+        let hour = typed.format("%H:%M %:z");
+        words = format!("{words}; entered later, {day} {hour}");
     }
     words
 }

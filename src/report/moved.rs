@@ -7,6 +7,7 @@ use super::page::Foreseen;
 use super::tell::operation;
 use crate::card::Cards;
 use crate::deed::{Forecasted, Promise};
+use crate::reckon::day_beside;
 use crate::standing::House;
 
 /// A date that moved by no more is not told, days (own judgement).
@@ -34,7 +35,8 @@ pub(super) fn moved(
         (None, Some((last, stamp))) => (&last.rows, stamp.n),
         (None, None) => return Vec::new(),
     };
-    let when = span.zone.show(old.at.to_utc()).format("%-d %b").to_string();
+    let when = span.zone.show(old.at.to_utc()).date_naive();
+    let when = day_beside(when, span.date);
     rows.iter()
         .filter_map(|row| {
             Some((

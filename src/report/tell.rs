@@ -11,7 +11,7 @@ use crate::card::{Cards, ClockName, Figure, GateKind, Measure, Units};
 use crate::deed::{
     CoatLaid, Deed, Forecasted, Line, Mixed, Pouring, Recorded, TickKind, Value, Work,
 };
-use crate::reckon::counted;
+use crate::reckon::{counted, day_beside};
 
 /// A journal line as a day's page shows it.
 #[derive(Debug, Clone, PartialEq)]
@@ -72,7 +72,8 @@ pub fn mark(line: &Line) -> DayMark {
 /// Signs that would act on a terminal are shown instead; see [`harmless`].
 pub fn tell(line: &Line, cards: &Cards) -> String {
     let later = line.entered_later.map_or_else(String::new, |typed| {
-        format!(" (entered later, {})", typed.format("%d %b %H:%M"))
+        let day = day_beside(typed.date_naive(), line.at.date_naive());
+        format!(" (entered later, {day} {})", typed.format("%H:%M"))
     });
     let strange = if line.strange.is_empty() {
         String::new()

@@ -16,7 +16,7 @@ use super::{House, air, clock, gate_glue};
 use crate::card::{ClockName, Effect, GateAsk, GateKind, Measure, Scope};
 use crate::deed::Work;
 use crate::reckon::dew::dew_point;
-use crate::reckon::{Celsius, Percent};
+use crate::reckon::{Celsius, Percent, day_beside};
 
 /// Above this humidity no coat is laid whatever the reason, % (as above).
 const HUMIDITY_NEVER: f64 = 85.0;
@@ -186,7 +186,7 @@ fn finished(case: Case<'_>, operation: &str, what: &str) -> Found {
     if let Some(stamp) = stamps.and_then(|stamps| stamps.into_iter().max_by_key(|stamp| stamp.n)) {
         return open(format!(
             "{what}: {} by {}",
-            stamp.at.format("%-d %b"),
+            day_beside(stamp.at.date_naive(), case.now.date_naive()),
             stamp.by
         ));
     }

@@ -64,6 +64,28 @@ fn a_time_without_an_offset_is_the_shop_s_own() {
     );
 }
 
+/// What was read in the old year and is typed in the new one is told with its year.
+#[test]
+fn a_moment_of_another_year_has_its_year() {
+    let sealed = Sealed::at_work();
+    let noted = "air store --temp 18C --humidity 60% --as odile --clock 2027-01-02T09:00:00+00:00";
+    let words: Vec<&str> = noted.split(' ').collect();
+    let old = [&words[..], &["--at", "2026-12-31 17:40"]].concat();
+    let told = sealed.run(&old);
+    assert!(told.out.contains(": 31 Dec 2026 17:40, "), "{told:?}");
+    assert!(
+        told.out.contains("(entered later, 2 Jan 2027 09:00)"),
+        "{told:?}"
+    );
+    let new = [&words[..], &["--at", "2027-01-01 17:40"]].concat();
+    let told = sealed.run(&new);
+    assert!(told.out.contains(": 1 Jan 17:40, "), "{told:?}");
+    assert!(
+        told.out.contains("(entered later, 2 Jan 09:00)"),
+        "{told:?}"
+    );
+}
+
 #[test]
 fn a_line_is_signed_by_its_name() {
     let sealed = Sealed::at_work();

@@ -13,6 +13,7 @@ use super::{DayPage, Foreseen, PageAsk, PageRow, Point};
 use crate::card::{ClockName, Mark, SHOP_BOOK};
 use crate::deed::Deed;
 use crate::plan::stock;
+use crate::reckon::day_beside;
 use crate::report::day::{DaySpan, book_name, struck_lines};
 use crate::report::shelf::amount;
 use crate::report::shown::clock_name;
@@ -453,7 +454,10 @@ impl Day<'_> {
         let shown = match (self.span.holds(at), self.span.is_long()) {
             (true, false) => "%H:%M",
             (true, true) => "%a %H:%M",
-            (false, _) => "%a %-d %b %H:%M",
+            (false, _) => {
+                let day = day_beside(local.date_naive(), self.span.date);
+                return format!("{} {day} {}", local.format("%a"), local.format("%H:%M"));
+            }
         };
         local.format(shown).to_string()
     }
@@ -477,7 +481,7 @@ impl Day<'_> {
             String::new()
         } else {
             let local = self.span.zone.show(at.to_utc());
-            format!(", {}", local.format("%-d %b"))
+            format!(", {}", day_beside(local.date_naive(), self.span.date))
         }
     }
 }
