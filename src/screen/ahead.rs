@@ -4,18 +4,21 @@
 //! waits for a forecast.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use chrono::{DateTime, FixedOffset};
 
+use super::events::Preparing;
 use super::floor_rows::AtRisk;
 use super::lists;
 use super::view::{List, Then};
+use crate::card::Cards;
 use crate::deed::{Forecasted, Offered, Picked, Promise};
 use crate::plan::{
-    Choice, Forecast, NextAsk, Prepared, hands_after, held_back, is_at_risk, next, prepare_usual,
+    Choice, Forecast, NextAsk, hands_after, held_back, is_at_risk, next, prepare_usual,
 };
 use crate::report::{tomorrow, zone_of};
-use crate::standing::{House, Intent};
+use crate::standing::{House, Intent, Standing};
 
 /// Returns the choices of what to do next for whoever is at the bench.
 /// `damaged` are figures whose journal is not sound, and what is to be said of that.
@@ -84,11 +87,20 @@ fn offered(choice: &Choice) -> Offered {
     }
 }
 
-/// Takes from the house what a forecast of all figures needs; `None` in a shop without
-/// figures.
-pub(super) fn prepared(house: House<'_>, now: DateTime<FixedOffset>) -> Option<Prepared> {
-    let tomorrow = tomorrow(now, zone_of(&house.cards.shop));
-    (!house.cards.figures.is_empty()).then(|| prepare_usual(house, tomorrow, now))
+/// Returns how all that a forecast of all figures needs is taken from the shop as it stands now,
+/// by whoever has the time.
+pub(super) fn preparing(
+    (cards, standing): (Arc<Cards>, Standing),
+    now: DateTime<FixedOffset>,
+) -> Preparing {
+    Box::new(move || {
+        let tomorrow = tomorrow(now, zone_of(&cards.shop));
+        let house = House {
+            cards: &cards,
+            standing: &standing,
+        };
+        prepare_usual(house, tomorrow, now)
+    })
 }
 
 /// Returns what is noted about the days ahead when a day is closed.

@@ -1,9 +1,11 @@
 //! What the screen asks of the shop behind it. The screen itself never writes.
 
 use std::io;
+use std::sync::Arc;
 
 use chrono::{DateTime, FixedOffset};
 
+use crate::card::Cards;
 use crate::deed::{Line, PhotoKept};
 use crate::journal::Damage;
 use crate::report::{DaySpan, book_name, gather_day, standing_until};
@@ -18,6 +20,11 @@ pub type Unread = Box<dyn FnOnce() -> Result<Picture, String> + Send>;
 pub trait Bench {
     /// Returns cards and standing as they are on disk.
     fn house(&self) -> House<'_>;
+
+    /// Returns the cards once more, for whoever reckons beside the hands.
+    fn cards(&self) -> Arc<Cards> {
+        Arc::new(self.house().cards.clone())
+    }
 
     /// Decides an intent, keeps its lines on disk and replays what was kept.
     ///
@@ -114,6 +121,10 @@ fn books(house: House<'_>) -> Vec<Book> {
 impl Bench for Keeper {
     fn house(&self) -> House<'_> {
         Keeper::house(self)
+    }
+
+    fn cards(&self) -> Arc<Cards> {
+        self.shared_cards()
     }
 
     fn act(&mut self, intent: &Intent, moment: &Moment) -> Result<Vec<KeptLine>, Stop> {

@@ -45,11 +45,14 @@ pub struct Reckoned {
     pub forecast: Forecast,
 }
 
+/// Takes all that a forecast needs from a house as it stood; that too may take its time.
+pub type Preparing = Box<dyn FnOnce() -> Prepared + Send>;
+
 /// Who does the long sums of a forecast, so that no key waits for them.
 pub trait Reckoner {
     /// Begins a forecast; returns it where it is done at once, else it comes as
     /// [`Event::Reckoned`].
-    fn begin(&mut self, ticket: u64, prepared: Prepared) -> Option<Reckoned>;
+    fn begin(&mut self, ticket: u64, preparing: Preparing) -> Option<Reckoned>;
 
     /// Waits for what was begun last and has not come yet.
     fn wait(&mut self) -> Option<Reckoned>;

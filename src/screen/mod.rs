@@ -57,7 +57,8 @@ pub use behind::{Bench, Unread};
 pub use dossier::{Dossier, DossierView, Leaf, MapMark, Part, Shown};
 pub use easel::{Easel, Hung, NoEasel};
 pub use events::{
-    Bell, Dial, Event, Opening, PhotoRead, PhotoReader, Reckoned, Reckoner, Silent, Source,
+    Bell, Dial, Event, Opening, PhotoRead, PhotoReader, Preparing, Reckoned, Reckoner, Silent,
+    Source,
 };
 pub use field::Field;
 pub use floor_rows::AtRisk;

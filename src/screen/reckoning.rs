@@ -7,8 +7,8 @@ use std::thread::{self, JoinHandle};
 
 use chrono::{DateTime, FixedOffset, TimeDelta};
 
-use super::events::{Event, Reckoned, Reckoner};
-use crate::plan::{Forecast, Prepared};
+use super::events::{Event, Preparing, Reckoned, Reckoner};
+use crate::plan::Forecast;
 use crate::report::Foreseen;
 
 /// From one beginning to the next pass at least so many times what the last forecast took, so
@@ -33,10 +33,10 @@ impl InThread {
 }
 
 impl Reckoner for InThread {
-    fn begin(&mut self, ticket: u64, prepared: Prepared) -> Option<Reckoned> {
+    fn begin(&mut self, ticket: u64, preparing: Preparing) -> Option<Reckoned> {
         let events = self.events.clone();
         self.begun = Some(thread::spawn(move || {
-            let forecast = prepared.reckon();
+            let forecast = preparing().reckon();
             let reckoned = Reckoned { ticket, forecast };
             // Nobody listens any more when the screen is closed already.
             let _closed = events.send(Event::Reckoned(reckoned.clone()));
@@ -116,15 +116,15 @@ impl<'a> Reckoning<'a> {
     pub(super) fn begin(
         &mut self,
         now: DateTime<FixedOffset>,
-        prepared: Prepared,
+        preparing: Preparing,
     ) -> Option<Reckoned> {
         self.tried = Some((now, self.lines));
         self.begun = Some(self.lines);
         match &mut self.worker {
-            Some(worker) => worker.begin(self.lines, prepared),
+            Some(worker) => worker.begin(self.lines, preparing),
             None => Some(Reckoned {
                 ticket: self.lines,
-                forecast: prepared.coarsely().reckon(),
+                forecast: preparing().coarsely().reckon(),
             }),
         }
     }
@@ -179,7 +179,7 @@ impl<'a> Reckoning<'a> {
 mod tests {
     use chrono::{DateTime, FixedOffset, TimeDelta};
 
-    use super::{Reckoned, Reckoner, Reckoning};
+    use super::{Preparing, Reckoned, Reckoner, Reckoning};
     use crate::card::Cards;
     use crate::plan::{ForecastAsk, Prepared, prepare};
     use crate::standing::{House, Standing};
@@ -188,7 +188,7 @@ mod tests {
     struct Slow;
 
     impl Reckoner for Slow {
-        fn begin(&mut self, _: u64, _: Prepared) -> Option<Reckoned> {
+        fn begin(&mut self, _: u64, _: Preparing) -> Option<Reckoned> {
             None
         }
 
@@ -221,7 +221,7 @@ mod tests {
     fn one(reckoning: &mut Reckoning<'_>, begins: i64, comes: i64) {
         assert!(reckoning.is_due(at(begins)));
         let ticket = reckoning.lines;
-        assert!(reckoning.begin(at(begins), nothing()).is_none());
+        assert!(reckoning.begin(at(begins), Box::new(nothing)).is_none());
         reckoning.lines_changed();
         for wait in [1, 3_600, 86_400] {
             assert!(!reckoning.is_due(at(begins + wait)), "one is under way");
@@ -253,7 +253,7 @@ mod tests {
         assert!(!reckoning.is_due(at(31)));
         reckoning.note_for("ines");
         assert!(reckoning.is_due(at(31)));
-        assert!(reckoning.begin(at(31), nothing()).is_none());
+        assert!(reckoning.begin(at(31), Box::new(nothing)).is_none());
         let forecast = nothing().reckon();
         let ticket = reckoning.lines;
         assert!(

@@ -82,10 +82,12 @@ impl Turn<'_> {
         if !self.reckoning.is_due(now) {
             return;
         }
-        let Some(prepared) = ahead::prepared(self.bench.house(), now) else {
+        let house = self.bench.house();
+        if house.cards.figures.is_empty() {
             return self.reckoning.forget_note();
-        };
-        if let Some(reckoned) = self.reckoning.begin(now, prepared) {
+        }
+        let preparing = ahead::preparing((self.bench.cards(), house.standing.clone()), now);
+        if let Some(reckoned) = self.reckoning.begin(now, preparing) {
             self.reckoned(reckoned);
         }
     }

@@ -8,6 +8,7 @@
 //! upon without that.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use sha2::{Digest, Sha256};
 
@@ -184,7 +185,7 @@ pub(super) fn standing_to(book: &Book, standing: &Standing) -> Vec<u8> {
     match book {
         Book::Shop => to_bytes(&standing.shop),
         Book::Figure(id) => match standing.figures.get(id) {
-            Some(figure) => to_bytes(figure),
+            Some(figure) => to_bytes(figure.as_ref()),
             None => to_bytes(&FigureStanding::default()),
         },
     }
@@ -197,7 +198,7 @@ pub(super) fn standing_from(book: &Book, bytes: &[u8]) -> Option<Standing> {
         Book::Shop => standing.shop = from_bytes::<ShopStanding>(bytes)?,
         Book::Figure(id) => {
             let figure = from_bytes::<FigureStanding>(bytes)?;
-            standing.figures.insert(id.clone(), figure);
+            standing.figures.insert(id.clone(), Arc::new(figure));
         }
     }
     Some(standing)

@@ -57,7 +57,7 @@ pub struct KeptLine {
 pub struct Keeper {
     disk: Arc<dyn Disk>,
     folder: PathBuf,
-    cards: Cards,
+    cards: Arc<Cards>,
     standing: Standing,
     books: BTreeMap<Book, Journal>,
     /// Lines that the file holds and this program cannot read: book, number, why.
@@ -108,7 +108,7 @@ impl Keeper {
             unreadable: Vec::new(),
             damaged: BTreeMap::new(),
             set_aside: Vec::new(),
-            cards,
+            cards: Arc::new(cards),
         };
         let figures = keeper.cards.figures.keys().cloned().map(Book::Figure);
         let books: Vec<Book> = std::iter::once(Book::Shop).chain(figures).collect();
@@ -142,6 +142,11 @@ impl Keeper {
             cards: &self.cards,
             standing: &self.standing,
         }
+    }
+
+    /// Returns the same cards, for what is reckoned on another thread.
+    pub fn shared_cards(&self) -> Arc<Cards> {
+        Arc::clone(&self.cards)
     }
 
     /// Returns torn ends that were moved aside since the last call.

@@ -2,6 +2,8 @@
 //! themselves; a gate that was passed in between stays passed, but if the reading would have
 //! shut it, that is said: a deviation, for the supervisor to answer.
 
+use std::sync::Arc;
+
 use chrono::{DateTime, FixedOffset};
 
 use super::decide::one;
@@ -158,7 +160,7 @@ fn would_be_shut(
         ..Standing::default()
     };
     then.figures
-        .insert(figure.to_owned(), as_known(standing, passed.n));
+        .insert(figure.to_owned(), Arc::new(as_known(standing, passed.n)));
     let judged = |then: &Standing| {
         let house = House {
             cards: house.cards,
@@ -182,10 +184,10 @@ fn would_be_shut(
             then.shop.hear_air(room, *reading);
         }
         News::Reading(reading) => {
-            then.figures.get_mut(figure)?.hear_reading(reading.clone());
+            Arc::make_mut(then.figures.get_mut(figure)?).hear_reading(reading.clone());
         }
         News::Test(work, test) => {
-            let known = then.figures.get_mut(figure)?;
+            let known = Arc::make_mut(then.figures.get_mut(figure)?);
             let job = known.jobs.iter_mut().rfind(|known| known.work == *work)?;
             job.acts.values_mut().next()?.hear_test(test.clone());
         }

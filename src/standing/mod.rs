@@ -128,6 +128,7 @@ pub(crate) use walk::gap_rows;
 pub use zones::{Progress, WalkEnd, WalkSeen, ZoneFacts, zone_facts};
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use chrono::{DateTime, FixedOffset};
 use serde::Serialize;
@@ -139,8 +140,9 @@ use crate::card::Cards;
 pub struct Standing {
     /// What the shop's own journal says.
     pub shop: ShopStanding,
-    /// What each figure's journal says, by figure id.
-    pub figures: BTreeMap<String, FigureStanding>,
+    /// What each figure's journal says, by figure id. Whoever reckons beside the hands shares it
+    /// with them; what is kept meanwhile goes into a copy.
+    pub figures: BTreeMap<String, Arc<FigureStanding>>,
     /// Figures whose journal is there and cannot be read: nobody knows how they stand.
     pub unread: BTreeSet<String>,
 }
@@ -184,7 +186,7 @@ pub struct Moment {
 impl<'a> House<'a> {
     /// Returns the standing of a figure, if it has one.
     pub fn figure(&self, id: &str) -> Option<&'a FigureStanding> {
-        self.standing.figures.get(id)
+        self.standing.figures.get(id).map(Arc::as_ref)
     }
 
     /// Returns whether the journal of a figure is there and cannot be read.

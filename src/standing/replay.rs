@@ -1,6 +1,7 @@
 //! Lines become facts. Replay decides nothing and cannot fail.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use chrono::{DateTime, Duration, FixedOffset};
 
@@ -48,7 +49,7 @@ impl Standing {
         match book {
             Book::Shop => self.shop = ShopStanding::default(),
             Book::Figure(id) => {
-                self.figures.insert(id.clone(), FigureStanding::default());
+                self.figures.insert(id.clone(), Arc::default());
             }
         }
         let corrections: BTreeSet<(u64, u64)> = lines
@@ -68,22 +69,27 @@ impl Standing {
         }
         match book {
             Book::Shop => self.shop.struck = corrections,
-            Book::Figure(id) => self.figures.entry(id.clone()).or_default().struck = corrections,
+            Book::Figure(id) => self.own(id).struck = corrections,
         }
     }
 
     fn count(&mut self, book: &Book, n: u64) {
         match book {
             Book::Shop => self.shop.last_n = n,
-            Book::Figure(id) => self.figures.entry(id.clone()).or_default().last_n = n,
+            Book::Figure(id) => self.own(id).last_n = n,
         }
     }
 
     fn take(&mut self, book: &Book, line: &Line) {
         match book {
             Book::Shop => self.shop.take(line),
-            Book::Figure(id) => self.figures.entry(id.clone()).or_default().take(line),
+            Book::Figure(id) => self.own(id).take(line),
         }
+    }
+
+    /// Returns the standing of a figure, to be changed: parted from whoever shares it.
+    fn own(&mut self, id: &str) -> &mut FigureStanding {
+        Arc::make_mut(self.figures.entry(id.to_owned()).or_default())
     }
 }
 

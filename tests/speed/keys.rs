@@ -11,9 +11,8 @@ use std::time::{Duration, Instant};
 use chrono::{DateTime, FixedOffset};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use knuckle::disk::{Disk, OpenFile, RealDisk, Way, write_all};
-use knuckle::plan::Prepared;
 use knuckle::screen::{
-    Dial, Event, NoEasel, Opening, Reckoned, Reckoner, Silent, Source, Turn, go_round,
+    Dial, Event, NoEasel, Opening, Preparing, Reckoned, Reckoner, Silent, Source, Turn, go_round,
 };
 use knuckle::shop::{Keeper, load};
 use ratatui::Terminal;
@@ -112,7 +111,7 @@ fn play(shop: &Path, hand: &mut Hand) {
 struct Elsewhere;
 
 impl Reckoner for Elsewhere {
-    fn begin(&mut self, _ticket: u64, _prepared: Prepared) -> Option<Reckoned> {
+    fn begin(&mut self, _ticket: u64, _preparing: Preparing) -> Option<Reckoned> {
         None
     }
 

@@ -2,13 +2,14 @@
 
 use std::collections::BTreeMap;
 use std::hint::black_box;
+use std::sync::Arc;
 
 use chrono::DateTime;
 use criterion::Criterion;
 use knuckle::card::{Cards, read_checklist, read_figure, read_material, read_shop};
 use knuckle::plan::{Forecast, ForecastAsk, NextAsk, RUNS, forecast, next, prepare};
 use knuckle::shop::{builtin_checklists, in_shares, sample_files};
-use knuckle::standing::{FigureStanding, House, Standing, floor};
+use knuckle::standing::{House, Standing, floor};
 
 use crate::big_shop::{LIVE, NOW, big_shop};
 use crate::keys::keeper;
@@ -25,9 +26,7 @@ fn forecast_20x60(criterion: &mut Criterion) {
     let cards = large_shop();
     let mut standing = Standing::default();
     for figure in cards.figures.keys() {
-        standing
-            .figures
-            .insert(figure.clone(), FigureStanding::default());
+        standing.figures.insert(figure.clone(), Arc::default());
     }
     let house = House {
         cards: &cards,

@@ -2,9 +2,8 @@
 //! person, and the line behind a row; and what was refused.
 
 use knuckle::deed::Deed;
-use knuckle::plan::Prepared;
 use knuckle::screen::look::{Depth, Look};
-use knuckle::screen::{Opening, Reckoned, Reckoner, Silent, Turn};
+use knuckle::screen::{Opening, Preparing, Reckoned, Reckoner, Silent, Turn};
 use knuckle::standing::{Ask, Book, Intent};
 use ratatui::{buffer::Buffer, layout::Rect};
 
@@ -208,7 +207,7 @@ fn what_was_refused_stays_until_it_is_accepted() {
 struct Nobody;
 
 impl Reckoner for Nobody {
-    fn begin(&mut self, _ticket: u64, _prepared: Prepared) -> Option<Reckoned> {
+    fn begin(&mut self, _ticket: u64, _preparing: Preparing) -> Option<Reckoned> {
         None
     }
 

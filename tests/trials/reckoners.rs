@@ -8,23 +8,22 @@ use std::time::Duration;
 
 use ratatui::{Terminal, backend::TestBackend};
 
-use knuckle::plan::Prepared;
 use knuckle::screen::{
-    Event, NoEasel, Opening, Reckoned, Reckoner, Silent, Source, Turn, go_round,
+    Event, NoEasel, Opening, Preparing, Reckoned, Reckoner, Silent, Source, Turn, go_round,
 };
 
 use crate::kit::picture;
 use crate::played::{Behind, Stands, events, shop};
 
 /// What was begun, in order, and has not come yet.
-type Begun = Rc<RefCell<VecDeque<(u64, Prepared)>>>;
+type Begun = Rc<RefCell<VecDeque<(u64, Preparing)>>>;
 
 /// Somebody who begins a forecast and lets it lie until the trial asks for it.
 struct Later(Begun);
 
 impl Reckoner for Later {
-    fn begin(&mut self, ticket: u64, prepared: Prepared) -> Option<Reckoned> {
-        self.0.borrow_mut().push_back((ticket, prepared));
+    fn begin(&mut self, ticket: u64, preparing: Preparing) -> Option<Reckoned> {
+        self.0.borrow_mut().push_back((ticket, preparing));
         None
     }
 
@@ -34,8 +33,8 @@ impl Reckoner for Later {
 }
 
 fn take(begun: &Begun) -> Option<Reckoned> {
-    let (ticket, prepared) = begun.borrow_mut().pop_front()?;
-    let forecast = prepared.coarsely().reckon();
+    let (ticket, preparing) = begun.borrow_mut().pop_front()?;
+    let forecast = preparing().coarsely().reckon();
     Some(Reckoned { ticket, forecast })
 }
 
