@@ -42,8 +42,9 @@ const FALL_C_PER_H: f64 = 1.0;
 /// before the heating comes on).
 const FALL_C: f64 = 7.0;
 
-/// Where no reading of the room exists at all, the air is taken to lie this far on the unsafe
-/// side of a sheet's own temperature, °C (own judgement, shown as a guess).
+/// Where no reading of the room exists at all, the air is taken to be so much warmer than a sheet's
+/// own temperature for what must be done before, °C, and by [`FALL_C`] colder for what is waited
+/// for, as after a night (own judgement, shown as a guess).
 const UNREAD_C: f64 = 4.0;
 
 /// Three traces of one room: for what must be done before, for reading, for what is waited for.
@@ -172,7 +173,7 @@ impl<'a> Outlook<'a> {
             return Some(Traces {
                 hot: steady(UNREAD_C)?,
                 likely: steady(0.0)?,
-                cold: steady(-UNREAD_C)?,
+                cold: steady(-FALL_C)?,
                 read: false,
             });
         }

@@ -487,6 +487,19 @@ fn air_that_nobody_ever_read_is_a_guess_on_the_safe_side_and_says_so() {
         },
     );
     assert!(minutes_of(&wall.view(0), wall.view(0).closes) < 45.0);
+    // Nobody knows that the night was not under 14 °C, where a coat takes double (common practice).
+    let coat = RecoatHours {
+        min_h: [16.0, 24.0],
+        max_h: None,
+        at_c: 20.0,
+    };
+    wall.start(ClockName::Recoat, ClockRule::Recoat { sheet: coat });
+    let views = wall.views(wall.bench.now);
+    let coat = views
+        .iter()
+        .find(|view| view.clock == ClockName::Recoat)
+        .unwrap();
+    assert!(48.0 * 60.0 <= minutes_of(coat, coat.opens));
 }
 
 #[test]
