@@ -146,8 +146,8 @@ pub(super) struct Outlook<'a> {
     log: &'a [AirReading],
     /// Its silences that a clock has asked about, filled, by the reading before them.
     silences: RefCell<BTreeMap<usize, Vec<Seen>>>,
-    /// Moments to come: hottest, likely, coldest, °C.
-    ahead: Vec<(DateTime<FixedOffset>, [f64; 3])>,
+    /// What is to come, in hours after the last reading: hottest, likely, coldest, °C.
+    ahead: Vec<(i64, [f64; 3])>,
 }
 
 /// A moment of the past: hottest and coldest, °C.
@@ -177,23 +177,25 @@ impl<'a> Outlook<'a> {
                 read: false,
             });
         }
+        let last = (self.log.last()?.at - start).num_milliseconds();
         let filled = self.filled(start);
-        let side = |side: fn(&[f64; 2]) -> f64| -> Vec<Point> {
-            let points = filled.iter();
-            points
-                .map(|(at, two)| (hours_between(start, *at), Celsius(side(two))))
-                .collect()
+        let moments = filled.iter();
+        let hours: Vec<Hours> = moments.map(|(at, _)| hours_between(start, *at)).collect();
+        let side = |side: fn(&[f64; 2]) -> f64| {
+            let points = hours.iter().zip(&filled);
+            points.map(move |(hour, (_, two))| (*hour, Celsius(side(two))))
         };
-        let followed = |mut behind: Vec<Point>, side: fn(&[f64; 3]) -> f64| {
+        let ahead = |side: fn(&[f64; 3]) -> f64| {
             let ahead = self.ahead.iter();
-            behind
-                .extend(ahead.map(|(at, three)| (hours_between(start, *at), Celsius(side(three)))));
-            Trace::new(behind).ok()
+            ahead.map(move |(hour, three)| (of_ms(last + hour * HOUR_MS), Celsius(side(three))))
         };
+        let hot = side(|[hot, _]| *hot).chain(ahead(|[hot, ..]| *hot));
+        let likely = past(self.log, start).chain(ahead(|[_, likely, _]| *likely));
+        let cold = side(|[_, cold]| *cold).chain(ahead(|[.., cold]| *cold));
         Some(Traces {
-            hot: followed(side(|[hot, _]| *hot), |[hot, ..]| *hot)?,
-            likely: followed(past(self.log, start), |[_, likely, _]| *likely)?,
-            cold: followed(side(|[_, cold]| *cold), |[.., cold]| *cold)?,
+            hot: Trace::new(hot.collect()).ok()?,
+            likely: Trace::new(likely.collect()).ok()?,
+            cold: Trace::new(cold.collect()).ok()?,
             read: true,
         })
     }
@@ -233,9 +235,6 @@ fn silence_of(log: &[AirReading], (left, right): (&AirReading, &AirReading)) -> 
         .collect()
 }
 
-/// A moment of a trace, in hours from its start, and how warm it was.
-type Point = (Hours, Celsius);
-
 /// Returns the readings of the days around a moment.
 fn around(log: &[AirReading], at: DateTime<FixedOffset>) -> &[AirReading] {
     let days = Duration::days(OUTLOOK_DAYS);
@@ -270,7 +269,7 @@ pub(super) fn behind(
     let log = log(house, room, end);
     let read = !log.is_empty();
     let trace = if read {
-        Trace::new(past(log, start)).ok()?
+        Trace::new(past(log, start).collect()).ok()?
     } else {
         Trace::steady(Celsius(sheet_c)).ok()?
     };
@@ -283,13 +282,15 @@ pub(super) fn behind(
 }
 
 /// Readings from the one before the start on, in hours from the start.
-fn past(log: &[AirReading], start: DateTime<FixedOffset>) -> Vec<(Hours, Celsius)> {
+fn past(
+    log: &[AirReading],
+    start: DateTime<FixedOffset>,
+) -> impl Iterator<Item = (Hours, Celsius)> {
     let after = log.partition_point(|reading| reading.at <= start);
-    log.get(after.saturating_sub(1)..)
-        .unwrap_or_default()
-        .iter()
-        .map(|reading| (hours_between(start, reading.at), Celsius(reading.temp_c)))
-        .collect()
+    let since = log.get(after.saturating_sub(1)..).unwrap_or_default();
+    let at = move |reading: &AirReading| hours_between(start, reading.at);
+    let since = since.iter();
+    since.map(move |reading| (at(reading), Celsius(reading.temp_c)))
 }
 
 /// What may come, hour by hour after the last reading, from what the days before it showed at
@@ -297,7 +298,7 @@ fn past(log: &[AirReading], start: DateTime<FixedOffset>) -> Vec<(Hours, Celsius
 /// Nothing here moves with now, but only with a reading; else a clock would be told ready at
 /// one look and not ready at the next. After the last hour it may be as hot, or as cold, as at
 /// any hour.
-fn ahead(log: &[AirReading], now: DateTime<FixedOffset>) -> Vec<(DateTime<FixedOffset>, [f64; 3])> {
+fn ahead(log: &[AirReading], now: DateTime<FixedOffset>) -> Vec<(i64, [f64; 3])> {
     let Some(last) = log.last() else {
         return Vec::new();
     };
@@ -309,27 +310,26 @@ fn ahead(log: &[AirReading], now: DateTime<FixedOffset>) -> Vec<(DateTime<FixedO
         // A reading of last month says little about tonight, nor about the days since.
         let [hot, _, cold] = three(&temperatures);
         let (hot, cold) = (hot.max(last.temp_c + UNREAD_C), cold - FALL_C);
-        return vec![(last.at, [hot, last.temp_c, cold])];
+        return vec![(0, [hot, last.temp_c, cold])];
     }
-    let at = |hour: i64| last.at + Duration::hours(hour);
     let day: Vec<[f64; 3]> = (1..=DAY_H)
         .map(|hour| {
-            let (seen, fall) = seen_at(recent, at(hour));
+            let (seen, fall) = seen_at(recent, last.at + Duration::hours(hour));
             let [hot, likely, cold] = three(&seen);
             [hot, likely, cold - fall]
         })
         .collect();
     let hours = (1..=OUTLOOK_H).zip(day.iter().copied().cycle());
-    let mut all: Vec<(DateTime<FixedOffset>, [f64; 3])> = hours
+    let mut all: Vec<(i64, [f64; 3])> = hours
         .map(|(hour, [hot, likely, cold])| match hour {
             // The hour after a reading may still be as that reading was.
-            1 => (at(1), [hot.max(last.temp_c), likely, cold.min(last.temp_c)]),
-            _ => (at(hour), [hot, likely, cold]),
+            1 => (1, [hot.max(last.temp_c), likely, cold.min(last.temp_c)]),
+            _ => (hour, [hot, likely, cold]),
         })
         .collect();
     let hot = day.iter().map(|[hot, ..]| *hot).fold(f64::MIN, f64::max);
     let cold = day.iter().map(|[.., cold]| *cold).fold(f64::MAX, f64::min);
-    all.push((at(OUTLOOK_H + 1), [hot, middle(&temperatures), cold]));
+    all.push((OUTLOOK_H + 1, [hot, middle(&temperatures), cold]));
     all
 }
 
@@ -350,24 +350,25 @@ fn middle(all: &[f64]) -> f64 {
 /// the other side of a change of the clocks, is the same hour of the sun.
 pub(super) fn hours_apart_by_the_clock(a: DateTime<FixedOffset>, b: DateTime<FixedOffset>) -> f64 {
     /// Milliseconds of a day.
-    const DAY_MS: i64 = DAY_H * 3_600_000;
+    const DAY_MS: i64 = DAY_H * HOUR_MS;
     let apart = (a.timestamp_millis() - b.timestamp_millis()).rem_euclid(DAY_MS);
-    #[expect(
-        clippy::cast_precision_loss,
-        reason = "milliseconds of half a day fit in a double"
-    )]
-    let apart = apart.min(DAY_MS - apart) as f64;
-    apart / 3_600_000.0
+    of_ms(apart.min(DAY_MS - apart)).0
 }
 
 /// Returns the hours from one moment to another.
 pub(crate) fn hours_between(from: DateTime<FixedOffset>, to: DateTime<FixedOffset>) -> Hours {
+    of_ms((to - from).num_milliseconds())
+}
+
+/// Milliseconds of an hour.
+const HOUR_MS: i64 = 3_600_000;
+
+fn of_ms(milliseconds: i64) -> Hours {
     #[expect(
         clippy::cast_precision_loss,
         reason = "milliseconds of centuries fit in a double"
     )]
-    let milliseconds = (to - from).num_milliseconds() as f64;
-    Hours(milliseconds / 3_600_000.0)
+    Hours(milliseconds as f64 / HOUR_MS as f64)
 }
 
 /// Returns the moment that lies so many hours after another; spans beyond a century are cut.
