@@ -494,6 +494,10 @@ impl<'a> Told<'a> {
             ]
         }));
         paper.columns(&rows)?;
+        paper.line(
+            "begins: as one likely plan shares out hands and rooms among all figures; what `next` \
+             offers may be begun sooner",
+        )?;
         for (at, what) in &self.is.fixed {
             paper.line(&format!("fixed hour: {} {what}", self.shop.hour(*at)))?;
         }

@@ -14,7 +14,7 @@ use crate::reckon::counted;
 use crate::report::{Shown, clock_name, work_name};
 use crate::standing::{
     Ask, ClockView, CoatKept, Figured, FloorRow, House, Job, Stage, StepSum, UNREAD, clock_views,
-    flaws_of, floor, holds, matters, offers, open_gates, prompt, shelf_lacks,
+    flaws_of, floor, holds, matters, offers, open_gates, openers, prompt, shelf_lacks,
 };
 use crate::trouble::{ExitKind, Trouble};
 
@@ -78,7 +78,7 @@ struct NotedJson {
 struct FactJson {
     /// Figure id.
     figure: String,
-    /// `card`, `flaw`, `promise`, `job`, `sum`, `gate`, `coat`, `clock`, `matter`, `next` or `shelf`.
+    /// `card`, `flaw`, `promise`, `job`, `sum`, `gate`, `coat`, `clock`, `matter`, `next`, `passed` or `shelf`.
     about: &'static str,
     /// Checklist id, or `null`.
     operation: Option<String>,
@@ -361,8 +361,19 @@ fn facts(shop: &Opened, house: House<'_>, figure: &str) -> Vec<FactJson> {
     }
     let next = offers(house, figure).into_iter();
     for offer in next.filter(|offer| offer.stage == Stage::Next) {
-        let name = work_name(&offer.work, house.cards);
+        let mut name = work_name(&offer.work, house.cards);
+        for opener in openers(house, figure, &offer.work, shop.now) {
+            let by = opener.works.iter().map(|by| work_name(by, house.cards));
+            let by = by.collect::<Vec<_>>().join(", ");
+            name = format!("{name}; shut: {}; opened by {by}", opener.gate.why);
+        }
         all.push(fact(figure, "next", Some(&offer.work), None, name));
+    }
+    let passed = offers(house, figure).into_iter();
+    for offer in passed.filter(|offer| offer.stage == Stage::Passed) {
+        let name = work_name(&offer.work, house.cards);
+        let words = format!("{name}; what stands behind it on the route was begun without it");
+        all.push(fact(figure, "passed", Some(&offer.work), None, words));
     }
     let lacking = lacking(shop, house, figure);
     all.extend(lacking.into_iter().map(|(work, words)| FactJson {

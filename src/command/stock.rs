@@ -146,7 +146,10 @@ fn tell_weeks(coming: &Coming, paper: &mut Paper<'_>) -> Result<(), Trouble> {
     if coming.needs.is_empty() {
         paper.line("the next four weeks need no reckoned amount")?;
     } else {
-        paper.line("what the weeks need, as one likely plan of today begins the work")?;
+        paper.line(
+            "what the weeks need, as one likely plan of today begins the work; what `next` offers \
+             may be begun, and take its material, sooner",
+        )?;
         let weeks = coming.weeks;
         let head = weeks.map(|day| format!("from {}", day.format("%-d %b")));
         let head = in_weeks(String::new(), head, "");

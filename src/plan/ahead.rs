@@ -15,24 +15,17 @@ use super::leaf_time::LOOKED_AT;
 use super::loops::Loops;
 use super::outlook::Outlook;
 use super::pace::paces;
+use super::parts::{in_route_order, places, share};
 use super::project::{Again, Block, Cause, GRAIN_MIN, Goal, JobAhead, Link, Project};
-use crate::card::{Cards, Checklist, Figure, GateKind, Path, Scope};
+use crate::card::{Checklist, Figure, GateKind};
 use crate::deed::{Attended, Work};
 use crate::standing::{
-    ClockView, House, MOISTURE_PERCENT, Offer, Stage, clock_views, hours_between, offers,
+    ClockView, House, MOISTURE_PERCENT, Stage, clock_views, hours_between, offers, openers,
     walk_ahead,
 };
 
 /// How far ahead a plan looks, days: three years. What is not done by then has no date.
 pub const DAYS: u64 = 1096;
-
-/// Carved surface of a large ridden animal, m²: the hours of the checklists stand for one
-/// (3.6–4.2 by the smooth solids of a carver's construction notes; own calculation).
-const LARGE_M2: f64 = 3.9;
-
-/// A figure takes at least, and at most, so much of the hours of a large one, whatever its size
-/// (own judgement: setting up does not shrink with the figure).
-const SIZE: (f64, f64) = (0.25, 1.5);
 
 /// Returns what lies ahead of a house from `now` on, `change` made. `tomorrow` is the offset
 /// after tonight where the shop card names no zone.
@@ -153,15 +146,49 @@ impl<'a> Maker<'a> {
                 continue;
             };
             let places = places(card, list, offer.work.target.as_deref());
-            if offer.stage == Stage::Done {
-                route.walked.push((places, offer.work, (0, 0)));
-            } else {
-                let begun = offer.stage == Stage::Open;
-                self.job(card, &mut route, (list, offer.work, places), begun);
+            match offer.stage {
+                Stage::Passed => {}
+                Stage::Done => route.walked.push((places, offer.work, (0, 0))),
+                Stage::Open => self.job(card, &mut route, (list, offer.work, places), true),
+                Stage::Next | Stage::Later => {
+                    self.openers(card, &mut route, (list, &offer.work));
+                    self.job(card, &mut route, (list, offer.work, places), false);
+                }
             }
         }
         if let Some(kept) = self.project.goals.get_mut(goal) {
             kept.never = route.never;
+        }
+    }
+
+    /// What the route does not name and a gate of the wood asks for all the same: the drying, with
+    /// its readings two days apart, of a figure that was never wetted.
+    fn openers(&mut self, card: &'a Figure, route: &mut Route, (list, work): (&Checklist, &Work)) {
+        let house = self.outlook.house;
+        let steps = list.steps.iter().take(1).flat_map(|step| &step.gates);
+        let mut asks = list.gates.iter().chain(steps);
+        if !asks.any(|ask| matches!(ask.gate, GateKind::Moisture | GateKind::Neutral)) {
+            return;
+        }
+        let openers = openers(house, &card.id, work, self.outlook.now).into_iter();
+        for by in openers.flat_map(|opener| opener.works) {
+            let same = |it: &Work| (&it.operation, &it.target) == (&by.operation, &by.target);
+            let is_named = card.route.iter().any(|it| it.operation == by.operation);
+            let is_walked = route.walked.iter().any(|(_, it, _)| same(it));
+            let list = house.cards.checklists.get(&by.operation);
+            if let (false, false, Some(list)) = (is_named, is_walked, list) {
+                self.opener(card, route, (list, by));
+            }
+        }
+    }
+
+    /// Whether the wood can come as far as the gate asks is told with the work that asks.
+    fn opener(&mut self, card: &'a Figure, route: &mut Route, (list, by): (&'a Checklist, Work)) {
+        let ahead = walk_ahead(self.outlook.house, &card.id, &by);
+        let ends = drafts(self.walk(card, list, &by), &ahead).is_ok();
+        if ends && self.stays_wet(&card.id, list, &by).is_none() {
+            let places = places(card, list, by.target.as_deref());
+            self.job(card, route, (list, by, places), false);
         }
     }
 
@@ -455,119 +482,4 @@ impl Route {
             self.last.insert(place.clone(), None);
         }
     }
-}
-
-/// The places of a figure that a walk is about; none for the whole figure.
-fn places(card: &Figure, list: &Checklist, target: Option<&str>) -> Vec<String> {
-    let Some(target) = target else {
-        return Vec::new();
-    };
-    match list.scope {
-        Scope::Figure => Vec::new(),
-        Scope::Zone => vec![target.to_owned()],
-        Scope::Panel => {
-            let panel = card.panels.iter().find(|panel| panel.id == target);
-            vec![panel.map_or(target, |panel| &panel.zone).to_owned()]
-        }
-        Scope::Joint => {
-            let joint = card.joints.iter().find(|joint| joint.id == target);
-            let zones = joint.map_or(&[][..], |joint| joint.zones.as_slice());
-            let joint = std::iter::once(format!("joint {target}"));
-            joint.chain(zones.iter().cloned()).collect()
-        }
-    }
-}
-
-/// Works in the order of the route; what stands on no stop, by its place in the journey.
-pub(super) fn in_route_order(cards: &Cards, card: &Figure, mut all: Vec<Offer>) -> Vec<Offer> {
-    let order = |operation: &str| cards.checklists.get(operation).map_or(0, |list| list.order);
-    let stop = |operation: &str| {
-        let named = card.route.iter().position(|it| it.operation == operation);
-        named.map_or_else(
-            || {
-                let later = |it: &&crate::card::RouteStop| order(operation) < order(&it.operation);
-                let before = card.route.iter().take_while(|it| !later(it)).count();
-                (before, 0)
-            },
-            |place| (place, 1),
-        )
-    };
-    let place = |target: Option<&String>| {
-        let zone = card.zones.iter().position(|it| Some(&it.id) == target);
-        let joint = card.joints.iter().position(|it| Some(&it.id) == target);
-        zone.or(joint).unwrap_or_default()
-    };
-    all.sort_by_key(|it| {
-        let target = it.work.target.as_ref();
-        (
-            stop(&it.work.operation),
-            place(target),
-            it.work.target.clone(),
-        )
-    });
-    all
-}
-
-/// The share of a large figure's hours that falls to one walk: by carved area among all that
-/// the stop is walked on, and by the size of the figure.
-fn share(card: &Figure, list: &Checklist, work: &Work) -> f64 {
-    let Some(target) = work.target.as_deref() else {
-        return 1.0;
-    };
-    let stop = card.route.iter().find(|it| it.operation == work.operation);
-    let named =
-        |id: &str| stop.is_none_or(|it| it.on.is_empty() || it.on.iter().any(|on| on == id));
-    let fits = |path: Path| match list.paths.as_slice() {
-        [] => path != Path::Leave,
-        paths => paths.contains(&path),
-    };
-    let zone = |id: &str| card.zones.iter().find(|zone| zone.id == id);
-    let parts: Vec<(&str, f64)> = match list.scope {
-        Scope::Figure => return 1.0,
-        Scope::Zone => {
-            let zones = card
-                .zones
-                .iter()
-                .filter(|it| fits(it.path) && named(&it.id));
-            zones
-                .map(|it| (it.id.as_str(), it.carved_area_m2()))
-                .collect()
-        }
-        Scope::Panel => {
-            let fits = |id: &str| zone(id).is_some_and(|zone| fits(zone.path));
-            let panels = card
-                .panels
-                .iter()
-                .filter(|it| fits(&it.zone) && named(&it.id));
-            panels
-                .map(|it| (it.id.as_str(), it.carved_area_m2()))
-                .collect()
-        }
-        Scope::Joint => {
-            let joints = card.joints.iter().filter(|it| named(&it.id));
-            joints.map(|it| (it.id.as_str(), 1.0)).collect()
-        }
-    };
-    let count = f64::from(u32::try_from(parts.len().max(1)).unwrap_or(u32::MAX));
-    let sum: f64 = parts.iter().map(|(_, area)| area).sum();
-    let own = parts
-        .iter()
-        .find(|(id, _)| *id == target)
-        .map_or(0.0, |it| it.1);
-    let measured = parts.iter().all(|(_, area)| 0.0 < *area) && 0.0 < own;
-    let share = if measured { own / sum } else { 1.0 / count };
-    if list.scope == Scope::Joint {
-        return share;
-    }
-    let surface: f64 = card
-        .zones
-        .iter()
-        .map(crate::card::Zone::carved_area_m2)
-        .sum();
-    let size = if 0.0 < surface {
-        (surface / LARGE_M2).clamp(SIZE.0, SIZE.1)
-    } else {
-        1.0
-    };
-    share * size
 }

@@ -16,7 +16,7 @@ use super::stock::{MaterialNeed, Stock, WorkNeed};
 use super::{Change, ahead};
 use crate::card::MaterialKind;
 use crate::deed::Work;
-use crate::standing::{House, Stage, offers, shelf_lacks, takes, tins as tins_of};
+use crate::standing::{House, offers, shelf_lacks, takes, tins as tins_of};
 
 /// Weeks that are looked at, the one that runs among them (own choice: what is ordered today is
 /// here by then).
@@ -159,7 +159,7 @@ fn tally<T: Ord>(
     let mut all: BTreeMap<T, (u32, u32)> = BTreeMap::new();
     for figure in house.cards.figures.keys() {
         let left = offers(house, figure);
-        for offer in left.iter().filter(|offer| offer.stage != Stage::Done) {
+        for offer in left.iter().filter(|offer| offer.stage.is_ahead()) {
             let soon = u32::from(week(figure, &offer.work).is_some());
             for thing in takes(figure, &offer.work) {
                 let (jobs, within) = all.entry(thing).or_default();

@@ -11,7 +11,7 @@ use crate::standing::{ClockState, House, clock_views, hours_between};
 /// So many hours that bind hands are told (own choice: whoever wants all looks at the clocks).
 const TOLD: usize = 4;
 
-/// Returns, in words, that the doors close before the time at hand is over, and the fixed hours
+/// Returns, in words, that the doors are shut or close before the time at hand is over, and the fixed hours
 /// from then to the end of the next day on which somebody is there; empty while the time at hand
 /// ends before the doors close.
 pub fn hands_after(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffset>) -> Vec<String> {
@@ -59,6 +59,9 @@ pub fn hands_after(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffse
     due.sort();
     let more = due.len().saturating_sub(TOLD);
     let doors = next.from.format("%a %-d %b %H:%M");
+    if today.is_none() {
+        told.push(format!("the doors are shut until {doors}"));
+    }
     told.push(if due.is_empty() {
         format!("no fixed hour from then to the end of the next day; doors open {doors}")
     } else {

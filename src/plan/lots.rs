@@ -2,10 +2,10 @@
 
 use chrono::{DateTime, FixedOffset, NaiveDate};
 
-use super::ahead::in_route_order;
 use super::hours::Present;
 use super::leafing::Piece;
 use super::night::{NightAsk, SizeChoice};
+use super::parts::in_route_order;
 use crate::card::{ClockName, Figure, Lot, Material, MaterialKind, Panel};
 use crate::standing::{
     Clock, ClockView, House, Offer, SizeSheet, Stage, offers, sized_by_lot, tins, view,
@@ -201,7 +201,7 @@ pub fn waiting_panels(house: House<'_>, figure: &str) -> Vec<(String, String)> {
 
 /// Whether the panel stands on the route with its leaf not finished.
 fn is_waiting(route: &[Offer], panel: &Panel) -> bool {
-    leafing(route, panel).is_some_and(|stage| stage != Stage::Done)
+    leafing(route, panel).is_some_and(Stage::is_ahead)
 }
 
 /// Returns where the leafing of a panel stands on the route; `None` where it does not.
@@ -226,14 +226,14 @@ fn ground(route: &[Offer], panel: &Panel) -> Result<(), String> {
                 "no stop `{LEAFING}` for it on the route of its card"
             ));
         }
-        Some(Stage::Open | Stage::Done) => return Ok(()),
+        Some(Stage::Open | Stage::Passed | Stage::Done) => return Ok(()),
         Some(Stage::Next | Stage::Later) => {}
     }
     let earlier = route.iter().take_while(|offer| !is_leafing(offer, panel));
     let mut open = earlier.filter(|offer| {
         let target = offer.work.target.as_ref();
         let here = target.is_none_or(|target| *target == panel.zone || *target == panel.id);
-        here && offer.stage != Stage::Done && offer.work.operation != LEAFING
+        here && offer.stage.is_ahead() && offer.work.operation != LEAFING
     });
     let Some(first) = open.next() else {
         return Ok(());

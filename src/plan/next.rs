@@ -16,13 +16,13 @@ use super::asked::{asked, question_words, said_of};
 use super::hours::presence;
 use super::lay_tonight::lay_tonight;
 use super::picks::Habits;
+use super::shut::{GATE_MIN, keeps_shut, many, shut_words};
 use crate::card::{Checklist, ClockName, GateKind, Mark};
 use crate::deed::Work;
 use crate::reckon::counted;
 use crate::standing::{
-    Ask, ClockState, ClockView, HoldRefused, House, OpenMatter, OpensBy, Prompt, ShutBy, Stage,
-    Verdict, air_conflicts, clock_views, flaws_of, gates_ahead, hours_between, offers, prompt,
-    shut_in_front,
+    Ask, ClockState, ClockView, HoldRefused, House, OpenMatter, Prompt, Stage, air_conflicts,
+    clock_views, flaws_of, gates_ahead, hours_between, offers, openers, prompt, shut_in_front,
 };
 
 /// How many choices are given (own choice: more is a list, not an answer).
@@ -30,9 +30,6 @@ const CHOICES: usize = 3;
 
 /// A test or a signature takes so long, minutes (own judgement).
 const LOOK_MIN: f64 = 10.0;
-
-/// A look or a reading that opens a gate takes so long, minutes (own judgement).
-const GATE_MIN: f64 = 2.0;
 
 /// A window that closes later than this after the time at hand does not press yet, hours (own
 /// judgement: the next chance is tomorrow at the same hour); one that closes before the doors of
@@ -135,18 +132,28 @@ pub fn next(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffset>) -> 
             .then(b.at_hand.cmp(&a.at_hand))
             .then_with(|| a.choice.figure.cmp(&b.choice.figure))
     });
-    let mut choices: Vec<Choice> = Vec::new();
+    let mut choices: Vec<(Choice, usize)> = Vec::new();
     for candidate in all {
         let choice = candidate.choice;
-        // The same work on another zone is no other choice.
-        let same =
-            |it: &Choice| it.figure == choice.figure && it.work.operation == choice.work.operation;
-        if !choices.iter().any(same) {
-            choices.push(choice);
+        // The same work on another part is no other choice.
+        let same = choices.iter_mut().find(|(it, _)| {
+            it.figure == choice.figure && it.work.operation == choice.work.operation
+        });
+        match same {
+            Some((_, more)) => *more += 1,
+            None => choices.push((choice, 0)),
         }
     }
-    choices.truncate(CHOICES);
-    choices
+    let first = choices.into_iter().take(CHOICES);
+    let told = first.map(|(mut choice, more)| {
+        if 0 < more {
+            choice
+                .why
+                .push(format!("{more} more parts of it wait for the same"));
+        }
+        choice
+    });
+    told.collect()
 }
 
 /// Returns what comes next where nothing fits now: walks whose clock or whose hour for laying
@@ -232,7 +239,7 @@ impl Look<'_> {
 
     fn of_figure(&self, figure: &str) -> Vec<Candidate> {
         let all = offers(self.house, figure);
-        let left = all.iter().filter(|it| it.stage != Stage::Done).count();
+        let left = all.iter().filter(|it| it.stage.is_ahead()).count();
         let promised = self
             .house
             .cards
@@ -252,13 +259,14 @@ impl Look<'_> {
                 _ if of_list => None,
                 Stage::Next if !flaws.is_empty() => None,
                 Stage::Open => self.open(figure, &offer.work, list),
-                Stage::Next if self.may(list.trade) => self.begin(figure, &offer.work, list),
+                Stage::Next => self.begin_or_open(figure, &offer.work, list),
                 _ => None,
             };
             let Some(mut choice) = choice else {
                 continue;
             };
-            let closing = self.closing(figure, list, &offer.work);
+            let work = choice.work.clone();
+            let closing = self.closing(figure, &work);
             let fits = choice.minutes <= self.minutes;
             // What dies within the time at hand is seen to, however long the rest of it takes.
             let closes = closing.and_then(|view| view.closes);
@@ -269,7 +277,7 @@ impl Look<'_> {
             if !fits {
                 choice.why.insert(0, LONGER.to_owned());
             }
-            let size = lay_tonight(self.house, (figure, &offer.work), self.now);
+            let size = lay_tonight(self.house, (figure, &work), self.now);
             let first = size.as_ref().and_then(|size| size.first);
             if first.is_some_and(|first| self.until(first) + choice.minutes > self.minutes) {
                 continue;
@@ -435,6 +443,35 @@ impl Look<'_> {
         view.state != ClockState::Frozen && at.is_none_or(|at| at <= self.now + hand)
     }
 
+    /// A walk that could be begun; where a gate keeps it shut that another operation opens, that
+    /// one, unless it runs already.
+    fn begin_or_open(&self, figure: &str, work: &Work, list: &Checklist) -> Option<Choice> {
+        let begun = || self.may(list.trade).then(|| self.begin(figure, work, list));
+        begun()
+            .flatten()
+            .or_else(|| self.opener(figure, work, list))
+    }
+
+    fn opener(&self, figure: &str, work: &Work, list: &Checklist) -> Option<Choice> {
+        let standing = self.house.figure(figure);
+        let is_open = |work: &Work| standing.is_some_and(|it| it.job(work).is_some());
+        let openers = openers(self.house, figure, work, self.now).into_iter();
+        let mut walks = openers.flat_map(|it| {
+            it.works
+                .into_iter()
+                .map(move |by| (by, it.gate.why.clone()))
+        });
+        walks.find_map(|(by, why)| {
+            let own = self.house.cards.checklists.get(&by.operation)?;
+            let is_sound = flaws_of(self.house, figure, Some(&by)).is_empty()
+                && !self.house.cards.flawed.checklists.contains_key(&own.id);
+            let free = is_sound && !is_open(&by) && self.may(own.trade);
+            let mut choice = free.then(|| self.begin(figure, &by, own)).flatten()?;
+            choice.why = vec![format!("opens {}, shut: {why}", list.title)];
+            Some(choice)
+        })
+    }
+
     /// A walk that could be begun: its gates are open or a hand opens them, and nothing in its
     /// air harms it.
     fn begin(&self, figure: &str, work: &Work, list: &Checklist) -> Option<Choice> {
@@ -466,7 +503,8 @@ impl Look<'_> {
 
     /// The clock of this work whose closing presses most, or that of the coat below, where the
     /// work lays the next one.
-    fn closing(&self, figure: &str, list: &Checklist, work: &Work) -> Option<&ClockView> {
+    fn closing(&self, figure: &str, work: &Work) -> Option<&ClockView> {
+        let list = self.house.cards.checklists.get(&work.operation)?;
         let steps = list.steps.iter().flat_map(|step| &step.gates);
         let mut gates = list.gates.iter().chain(steps);
         let recoats = gates.any(|ask| ask.gate == GateKind::Recoat);
@@ -543,45 +581,6 @@ impl Look<'_> {
         let habit = self.habits.words(&choice.work.operation, title);
         choice.why.extend(habit);
     }
-}
-
-/// Whether a gate keeps work back now: no hand opens it, or air that was read just now does not
-/// fit. Where it only warns, somebody may have a reason to go on; nobody is sent there.
-fn keeps_shut(verdict: &Verdict) -> bool {
-    match verdict.shut_by {
-        ShutBy::UnfitAir => true,
-        ShutBy::OldReading => false,
-        ShutBy::Other => verdict.hard && !by_hand(&verdict.opens_by),
-    }
-}
-
-fn by_hand(opens_by: &OpensBy) -> bool {
-    match opens_by {
-        OpensBy::Nothing
-        | OpensBy::Vouch(_)
-        | OpensBy::AirReading(_)
-        | OpensBy::Surface
-        | OpensBy::Renew { .. } => true,
-        OpensBy::Operation(_) | OpensBy::Wait(_) => false,
-    }
-}
-
-fn many(shut: &[Verdict]) -> f64 {
-    f64::from(u32::try_from(shut.len()).unwrap_or(u32::MAX))
-}
-
-/// The gates that are shut, each with why.
-fn shut_words(shut: &[Verdict]) -> String {
-    let told = |verdict: &Verdict| {
-        let again = if verdict.shut_by == ShutBy::OldReading {
-            ": read the points anew"
-        } else {
-            ""
-        };
-        format!("{} ({}{again})", verdict.name, verdict.why)
-    };
-    let told: Vec<String> = shut.iter().map(told).collect();
-    format!("shut till a hand opens it: {}", told.join(", "))
 }
 
 pub(super) fn whole(minutes: f64) -> i64 {

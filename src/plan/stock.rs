@@ -13,7 +13,7 @@ use crate::card::{
 };
 use crate::deed::Work;
 use crate::reckon::{GapRow, Millimetres, gap_volume_at, resin_for};
-use crate::standing::{FigureStanding, House, Stage, gap_rows, lot_on_tin, offers, tins};
+use crate::standing::{FigureStanding, House, gap_rows, lot_on_tin, offers, tins};
 
 /// The shelf of a shop.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -260,7 +260,7 @@ struct Ahead {
 impl Ahead {
     fn figure(&mut self, house: House<'_>, id: &str, card: &Figure) {
         for offer in offers(house, id) {
-            if offer.stage == Stage::Done {
+            if !offer.stage.is_ahead() {
                 continue;
             }
             let Some(list) = house.cards.checklists.get(&offer.work.operation) else {

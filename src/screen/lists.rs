@@ -186,6 +186,7 @@ pub(super) fn stage_word(stage: Stage) -> &'static str {
         Stage::Open => "open: go on",
         Stage::Next => "next on the route",
         Stage::Later => "later on the route",
+        Stage::Passed => "passed over on the route",
         Stage::Done => "done",
     }
 }

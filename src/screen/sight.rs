@@ -12,7 +12,7 @@ use crate::plan::{Night, said_of, waiting_panels};
 use crate::report::{DayLine, DayPage, Entry};
 use crate::standing::{
     self, Ask, ClockTimes, ClockView, Evidence, FloorRow, HoldWaiting, House, Matter, Offer,
-    OpenGate, OpenMatter, OpensBy, OverruleCount, OwnTimes, Prompt, Refusal, ShelfLife, Stage,
+    OpenGate, OpenMatter, OpensBy, OverruleCount, OwnTimes, Prompt, Refusal, ShelfLife,
 };
 
 use super::dossier::{Dossier, Shown};
@@ -299,9 +299,7 @@ impl Sight {
 
     /// Returns the open or next offers, in the order they are listed.
     pub fn offers_to_pick(&self) -> impl Iterator<Item = &Offer> {
-        self.offers
-            .iter()
-            .filter(|offer| offer.stage != Stage::Done)
+        self.offers.iter().filter(|offer| offer.stage.is_ahead())
     }
 
     /// Returns how often a gate was overruled lately, in words; empty if it was not.

@@ -7,7 +7,9 @@ use chrono::{DateTime, FixedOffset};
 
 use super::facts::{FigureStanding, Job, JobState};
 use super::gate::{self, Case};
-use super::prompt::Verdict;
+use super::overview::anew;
+use super::prompt::{OpensBy, Verdict};
+use super::target::targets;
 use super::{House, walk};
 use crate::card::{Mark, MaterialKind, StartClock, Until};
 use crate::deed::{Stamp, Word, Work};
@@ -96,6 +98,37 @@ pub fn gates_ahead(
     let first = list.steps.first().map_or(&[][..], |step| &step.gates);
     let all = list.gates.iter().chain(first);
     all.map(|ask| gate::judge(case, ask)).collect()
+}
+
+/// A gate that holds up work nobody has begun and that another operation opens.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Opener {
+    /// The gate that is shut.
+    pub gate: Verdict,
+    /// The walks of the operation that opens it, on the parts that the work touches.
+    pub works: Vec<Work>,
+}
+
+/// Returns the gates before a walk that is not begun which only another operation opens, whether
+/// that stands on the route or not: the wood of a figure that was never wetted is read all the same.
+pub fn openers(
+    house: House<'_>,
+    figure: &str,
+    work: &Work,
+    now: DateTime<FixedOffset>,
+) -> Vec<Opener> {
+    let mut shut = gates_ahead(house, figure, work, now);
+    shut.retain(|verdict| !verdict.open && verdict.hard);
+    let openers = shut.into_iter().filter_map(|gate| {
+        let OpensBy::Operation(operation) = &gate.opens_by else {
+            return None;
+        };
+        let targets = targets(house, figure, work, operation).into_iter();
+        let works = targets.filter_map(|target| anew(house, figure, (operation, target)));
+        let works: Vec<Work> = works.collect();
+        (!works.is_empty()).then_some(Opener { gate, works })
+    });
+    openers.collect()
 }
 
 fn not_begun(work: &Work) -> Job {

@@ -34,7 +34,7 @@ fn leg(stages: impl Iterator<Item = Stage>) -> Leg {
         match stage {
             Stage::Done => done = true,
             Stage::Open => open = true,
-            Stage::Next | Stage::Later => left = true,
+            Stage::Next | Stage::Later | Stage::Passed => left = true,
         }
     }
     match (done, open, left) {

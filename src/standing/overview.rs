@@ -121,8 +121,18 @@ pub enum Stage {
     Next,
     /// Later on the route.
     Later,
+    /// Never begun, and what stands behind it on the route was begun there: filling that nobody did
+    /// before the primer.
+    Passed,
     /// Walked to its end.
     Done,
+}
+
+impl Stage {
+    /// Returns whether there is still something to be done.
+    pub fn is_ahead(self) -> bool {
+        matches!(self, Self::Open | Self::Next | Self::Later)
+    }
 }
 
 /// Returns every figure of the shop, the one that needs a hand first first.
@@ -374,6 +384,7 @@ pub fn offers(house: House<'_>, figure: &str) -> Vec<Offer> {
         let target = job.work.target.clone();
         offer(house, card, (&job.work.operation, target))
     }));
+    mark_passed(&mut all, card, house.figure(figure));
     mark_next(&mut all, card);
     let mut touched: BTreeMap<Option<&str>, u64> = BTreeMap::new();
     for job in house.figure(figure).iter().flat_map(|it| &it.jobs) {
@@ -417,6 +428,34 @@ fn place<'a>(card: &'a Figure, work: &'a Work) -> Option<&'a str> {
     Some(panel.map_or(target, |panel| &panel.zone))
 }
 
+/// What was never begun at a place where a coat of a later stop lies was passed over: done between
+/// two of those coats, it would be no part of the route any more.
+fn mark_passed(all: &mut [Offer], card: &Figure, standing: Option<&FigureStanding>) {
+    let coats = standing.map_or(&[][..], |it| it.coats.as_slice());
+    let stop = |offer: &Offer| {
+        let mut stops = card.route.iter();
+        stops.position(|stop| stop.operation == offer.work.operation)
+    };
+    let mut farthest: BTreeMap<String, usize> = BTreeMap::new();
+    for offer in all.iter() {
+        let begun = matches!(offer.stage, Stage::Open | Stage::Done);
+        let is_laid = begun && coats.iter().any(|coat| coat.work == offer.work);
+        if let (true, Some(here), Some(stop)) = (is_laid, place(card, &offer.work), stop(offer)) {
+            let reached = farthest.entry(here.to_owned()).or_default();
+            *reached = stop.max(*reached);
+        }
+    }
+    for offer in all {
+        let reached = place(card, &offer.work).and_then(|here| farthest.get(here));
+        let is_behind = stop(offer)
+            .zip(reached)
+            .is_some_and(|(own, reached)| own < *reached);
+        if offer.stage == Stage::Later && offer.work.round == 1 && is_behind {
+            offer.stage = Stage::Passed;
+        }
+    }
+}
+
 /// At each place, the first stop of the route that is not done is next there.
 fn mark_next(all: &mut [Offer], card: &Figure) {
     let mut seen: Vec<Option<String>> = Vec::new();
@@ -429,8 +468,8 @@ fn mark_next(all: &mut [Offer], card: &Figure) {
             here => !seen.contains(here),
         } && !figure_first;
         // Nothing on a part is next before what stands earlier about the whole figure.
-        figure_first |= here.is_none() && offer.stage != Stage::Done;
-        if offer.stage != Stage::Done && first {
+        figure_first |= here.is_none() && offer.stage.is_ahead();
+        if offer.stage.is_ahead() && first {
             seen.push(here);
         }
         if offer.stage == Stage::Later && first {
@@ -458,6 +497,21 @@ fn targets(house: House<'_>, card: &Figure, stop: &RouteStop) -> Vec<Option<Stri
         .cloned()
         .map(Some)
         .collect()
+}
+
+/// Returns the walk of an operation on a part that is open or would be begun now, whether it
+/// stands on the route or not and was walked before or not; `None` where there is no such card.
+pub(super) fn anew(
+    house: House<'_>,
+    figure: &str,
+    (operation, target): (&str, Option<String>),
+) -> Option<Work> {
+    let card = house.cards.figures.get(figure)?;
+    let mut offer = offer(house, card, (operation, target))?;
+    if offer.stage == Stage::Done {
+        offer.work.round += 1;
+    }
+    Some(offer.work)
 }
 
 fn offer(

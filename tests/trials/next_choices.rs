@@ -240,3 +240,72 @@ fn a_question_about_one_place_says_nothing_of_another() {
     let head = choice(&page, "heron: Photographs, drawing, grade, head");
     assert!(!head.contains("asked on"), "{head}");
 }
+
+/// What is filled is read at depth first (common practice: at most 12 % before fill and primer),
+/// also where nothing was wetted and no drying stands on the route.
+#[test]
+fn a_gate_that_another_work_opens_leads_to_that_work() {
+    let sealed = Sealed::whole();
+    act(
+        &sealed,
+        "marguerite",
+        &["sign", "lion-boss", "scheme", "--accept"],
+    );
+    let clock = ["--clock", "2026-11-25T14:05:00Z"];
+    let told = sealed.run(&[&["standing", "lion-boss"], &clock[..]].concat());
+    let fill = "Fill on mask; shut: no moisture reading at depth here; opened by Dry to target on \
+                mask";
+    assert!(told.out.contains(fill), "{}", told.out);
+    for other in ["bandmaster", "hare", "heron", "lantern-woman"] {
+        std::fs::remove_dir_all(sealed.shop().join("figures").join(other)).unwrap();
+    }
+    let told = sealed.run(&[&["next", "--minutes", "180"], &clock[..]].concat());
+    let dry = choice(&told.out, "lion-boss: Dry to target, mask");
+    assert!(
+        dry.contains("opens Fill, shut: no moisture reading at depth here"),
+        "{dry}"
+    );
+    let told = sealed.run(&[&["forecast", "lion-boss", "--runs", "16"], &clock[..]].concat());
+    let place = |walk: &str| {
+        told.out
+            .find(walk)
+            .unwrap_or_else(|| panic!("{}", told.out))
+    };
+    for zone in ["mask", "mane", "muzzle"] {
+        let of = |operation: &str| place(&format!("{operation:<18}{zone}"));
+        assert!(of("dry") < of("fill"), "{}", told.out);
+    }
+}
+
+/// Filling that nobody did before the primer is not put between two of its coats.
+#[test]
+fn what_was_passed_over_on_the_route_is_told_and_not_laid_between_coats() {
+    let sealed = Sealed::whole();
+    let clock = ["--clock", "2026-11-25T14:05:00Z"];
+    let told = sealed.run(&[&["standing", "bandmaster"], &clock[..]].concat());
+    let passed = told.out.lines().find(|line| line.starts_with("passed"));
+    assert!(
+        passed.is_some_and(|line| line.contains("Fill on trousers")),
+        "{}",
+        told.out
+    );
+    let told = sealed.run(&[&["standing", "hare"], &clock[..]].concat());
+    assert!(!told.out.contains("\npassed"), "{}", told.out);
+    let told = sealed.run(&[&["forecast", "bandmaster", "--runs", "16"], &clock[..]].concat());
+    let fills = told.out.lines().filter(|line| line.starts_with("fill "));
+    let on_trousers = fills.filter(|line| line.contains("trousers")).count();
+    assert_eq!(on_trousers, 0, "{}", told.out);
+}
+
+/// In the evening it is said first that nobody is let in.
+#[test]
+fn doors_that_are_shut_are_said() {
+    let sealed = Sealed::whole();
+    let page = next(&sealed, "20:30", &["--minutes", "60"]);
+    assert!(
+        page.contains("the doors are shut until Thu 26 Nov 07:30"),
+        "{page}"
+    );
+    let page = next(&sealed, "10:00", &["--minutes", "60"]);
+    assert!(!page.contains("the doors are shut"), "{page}");
+}

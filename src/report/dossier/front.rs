@@ -10,7 +10,7 @@ use super::treatment::{HAND_OVER, handed_over};
 use crate::card::Scope;
 use crate::deed::{Deed, Line};
 use crate::reckon::counted;
-use crate::standing::{FigureStanding, Stage, offers};
+use crate::standing::{FigureStanding, offers};
 
 /// The longest answer, signs; chosen here, so that all of them stand on half a page of A4.
 const LONGEST: usize = 230;
@@ -326,7 +326,7 @@ fn open(record: &Record<'_>, sheet: &Sheet) -> Vec<String> {
     }
     let mut route = offers(ask.house, &card.id);
     route.retain(|offer| offer.work.operation != HAND_OVER);
-    let left = route.iter().filter(|offer| offer.stage != Stage::Done);
+    let left = route.iter().filter(|offer| offer.stage.is_ahead());
     let left = left.count();
     if 0 < left {
         let operations = counted(route.len(), "operation");

@@ -39,7 +39,7 @@ impl Day<'_> {
         let promised = row.promised?;
         let all = offers(self.house, &row.figure);
         let done = all.iter().filter(|it| it.stage == Stage::Done).count();
-        let left = all.len() - done;
+        let left = all.iter().filter(|it| it.stage.is_ahead()).count();
         let seen = self.seen(&row.figure);
         let is_at_risk = seen.as_ref().is_some_and(|(seen, ..)| is_at_risk(seen));
         let days = (promised - self.last_seen()).num_days();

@@ -1,0 +1,46 @@
+//! Gates that are shut before work that is offered: which of them keep it back, and how the others
+//! are told.
+
+use crate::standing::{OpensBy, ShutBy, Verdict};
+
+/// A look or a reading that opens a gate takes so long, minutes (own judgement).
+pub(super) const GATE_MIN: f64 = 2.0;
+
+/// Whether a gate keeps work back now: no hand opens it, or air that was read just now does not
+/// fit. Where it only warns, somebody may have a reason to go on; nobody is sent there.
+pub(super) fn keeps_shut(verdict: &Verdict) -> bool {
+    match verdict.shut_by {
+        ShutBy::UnfitAir => true,
+        ShutBy::OldReading => false,
+        ShutBy::Other => verdict.hard && !by_hand(&verdict.opens_by),
+    }
+}
+
+fn by_hand(opens_by: &OpensBy) -> bool {
+    match opens_by {
+        OpensBy::Nothing
+        | OpensBy::Vouch(_)
+        | OpensBy::AirReading(_)
+        | OpensBy::Surface
+        | OpensBy::Renew { .. } => true,
+        OpensBy::Operation(_) | OpensBy::Wait(_) => false,
+    }
+}
+
+pub(super) fn many(shut: &[Verdict]) -> f64 {
+    f64::from(u32::try_from(shut.len()).unwrap_or(u32::MAX))
+}
+
+/// The gates that are shut, each with why.
+pub(super) fn shut_words(shut: &[Verdict]) -> String {
+    let told = |verdict: &Verdict| {
+        let again = if verdict.shut_by == ShutBy::OldReading {
+            ": read the points anew"
+        } else {
+            ""
+        };
+        format!("{} ({}{again})", verdict.name, verdict.why)
+    };
+    let told: Vec<String> = shut.iter().map(told).collect();
+    format!("shut till a hand opens it: {}", told.join(", "))
+}
