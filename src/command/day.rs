@@ -111,7 +111,10 @@ pub(super) fn page(
         known_by(shop, by)?;
     }
     if let Some(out) = &args.out {
-        let sheet = day_sheet(&page, entries(shop, (&books, &page))?);
+        let all = missed.iter().chain(&damaged);
+        let all = all.map(|(book, damage)| (book_name(book).to_owned(), damage.clone()));
+        let entries = entries(shop, (&books, &page))?;
+        let sheet = day_sheet(&page, entries, &all.collect::<Vec<_>>());
         super::report::write((outside, shop), (&sheet, out, args.replace), paper)?;
     } else {
         tell_page(&page, paper)?;

@@ -142,6 +142,12 @@ fn questions(shop: &Opened, args: &ForecastArgs) -> Result<Vec<Question>, Troubl
     for text in &args.humidity {
         all.push(humidity(shop, text)?);
     }
+    let rooms = |of: fn(&Change) -> &[(String, f64)]| {
+        let named = all.iter().flat_map(move |(change, _)| of(change));
+        named.map(|(room, _)| room.as_str()).collect::<Vec<_>>()
+    };
+    only_once("--warmer", &rooms(|it| &it.warmer))?;
+    only_once("--humidity", &rooms(|it| &it.humidity))?;
     if let Some(material) = &args.slower_hardener {
         all.push(glue(shop, material)?);
     }
@@ -185,6 +191,19 @@ fn questions(shop: &Opened, args: &ForecastArgs) -> Result<Vec<Question>, Troubl
         });
     }
     Ok(questions)
+}
+
+/// A room of which two things are asked at once would have to be both of them.
+fn only_once(flag: &str, rooms: &[&str]) -> Result<(), Trouble> {
+    let before = |nth: usize| rooms.get(..nth).unwrap_or_default();
+    let twice = rooms.iter().enumerate();
+    let twice = twice.filter(|(nth, room)| before(*nth).contains(room));
+    twice.map(|(_, room)| *room).next().map_or(Ok(()), |room| {
+        let what = format!("`{room}` is given twice");
+        Err(Trouble::new(ExitKind::Misuse, what)
+            .at(flag)
+            .remedy("ask one after the other, for all questions are also put together"))
+    })
 }
 
 fn warmer(shop: &Opened, text: &str) -> Result<(Change, String), Trouble> {
@@ -254,6 +273,14 @@ fn degrees(text: &str, by: &str) -> Result<(f64, String), Trouble> {
     let nought = at(&format!("0{unit}"));
     let change = at(by).and_then(|with| Ok((with - nought.clone()?, nought?)));
     let (change, nought) = change.map_err(|wrong| wrong_quantity("--warmer", &wrong))?;
+    if change == 0.0 {
+        let what = format!("`{text}` leaves the room as it is");
+        return Err(Trouble::misuse(
+            what,
+            "--warmer",
+            "ask for a change, such as `4C`",
+        ));
+    }
     if change.abs() <= 20.0 {
         // Nought of °F is not nought of °C.
         let (shown, sign) = if nought == 0.0 {

@@ -97,7 +97,7 @@ fn tell_missing(
     args: &PhotoArgs,
     paper: &mut Paper<'_>,
 ) -> Result<ExitKind, Trouble> {
-    let keeper = shop.keeper()?;
+    let keeper = shop.told_keeper(Some(&args.figure), paper)?;
     let photos = photos(keeper.house(), &args.figure);
     let missing = photos.missing.iter().filter(|it| it.target == args.zone);
     for missing in missing {

@@ -1,6 +1,9 @@
 //! `recall`: where a lot was used, what touched a figure, what was laid in such air, and what
 //! the past says to a few words.
 
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, Utc};
 use serde::Serialize;
 
 use super::day::all_books;
@@ -8,9 +11,10 @@ use super::misuse::taken;
 use super::opened::Opened;
 use super::paper::Paper;
 use super::{RecallArgs, names};
+use crate::journal::Damage;
 use crate::reckon::{Celsius, Percent};
-use crate::report::{AirAsk, Archive, Found, Recalled, book_name, group, tell};
-use crate::shop::load_figure;
+use crate::report::{AirAsk, Archive, Found, Recalled, book_name, group, standing_until, tell};
+use crate::shop::{load_figure, missed};
 use crate::standing::{Book, Reach};
 use crate::trouble::{ExitKind, Trouble};
 
@@ -89,10 +93,19 @@ pub(super) fn run(
     } else {
         let found = archive.in_words(&args.words, args.most).map_err(fault)?;
         newest(shop, &found, paper)?;
-        return Ok(paper.damaged(&found.unread));
+        return Ok(paper.damaged(found.unread.iter().chain(&gone(shop))));
     };
     answer(shop, &found.recalled, paper)?;
-    Ok(paper.damaged(&found.unread))
+    Ok(paper.damaged(found.unread.iter().chain(&gone(shop))))
+}
+
+/// The books that were noted and are not there: of what stood in them nothing is brought back. What
+/// ails the shop's own book is told with what was found.
+fn gone(shop: &Opened) -> BTreeMap<Book, Damage> {
+    let (disk, folder) = (shop.disk.as_ref(), shop.folder.as_path());
+    let every_line = DateTime::<Utc>::MAX_UTC.fixed_offset();
+    let noted = standing_until(disk, folder, &[Book::Shop], every_line);
+    noted.map_or_else(|_| BTreeMap::new(), |it| missed(disk, folder, &it))
 }
 
 fn nothing_asked() -> Trouble {

@@ -48,6 +48,8 @@ struct FloorJson<'a> {
     /// Hold points that wait.
     holds: usize,
     /// Deviations, overrules and questions without an answer.
+    /// What a question was answered with last, for some days, or `null`.
+    answered: Option<&'a str>,
     unanswered: usize,
     /// Hold points and matters that were refused and are back at the bench.
     refused: usize,
@@ -164,6 +166,7 @@ fn floor_row(shop: &Opened, house: House<'_>, row: &FloorRow) -> [String; 5] {
             clocks::when(shop, view)
         ));
     }
+    notes.extend(row.answered.clone());
     if 0 < row.unanswered {
         notes.push(format!("{} to answer", row.unanswered));
     }
@@ -275,6 +278,7 @@ fn floor_json<'a>(shop: &Opened, house: House<'_>, row: &'a FloorRow) -> FloorJs
         route_done,
         route_of,
         holds: row.holds,
+        answered: row.answered.as_deref(),
         unanswered: row.unanswered,
         refused: row.refused,
         promised: row.promised.map(|date| date.to_string()),

@@ -1,15 +1,11 @@
 //! Questions from the bench and what was answered: which work one is about, and how it is told
 //! beside that work.
 
-use chrono::{DateTime, Duration, FixedOffset};
+use chrono::{DateTime, FixedOffset};
 
 use crate::card::Figure;
 use crate::deed::Work;
 use crate::standing::{House, Matter, OpenMatter, Spot};
-
-/// An answer to a question is told beside the work for so many days (own choice: what was
-/// answered last week is known).
-const ANSWER_DAYS: i64 = 3;
 
 /// Returns the questions about a work of a figure that nobody answered, or somebody within these
 /// days.
@@ -19,16 +15,14 @@ pub(super) fn asked<'a>(
     now: DateTime<FixedOffset>,
 ) -> impl Iterator<Item = &'a OpenMatter> {
     let card = house.cards.figures.get(figure);
-    let since = now - Duration::days(ANSWER_DAYS);
-    let matters = house.figure(figure).into_iter();
-    let matters = matters.flat_map(|standing| &standing.matters);
-    matters.filter(move |open| {
-        let answer = open.answer.as_ref();
-        let is_fresh = answer.is_none_or(|(_, _, stamp)| since <= stamp.at);
-        open.matter == Matter::Question
-            && is_fresh
-            && card.is_none_or(|card| is_about(card, &open.what, work))
-    })
+    let standing = house.figure(figure).into_iter();
+    let questions = standing.flat_map(move |it| {
+        let open = it
+            .unanswered()
+            .filter(|open| open.matter == Matter::Question);
+        open.chain(it.answered_lately(now))
+    });
+    questions.filter(move |open| card.is_none_or(|card| is_about(card, &open.what, work)))
 }
 
 /// Returns what was said to the bench about a work of a figure: matters of its own that were

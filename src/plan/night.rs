@@ -218,6 +218,10 @@ fn evening<'a>(
         });
     };
     page.notes.extend(lacking);
+    let standing = house.figure(ask.figure).into_iter();
+    let answered = standing.flat_map(|it| it.answered_lately(now));
+    page.notes
+        .extend(answered.filter_map(|open| open.answer_told(now)));
     let room = house.room_of(ask.figure);
     let outlook = traces(house, room, (now, now), sheet_c.at_c);
     let outlook = outlook.ok_or("the air log cannot be read")?;

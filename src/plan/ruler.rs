@@ -235,18 +235,19 @@ impl Ruler {
     }
 }
 
-/// Returns the plan with the greatest least margin; of equals the earliest.
+/// A margin that is so little longer is no better, minutes (own choice: nobody lays size to the
+/// minute).
+const ALIKE_MIN: f64 = 1.0;
+
+/// Returns the plan with the greatest least margin; of those that are alike the earliest, so that
+/// the minute at which one asks does not choose among them.
 pub(super) fn best(courses: &[(f64, Result<Course, Snag>)]) -> Option<&Course> {
     let works = courses
         .iter()
         .filter_map(|(_, course)| course.as_ref().ok());
-    works.reduce(|best, course| {
-        if best.margin < course.margin {
-            course
-        } else {
-            best
-        }
-    })
+    let most = works.clone().map(|course| course.margin).reduce(f64::max)?;
+    let mut works = works;
+    works.find(|course| most <= course.margin + ALIKE_MIN)
 }
 
 /// Returns the spans of marks that work, each from its first to its last mark.

@@ -236,7 +236,7 @@ fn of_the_shop(deed: &Deed, cards: &Cards) -> String {
     match deed {
         Deed::DayOpened(deed) => format!("opened the day; in: {}", deed.present.join(", ")),
         Deed::DayClosed(deed) if deed.left_open.is_empty() => {
-            "closed the day, nothing left open".to_owned()
+            "closed the day, no cup, remover or purge left open".to_owned()
         }
         Deed::DayClosed(deed) => {
             format!("closed the day; left open: {}", deed.left_open.join(", "))

@@ -336,6 +336,7 @@ fn notes(pane: &Pane<'_>, row: &FloorRow) -> Vec<String> {
         let name = times::clock_name(clock.clock);
         words.push(format!("{name} {}", times::in_words(clock, now)));
     }
+    words.extend(row.answered.clone());
     if row.holds > 0 {
         words.push(format!("✎ {} to sign", row.holds));
     }

@@ -107,6 +107,10 @@ pub fn act(view: &mut View, sight: &Sight, act: Act) -> Reply {
     if view.fault.is_some() && !answers {
         return Reply::Nothing;
     }
+    // What was being typed stands there again when the fault was read.
+    if act == Act::Back && view.fault.take().is_some() {
+        return Reply::Nothing;
+    }
     let said = view.said.take();
     if matches!((said, act), (Some(Said::Refused(_)), Act::Type(_))) {
         // What was refused is not gone on with: the next figure begins a new number.
@@ -128,7 +132,6 @@ pub fn act(view: &mut View, sight: &Sight, act: Act) -> Reply {
             view.entry.clear();
             view.again = false;
             view.leaving = false;
-            view.fault = None;
         }
         Act::Turn(page) => turn_to(view, page),
         Act::Help => {

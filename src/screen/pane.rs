@@ -5,7 +5,7 @@ use ratatui::{buffer::Buffer, layout::Rect, widgets::Widget};
 
 use super::column::Column;
 use super::hand::places;
-use super::ink::{Ink, Touch, cells, wrap};
+use super::ink::{Ink, Touch, cells, cut, wrap};
 use super::keys::{Act, Key, Place, rows_for};
 use super::look::{Look, Tone};
 use super::sight::Sight;
@@ -16,6 +16,9 @@ use super::{bench, clocks, day, dossier, floor, help, night, over, times};
 pub const LEAST_WIDTH: u16 = 60;
 /// The lowest page, in rows.
 pub const LEAST_HEIGHT: u16 = 20;
+
+/// Most cells of a name in the head: page, shop and hour stand there too (own choice).
+const NAME_CELLS: u16 = 24;
 
 /// All that is drawn.
 #[derive(Debug, Clone, Copy)]
@@ -155,7 +158,7 @@ impl Pane<'_> {
         if self.sight.person.is_empty() {
             "w: who is here?".to_owned()
         } else {
-            self.sight.person.clone()
+            cut(&self.sight.person, NAME_CELLS)
         }
     }
 
@@ -291,6 +294,9 @@ impl Pane<'_> {
         let gap = if area.width < 70 { 1 } else { 2 };
         for row in foot_rows(&places(self.view, self.sight), area.width) {
             let words = short(row.words);
+            if self.view.fault.is_some() && !matches!(row.act, Act::Back | Act::Quit) {
+                continue;
+            }
             if x + cells(row.shown) + cells(words) + 1 > area.right() {
                 continue;
             }

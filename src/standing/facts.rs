@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::{DateTime, FixedOffset};
+use chrono::{DateTime, Duration, FixedOffset};
 
 use crate::card::{ClockName, GateKind, Measure};
 use crate::deed::{
@@ -10,6 +10,7 @@ use crate::deed::{
     LotDecanted, LotOpened, Mixed, PhotoKept, Picked, Planned, Poured, Stamp, TickKind, Value,
     Word, Work,
 };
+use crate::reckon::day_beside;
 
 /// What the shop's own journal says.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -310,6 +311,10 @@ pub struct CoatKept {
     pub stamp: Stamp,
 }
 
+/// An answer to a question is told beside the work for so many days (own choice: what was
+/// answered last week is known).
+const ANSWER_DAYS: i64 = 3;
+
 /// Something that waits for the supervisor's answer.
 #[derive(Debug, Clone, PartialEq)]
 pub struct OpenMatter {
@@ -381,6 +386,23 @@ impl OpenMatter {
         answer.is_some_and(|(accepted, ..)| *accepted)
     }
 
+    /// Returns whether it waits for somebody's answer, or was refused and is to be put right. A
+    /// question that was answered with no is answered.
+    pub fn is_open(&self) -> bool {
+        let is_answered = self.matter == Matter::Question && self.answer.is_some();
+        !self.is_accepted() && !is_answered
+    }
+
+    /// Returns what a question was answered with, by whom and on which day, as it is said then.
+    pub fn answer_told(&self, now: DateTime<FixedOffset>) -> Option<String> {
+        let (accepted, why, stamp) = self.answer.as_ref()?;
+        let verb = if *accepted { "answered" } else { "said no" };
+        let day = day_beside(stamp.at.date_naive(), now.date_naive());
+        let asked = &self.what;
+        let told = format!("{} {verb} on {day}: {why} (asked: {asked})", stamp.by);
+        (self.matter == Matter::Question).then_some(told)
+    }
+
     /// Returns why it was not accepted, by whom and when: it is back at the bench, and is answered
     /// once more when it was put right. A question has nothing to put right.
     pub fn refusal(&self) -> Option<(&str, &Stamp)> {
@@ -435,7 +457,20 @@ impl FigureStanding {
     /// Returns the matters that nobody has accepted: those without an answer, and those that
     /// were refused and must be put right and answered once more.
     pub fn unanswered(&self) -> impl Iterator<Item = &OpenMatter> {
-        self.matters.iter().filter(|matter| !matter.is_accepted())
+        self.matters.iter().filter(|matter| matter.is_open())
+    }
+
+    /// Returns the questions that somebody has answered within these days, the last one last: the
+    /// next hand at the figure goes by what was said.
+    pub fn answered_lately(&self, now: DateTime<FixedOffset>) -> impl Iterator<Item = &OpenMatter> {
+        let since = now - Duration::days(ANSWER_DAYS);
+        let is_fresh = move |open: &&OpenMatter| {
+            let answer = open.answer.as_ref();
+            open.matter == Matter::Question && answer.is_some_and(|(.., it)| since <= it.at)
+        };
+        let mut all: Vec<&OpenMatter> = self.matters.iter().filter(is_fresh).collect();
+        all.sort_by_key(|open| open.answer.as_ref().map(|(.., stamp)| stamp.n));
+        all.into_iter()
     }
 
     /// Returns who refused the hold point of a work last, and why, as long as it is not signed.

@@ -35,6 +35,8 @@ pub struct FloorRow {
     pub since: Option<DateTime<FixedOffset>>,
     /// The clock of this figure that matters next.
     pub next: Option<ClockView>,
+    /// What a question from its bench was answered with last, for some days.
+    pub answered: Option<String>,
     /// Matters without an answer.
     pub unanswered: usize,
     /// Hold points waiting for a signature.
@@ -199,6 +201,9 @@ fn row(
         doing: front.map(|(job, prompt)| (job.work.clone(), prompt.act)),
         ahead,
         next: clocks.iter().find(|view| view.figure == card.id).cloned(),
+        answered: standing
+            .and_then(|it| it.answered_lately(now).last())
+            .and_then(|open| open.answer_told(now)),
         unanswered: open.len() - refused,
         holds: own.len() - back,
         refused: refused + back,

@@ -258,6 +258,7 @@ fn standing_and_clocks_in_json_have_their_keys() {
         "route_done",
         "route_of",
         "holds",
+        "answered",
         "unanswered",
         "refused",
         "promised",
@@ -563,7 +564,9 @@ fn recall_tells_of_a_lot_where_it_went_and_how_to_reach_it() {
     let now = "2026-11-25T08:00:00Z";
     let sealed = Sealed::as_of(now);
     let told = sealed.run(&["--clock", now, "recall", "--lot", "PW-2607-118"]);
-    assert_eq!((told.code, told.err.as_str()), (0, ""));
+    // This copy lacks the books of two figures that the shop's own book has noted.
+    let gone = told.err.matches(": its book is gone, and had ").count();
+    assert_eq!((told.code, gone), (1, 2), "{}", told.err);
     // Each naming of the lot in a journal is followed by the one coat that took of it.
     let mut named = 0;
     for figure in ["hare", "heron", "bandmaster"] {

@@ -179,6 +179,15 @@ fn a_report_of_a_lost_book_does_not_say_that_nothing_was_done() {
                 && plain.contains(&said),
             "{out}"
         );
+        let page = ["day", "--page", "--out", "day.txt", "--replace"];
+        run(&sealed, &page);
+        let printed = fs::read_to_string(sealed.shop().join("day.txt")).unwrap();
+        let printed = printed.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(
+            printed.contains("The book of hare is not whole: its book has ")
+                && printed.contains(&said),
+            "{printed}"
+        );
         for words in [&["hours", "hare"][..], &["stock"], &["sign"]] {
             let (_, _, said_beside) = run(&sealed, words);
             assert!(said_beside.contains(&said), "{words:?}: {said_beside}");

@@ -74,7 +74,7 @@ fn the_night_ruler_and_the_open_question_stand_beside_the_gilding() {
     let gild = choice(&page, "heron: Oil size and leaf");
     for words in [
         "size is laid from Wed 14:00 to Wed 17:10",
-        "hands after it of size laid at Wed 14:05, which is best: first test Thu 07:30, leaf likely Thu 08:15 to Thu 10:00",
+        "hands after it of size laid at Wed 14:00, which is best: first test Thu 07:30, leaf likely Thu 08:10 to Thu 09:55",
         "wren asked on 24 Nov: size the strap tonight, or wait for the drier night? (not answered yet)",
         "after Wed 17:10 its size waits for another night",
     ] {
@@ -86,6 +86,13 @@ fn the_night_ruler_and_the_open_question_stand_beside_the_gilding() {
         "tobias",
         &["sign", "heron", "688", "--accept", "--why", why],
     );
+    let answered = "tobias answered on 25 Nov: wait for the drier night (asked: ";
+    for words in [&["standing"][..], &["tonight", "heron"]] {
+        let clock = ["--clock", "2026-11-25T15:00:00Z"];
+        let told = sealed.run(&[words, &clock].concat());
+        let told = told.out.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(told.contains(answered), "{words:?}: {told}");
+    }
     let page = next(&sealed, "15:00", &["--by", "wren"]);
     let gild = choice(&page, "heron: Oil size and leaf");
     assert!(

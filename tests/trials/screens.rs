@@ -6,7 +6,7 @@ use knuckle::card::{ClockName, Manner};
 use knuckle::deed::Stamp;
 use knuckle::screen::look::{Depth, Look};
 use knuckle::screen::{
-    AirEntry, Drawn, Over, Page, Pane, Question, Said, Sight, Then, View, keys::Act,
+    AirEntry, Drawn, Over, Page, Pane, Question, Reply, Said, Sight, Then, View, act, keys::Act,
 };
 use knuckle::standing::{Ask, ClockState, HoldRefused, Interruption, Refusal};
 
@@ -516,4 +516,32 @@ fn a_page_too_small_or_at_fault_still_says_what_rings() {
     let page = picture::text(&buffer);
     assert!(page.contains("last strokes"), "{page}");
     assert!(page.contains("WRITING HAS STOPPED"), "{page}");
+}
+
+/// A fault is read and put aside; what was being typed stands there again.
+#[test]
+fn what_was_typed_outlasts_a_fault() {
+    let (sight, mut view) = scenes::bench(Ask::Act);
+    "18.4".clone_into(&mut view.entry);
+    view.fault = Some(knuckle::trouble::Trouble::new(
+        knuckle::trouble::ExitKind::Disk,
+        "cannot keep the last act: the disk is full",
+    ));
+    assert_eq!(act(&mut view, &sight, Act::Back), Reply::Nothing);
+    assert_eq!((view.fault.is_none(), view.entry.as_str()), (true, "18.4"));
+    act(&mut view, &sight, Act::Back);
+    assert_eq!(view.entry, "");
+}
+
+/// A name, however wide, leaves room for the page and the hour.
+#[test]
+fn a_wide_name_leaves_room_in_the_head() {
+    let (mut sight, view) = on_page(Page::Clocks);
+    sight.person = "金箔師の長い名前".repeat(4);
+    let (buffer, _) = drawn(&sight, &view, (80, 24), Depth::Full);
+    let page = picture::text(&buffer);
+    let head = page.lines().next().unwrap_or_default();
+    for words in ["Clocks", "…", "14:02"] {
+        assert!(head.contains(words), "{words}: {head}");
+    }
 }

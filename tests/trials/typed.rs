@@ -64,6 +64,26 @@ fn a_time_without_an_offset_is_the_shop_s_own() {
     );
 }
 
+/// All questions are also put together, which two airs of one room cannot be.
+#[test]
+fn a_question_asks_for_one_change_of_a_room() {
+    let sealed = Sealed::at_work();
+    let asked = ["forecast", "--humidity", "store=50%", "--humidity"];
+    let twice = [&asked[..], &["store=60%"]].concat();
+    sealed.refuses(
+        &twice,
+        2,
+        "`store` is given twice\n where: --humidity\n    do: ask one after the other, for all \
+         questions are also put together",
+    );
+    sealed.refuses(
+        &["forecast", "--warmer", "store=0C"],
+        2,
+        "`store=0C` leaves the room as it is\n where: --warmer\n    do: ask for a change, such as \
+         `4C`",
+    );
+}
+
 /// What was read in the old year and is typed in the new one is told with its year.
 #[test]
 fn a_moment_of_another_year_has_its_year() {

@@ -2,11 +2,12 @@
 
 use super::sheet::{Behind, Block, Fact, Part, Sheet};
 use crate::card::DEFERRAL;
+use crate::journal::Damage;
 use crate::report::{DayPage, Entry, NOT_RECKONED, PageRow};
 
 /// Returns the supervisor's page as a sheet: its ten points, each row with the line that it
-/// leads to. `entries` are those lines.
-pub fn day_sheet(page: &DayPage, entries: Vec<Entry>) -> Sheet {
+/// leads to. `entries` are those lines; `damaged` are the books that are not whole, and why.
+pub fn day_sheet(page: &DayPage, entries: Vec<Entry>, damaged: &[(String, Damage)]) -> Sheet {
     let name = if page.ask.span.is_long() {
         "Week page"
     } else {
@@ -40,11 +41,18 @@ pub fn day_sheet(page: &DayPage, entries: Vec<Entry>) -> Sheet {
         title: format!("{name}: {}", page.days()),
         label: format!("{} · {} of {}", page.shop, name.to_lowercase(), page.days()),
         dated: page.dated(),
-        front: Vec::new(),
+        front: damaged.iter().map(not_whole).collect(),
         parts,
         wants_one: true,
         behind: entries.into_iter().map(behind).collect(),
     }
+}
+
+fn not_whole((book, damage): &(String, Damage)) -> Fact {
+    let words = format!(
+        "The book of {book} is not whole: {damage}. What this page does not tell may have happened."
+    );
+    Fact::new("please note", words)
 }
 
 fn behind(entry: Entry) -> Behind {

@@ -425,6 +425,7 @@ pub(crate) fn floor() -> Vec<FloorRow> {
         waits_for: String::new(),
         since: None,
         next: None,
+        answered: None,
         unanswered: 0,
         holds: 0,
         refused: 0,

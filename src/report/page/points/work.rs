@@ -116,7 +116,9 @@ impl Day<'_> {
             };
             let walk = walks.entry((figure.as_str(), work)).or_default();
             walk.last = one.line.n;
-            if let Some(at) = step_of(&one.line.deed) {
+            // The cautions of an operation as a whole belong to no step.
+            walk.is_read |= matches!(&one.line.deed, Deed::Ticked(it) if it.step.is_empty());
+            if let Some(at) = step_of(&one.line.deed).filter(|at| !at.is_empty()) {
                 walk.from.get_or_insert(at);
                 walk.to = Some(at);
             }
@@ -161,7 +163,13 @@ impl Day<'_> {
             let lead = if from.is_empty() { ", last at" } else { " to" };
             format!("{lead} {}", at(to))
         });
-        let so_far = format!("{begun}{from}{to}{done}{}", walk.ending);
+        let is_only_read = walk.is_read && walk.to.is_none() && walk.ending.is_empty();
+        let read = if is_only_read {
+            ", its cautions read"
+        } else {
+            ""
+        };
+        let so_far = format!("{begun}{read}{from}{to}{done}{}", walk.ending);
         PageRow {
             text: format!("{figure}: {name}, {so_far}"),
             line: Some((figure.to_owned(), walk.last)),
@@ -175,6 +183,8 @@ impl Day<'_> {
 #[derive(Debug, Default)]
 struct Walk<'a> {
     begun: bool,
+    /// The cautions of the operation as a whole were read.
+    is_read: bool,
     done: usize,
     ending: String,
     /// The first step at which something was done, and the last one.
