@@ -276,7 +276,7 @@ impl Prepared {
         share_out: impl FnOnce(&[u32], &(dyn Fn(&[u32]) -> Vec<Played> + Sync)) -> Vec<Played>,
     ) -> (Forecast, Vec<Vec<Shifted>>) {
         let plans: Vec<u32> = (0..PLANS).collect();
-        let rules = Rules::of(&self.project).lived_through(&self.project, self.seed);
+        let rules = Rules::of(&self.project).lived_through(&self.project, (self.runs, self.seed));
         let then = self.then.iter();
         let beside: Vec<_> = then
             .map(|then| Beside::blank((&self.project, then), self.seed))

@@ -3,8 +3,8 @@
 
 use chrono::{DateTime, Duration, FixedOffset};
 
-use super::hours::{noon_after, presence};
-use super::next::{NextAsk, whole};
+use super::hours::{noon_after, presence, whole};
+use super::next::NextAsk;
 use crate::reckon::counted;
 use crate::standing::{ClockState, House, clock_views, hours_between};
 

@@ -122,6 +122,16 @@ pub(super) fn presence_over(
         .collect()
 }
 
+/// Returns whole minutes, at most a century of them.
+pub(super) fn whole(minutes: f64) -> i64 {
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "held within a century just here"
+    )]
+    let whole = minutes.clamp(0.0, 5e7) as i64;
+    whole
+}
+
 #[cfg(test)]
 mod tests {
     use super::presence;

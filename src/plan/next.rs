@@ -7,13 +7,14 @@
 //! Scheduling algorithms for multiprogramming in a hard-real-time environment, Journal of the
 //! ACM 20, 1973); the rest is own judgement.
 
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 use chrono::{DateTime, Duration, FixedOffset, NaiveDate};
 
 use super::ahead::Sittings;
 use super::asked::{asked, question_words, said_of};
-use super::hours::presence;
+use super::hours::{presence, whole};
 use super::lay_tonight::lay_tonight;
 use super::picks::Habits;
 use super::shut::{GATE_MIN, keeps_shut, many, shut_words};
@@ -189,6 +190,8 @@ struct Look<'a> {
     clocks: Vec<ClockView>,
     sittings: Sittings<'a>,
     habits: Habits,
+    /// Whether an operation shares the air of a room, by both; what was asked once is known.
+    airs: RefCell<BTreeMap<(String, String), bool>>,
 }
 
 impl<'a> Look<'a> {
@@ -201,6 +204,7 @@ impl<'a> Look<'a> {
             clocks: clock_views(house, now),
             sittings: Sittings::of(house, now),
             habits: Habits::of(house, ask.by),
+            airs: RefCell::default(),
         }
     }
 }
@@ -485,7 +489,7 @@ impl Look<'_> {
         } else {
             shut_words(&shut)
         };
-        if !air_conflicts(self.house, figure, &work.operation, self.now).is_empty() {
+        if !self.shares_air(figure, &work.operation) {
             return None;
         }
         let minutes = self.sittings.first(figure, work).unwrap_or(LOOK_MIN);
@@ -499,6 +503,16 @@ impl Look<'_> {
             why: vec![format!("next on its route, {gates}")],
             lost: String::new(),
         })
+    }
+
+    /// Whether nothing in the air where a figure stands harms an operation, or is harmed by it: the
+    /// same for all that stands there.
+    fn shares_air(&self, figure: &str, operation: &str) -> bool {
+        let room = self.house.room_of(figure).to_owned();
+        let mut airs = self.airs.borrow_mut();
+        let known = airs.entry((room, operation.to_owned()));
+        let met = || air_conflicts(self.house, figure, operation, self.now);
+        *known.or_insert_with(|| met().is_empty())
     }
 
     /// The clock of this work whose closing presses most, or that of the coat below, where the
@@ -581,13 +595,4 @@ impl Look<'_> {
         let habit = self.habits.words(&choice.work.operation, title);
         choice.why.extend(habit);
     }
-}
-
-pub(super) fn whole(minutes: f64) -> i64 {
-    #[expect(
-        clippy::cast_possible_truncation,
-        reason = "held within a century just here"
-    )]
-    let whole = minutes.clamp(0.0, 5e7) as i64;
-    whole
 }

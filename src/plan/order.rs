@@ -53,9 +53,12 @@ pub fn order(project: &Project, seed: u64, search: usize) -> Order {
     Rules::of(project).plan(project, (0, 1), seed, search)
 }
 
-/// Runs through which each rule is lived before plans begin with it (own choice: a fifth of the
-/// runs of a forecast, over all rules).
-const LIVED: u32 = 16;
+/// Each rule is lived through so many times fewer runs than a forecast has, before plans begin with
+/// it (own choice: a fifth of those runs, over all rules).
+const LIVED: u32 = 30;
+
+/// But through so many at least (own choice: one run alone says nothing of a rule).
+const FEWEST_LIVED: u32 = 4;
 
 /// The rules that a shop might work by, the best first.
 pub(super) struct Rules(Vec<Rule>);
@@ -88,15 +91,16 @@ impl Rules {
 
     /// The same, by what each comes to in a shop as it is lived: things go wrong and are walked
     /// again, and a rule that just keeps a promise when all takes its likely time does not then.
-    pub(super) fn lived_through(self, project: &Project, seed: u64) -> Self {
+    pub(super) fn lived_through(self, project: &Project, (runs, seed): (u32, u64)) -> Self {
+        let runs = (runs / LIVED).max(FEWEST_LIVED);
         let rules = self.0.into_iter().map(|rule| {
             let mut player = Player::new(project, seed, None);
-            (0..u64::from(LIVED)).for_each(|run| player.play(run, &rule.order));
+            (0..u64::from(runs)).for_each(|run| player.play(run, &rule.order));
             let done = |run: usize| move |row: &Vec<Option<u32>>| row.get(run).copied().flatten();
-            let runs = (0..LIVED as usize)
+            let costs = (0..runs as usize)
                 .map(|run| cost_of(project, player.all.done.iter().map(done(run))));
             Rule {
-                cost: runs.sum(),
+                cost: costs.sum(),
                 ..rule
             }
         });

@@ -4,7 +4,7 @@
 use chrono::{DateTime, Duration, FixedOffset};
 
 use super::House;
-use super::clock::{self, ClockState};
+use super::clock::{ClockState, Reckoner};
 use super::facts::{FigureStanding, Job, JobState};
 use crate::card::{Checklist, ClockName, Effect};
 use crate::deed::Work;
@@ -64,19 +64,21 @@ fn conflicts_in(
     let rooms = one_air(house, room);
     let is_here = |other: &str| rooms.iter().any(|room| room == house.room_of(other));
     let standing = house.standing.figures.iter();
-    standing
-        .filter(|(other, _)| *other == figure || is_here(other))
-        .flat_map(|(other, standing)| {
-            standing.jobs.iter().filter_map(move |job| {
-                let why = conflict(house, list, (other, standing, job), now)?;
-                Some(AirConflict {
-                    figure: other.clone(),
-                    work: job.work.clone(),
-                    why,
-                })
-            })
-        })
-        .collect()
+    let near = standing.filter(|(other, _)| *other == figure || is_here(other));
+    let mut reckoner = Reckoner::new(house, now);
+    let mut all = Vec::new();
+    for (other, standing) in near {
+        for job in &standing.jobs {
+            let here = (other.as_str(), &**standing, job);
+            let why = conflict((house, &mut reckoner), list, here, now);
+            all.extend(why.map(|why| AirConflict {
+                figure: other.clone(),
+                work: job.work.clone(),
+                why,
+            }));
+        }
+    }
+    all
 }
 
 /// Returns a room and all that share its air.
@@ -93,23 +95,22 @@ pub(super) fn one_air(house: House<'_>, room: &str) -> Vec<String> {
 }
 
 fn conflict(
-    house: House<'_>,
+    (house, reckoner): (House<'_>, &mut Reckoner<'_>),
     list: &Checklist,
     (figure, standing, job): (&str, &FigureStanding, &Job),
     now: DateTime<FixedOffset>,
 ) -> Option<String> {
     let other = house.cards.checklists.get(&job.work.operation)?;
     let on = job.work.target.as_deref().unwrap_or("the whole figure");
-    let at_work = job.state == JobState::Open && is_touched(job, now);
-    let wet = is_wet(house, (figure, standing, job), now);
+    let at_work = || job.state == JobState::Open && is_touched(job, now);
     let harms = |a: &Checklist, b: &Checklist| -> Option<Effect> {
         a.emits
             .iter()
             .copied()
             .find(|effect| b.suffers.contains(effect))
     };
-    if (at_work || wet)
-        && let Some(effect) = harms(list, other)
+    if let Some(effect) = harms(list, other)
+        && (at_work() || is_wet(reckoner, (figure, standing, job)))
     {
         return Some(format!(
             "{} on {figure}, {on}, cannot bear {} in the same air",
@@ -117,8 +118,8 @@ fn conflict(
             word(effect)
         ));
     }
-    let lingers = is_touched(job, now);
-    harms(other, list).filter(|_| lingers).map(|effect| {
+    let lingers = |_: &Effect| is_touched(job, now);
+    harms(other, list).filter(lingers).map(|effect| {
         format!(
             "{} on {figure}, {on}, gives {} to the same air",
             other.title,
@@ -142,9 +143,8 @@ fn is_touched(job: &Job, now: DateTime<FixedOffset>) -> bool {
 
 /// Whether something of the job is still wet: size not yet leafed, a coat not yet to be covered.
 fn is_wet(
-    house: House<'_>,
+    reckoner: &mut Reckoner<'_>,
     (figure, standing, job): (&str, &FigureStanding, &Job),
-    now: DateTime<FixedOffset>,
 ) -> bool {
     let wet = [
         ClockName::Recoat,
@@ -157,7 +157,7 @@ fn is_wet(
         clock.work == job.work
             && clock.ended.is_none()
             && wet.contains(&clock.clock)
-            && clock::view(house, figure, clock, now).state == ClockState::Waiting
+            && reckoner.view(figure, clock).state == ClockState::Waiting
     })
 }
 
