@@ -255,9 +255,19 @@ struct Ahead {
     needs: BTreeMap<(String, String), (f64, u32, f64)>,
     by_work: Vec<WorkNeed>,
     unknown: BTreeSet<String>,
+    /// Ids of the materials that the shop works with, by their kind; what was asked once is known.
+    usual: BTreeMap<MaterialKind, Option<String>>,
 }
 
 impl Ahead {
+    /// As [`usual`], looked for once.
+    fn usual<'a>(&mut self, house: House<'a>, kind: MaterialKind) -> Option<&'a Material> {
+        let today = self.today;
+        let known = self.usual.entry(kind);
+        let id = known.or_insert_with(|| usual(house, kind, today).map(|card| card.id.clone()));
+        house.cards.materials.get(id.as_deref()?)
+    }
+
     fn figure(&mut self, house: House<'_>, id: &str, card: &Figure) {
         for offer in offers(house, id) {
             if !offer.stage.is_ahead() {
@@ -307,7 +317,7 @@ impl Ahead {
             let all = coats.count + if is_worn { coats.wear_extra } else { 0 };
             let open = all.saturating_sub(laid);
             laid = laid.saturating_sub(all);
-            let ml = usual(house, coats.of, self.today).and_then(|card| {
+            let ml = self.usual(house, coats.of).and_then(|card| {
                 let ml = coat_ml(card, area(house, id, work), open)?;
                 Some((card.id.clone(), ml))
             });
@@ -352,7 +362,7 @@ impl Ahead {
                     .insert(format!("{id}, {target}: {}: {why}", list.title));
             }
         }
-        if let Some(size) = usual(house, MaterialKind::Size, self.today)
+        if let Some(size) = self.usual(house, MaterialKind::Size)
             && let Some(ml) = coat_ml(size, panel.carved_area_m2(), 1)
         {
             self.need((id, work), (&size.id, ""), ml);
@@ -373,7 +383,7 @@ impl Ahead {
             }
             let target = work.target.as_deref().unwrap_or_default();
             let grams = joint_g(house.figure(id), card, target);
-            let split = usual(house, mix.of, self.today).and_then(|card| {
+            let split = self.usual(house, mix.of).and_then(|card| {
                 let (a, b) = by_weight(card.ratio?)?;
                 let grams = grams?;
                 Some((card.id.clone(), grams * a / (a + b), grams * b / (a + b)))
