@@ -26,8 +26,8 @@ const ASKED: [(&str, &[&str], &str); 6] = [
     ("shop/day/1000x2000", &["day", DAY], "air of"),
     (
         "shop/recall/words in every figure/1000x2000",
-        &["recall", "oil", "glaze"],
-        "oil glaze",
+        &["recall", "oil", "primer"],
+        "oil primer",
     ),
     (
         "shop/recall/last time over that/1000x2000",
@@ -43,7 +43,7 @@ const ASKED: [(&str, &[&str], &str); 6] = [
     ),
     (
         "shop/recall/--humidity-above/1000x2000",
-        &["recall", "--humidity-above", "60%"],
+        &["recall", "--humidity-above", "50%"],
         "in air of",
     ),
     (
