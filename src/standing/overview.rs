@@ -389,7 +389,7 @@ pub fn offers(house: House<'_>, figure: &str) -> Vec<Offer> {
         let target = job.work.target.clone();
         offer(house, card, (&job.work.operation, target))
     }));
-    mark_passed(&mut all, card, house.figure(figure));
+    mark_passed(&mut all, house, card);
     mark_next(&mut all, card);
     let mut touched: BTreeMap<Option<&str>, u64> = BTreeMap::new();
     for job in house.figure(figure).iter().flat_map(|it| &it.jobs) {
@@ -434,9 +434,13 @@ fn place<'a>(card: &'a Figure, work: &'a Work) -> Option<&'a str> {
 }
 
 /// What was never begun at a place where a coat of a later stop lies was passed over: done between
-/// two of those coats, it would be no part of the route any more.
-fn mark_passed(all: &mut [Offer], card: &Figure, standing: Option<&FigureStanding>) {
+/// two of those coats, it would be no part of the route any more. What comes before the scheme (a
+/// photograph, the test for lead) is owed all the same.
+fn mark_passed(all: &mut [Offer], house: House<'_>, card: &Figure) {
+    let standing = house.figure(&card.id);
     let coats = standing.map_or(&[][..], |it| it.coats.as_slice());
+    let order = |id: &str| house.cards.checklists.get(id).map_or(0, |list| list.order);
+    let is_study = |offer: &Offer| order(&offer.work.operation) <= order(SCHEME);
     let stop = |offer: &Offer| {
         let mut stops = card.route.iter();
         stops.position(|stop| stop.operation == offer.work.operation)
@@ -455,7 +459,8 @@ fn mark_passed(all: &mut [Offer], card: &Figure, standing: Option<&FigureStandin
         let is_behind = stop(offer)
             .zip(reached)
             .is_some_and(|(own, reached)| own < *reached);
-        if offer.stage == Stage::Later && offer.work.round == 1 && is_behind {
+        let is_fresh = offer.stage == Stage::Later && offer.work.round == 1;
+        if is_fresh && is_behind && !is_study(offer) {
             offer.stage = Stage::Passed;
         }
     }
