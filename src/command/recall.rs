@@ -96,7 +96,14 @@ pub(super) fn run(
         return Ok(paper.damaged(found.unread.iter().chain(&gone(shop))));
     };
     answer(shop, &found.recalled, paper)?;
-    Ok(paper.damaged(found.unread.iter().chain(&gone(shop))))
+    let mut gone = gone(shop);
+    // Who asks for one figure is not told of the others.
+    gone.retain(|book, _| {
+        args.figure
+            .as_deref()
+            .is_none_or(|it| it == book_name(book))
+    });
+    Ok(paper.damaged(found.unread.iter().chain(&gone)))
 }
 
 /// The books that were noted and are not there: of what stood in them nothing is brought back. What

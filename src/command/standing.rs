@@ -47,9 +47,9 @@ struct FloorJson<'a> {
     route_of: usize,
     /// Hold points that wait.
     holds: usize,
-    /// Deviations, overrules and questions without an answer.
     /// What a question was answered with last, for some days, or `null`.
     answered: Option<&'a str>,
+    /// Deviations, overrules and questions without an answer.
     unanswered: usize,
     /// Hold points and matters that were refused and are back at the bench.
     refused: usize,

@@ -563,6 +563,8 @@ fn without_a_shop_the_sample_is_read_and_nothing_is_written() {
 fn recall_tells_of_a_lot_where_it_went_and_how_to_reach_it() {
     let now = "2026-11-25T08:00:00Z";
     let sealed = Sealed::as_of(now);
+    let of_one = sealed.run(&["--clock", now, "recall", "--figure", "hare"]);
+    assert_eq!((of_one.code, of_one.err.as_str()), (0, ""));
     let told = sealed.run(&["--clock", now, "recall", "--lot", "PW-2607-118"]);
     // This copy lacks the books of two figures that the shop's own book has noted.
     let gone = told.err.matches(": its book is gone, and had ").count();
