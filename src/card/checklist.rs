@@ -53,6 +53,31 @@ pub struct Checklist {
     pub steps: Vec<Step>,
 }
 
+impl Checklist {
+    /// Returns every gate of the list: those of the whole operation, then those of its steps.
+    pub fn all_gates(&self) -> impl Iterator<Item = &GateAsk> {
+        let of_steps = self.steps.iter().flat_map(|step| &step.gates);
+        self.gates.iter().chain(of_steps)
+    }
+
+    /// Returns whether a step of this id, also one between two coats, rubs its place down.
+    pub fn rubs(&self, id: &str) -> bool {
+        let between = |step: &Step| {
+            let coats = step.coats.iter();
+            coats
+                .flat_map(|coats| &coats.between)
+                .any(|it| it.rubs && it.id == id)
+        };
+        let is_it = |step: &Step| (step.rubs && step.id == id) || between(step);
+        self.steps.iter().any(is_it)
+    }
+
+    /// Returns whether a gate of this kind stands anywhere in the list.
+    pub fn asks(&self, kind: GateKind) -> bool {
+        self.all_gates().any(|ask| ask.gate == kind)
+    }
+}
+
 /// How list and hand go together at the checks of a step (the two ways in which crews of
 /// aircraft work through lists: Degani and Wiener, NASA CR-177549, 1990).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Deserialize)]
@@ -138,6 +163,9 @@ pub struct Step {
     pub hold: Option<Hold>,
     /// Clocks that this step ends, by name, such as `closing` when the clamps are tight.
     pub ends: Vec<ClockName>,
+    /// The place is rubbed down or scuffed all over: the next coat keys to it although the
+    /// window of the coat below has closed.
+    pub rubs: bool,
     /// What can go wrong here.
     pub goes_wrong: Vec<Fault>,
 }

@@ -254,9 +254,8 @@ impl<'a> Maker<'a> {
     }
 
     fn stays_wet(&self, figure: &str, list: &Checklist, work: &Work) -> Option<String> {
-        let of_steps = list.steps.iter().flat_map(|step| &step.gates);
-        let asks = list.gates.iter().chain(of_steps);
-        let limits = asks
+        let limits = list
+            .all_gates()
             .filter(|ask| ask.gate == GateKind::Moisture)
             .map(|ask| ask.limit.unwrap_or(MOISTURE_PERCENT));
         let most = limits.min_by(f64::total_cmp)?;

@@ -34,6 +34,7 @@ mod night;
 mod order;
 mod otherwise;
 mod outlook;
+mod overnight;
 mod pace;
 mod parts;
 mod picks;
@@ -64,6 +65,7 @@ pub use movers::Mover;
 pub use next::{Choice, Later, NextAsk, comes_next, held_back, next};
 pub use night::{LaySpan, Leafing, Night, NightAsk, PlaceSpan, SizeChoice, night};
 pub use order::{Order, SEARCH, cost, order};
+pub use overnight::overnight;
 pub use project::{
     Again, Block, Cause, Edge, Effects, GRAIN_MIN, Goal, Hand, JobAhead, LINGERS_MIN, Limit, Link,
     Project, Task, slots_for, slots_within,

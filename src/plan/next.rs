@@ -519,9 +519,7 @@ impl Look<'_> {
     /// work lays the next one.
     fn closing(&self, figure: &str, work: &Work) -> Option<&ClockView> {
         let list = self.house.cards.checklists.get(&work.operation)?;
-        let steps = list.steps.iter().flat_map(|step| &step.gates);
-        let mut gates = list.gates.iter().chain(steps);
-        let recoats = gates.any(|ask| ask.gate == GateKind::Recoat);
+        let recoats = list.asks(GateKind::Recoat);
         let is_below = |view: &ClockView| {
             recoats && view.clock == ClockName::Recoat && view.work.target == work.target
         };

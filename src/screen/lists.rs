@@ -2,7 +2,7 @@
 
 use crate::card::ClockName;
 use crate::deed::Work;
-use crate::standing::{AtStep, CLOSING, ClockView, FloorRow, Intent, Offer, Stage};
+use crate::standing::{AtStep, CLOSING, ClockView, FloorRow, Intent, Offer, Stage, not_reported};
 
 use super::field::Field;
 use super::hand::take_job;
@@ -205,8 +205,28 @@ fn open_day(sight: &Sight) -> List {
     list("open the day", rows)
 }
 
+/// What a closing round finds, before who is first in: what nobody reported and what closes
+/// before the doors open again. Picking goes to the figure.
 fn close_day(sight: &Sight) -> List {
-    let rows = sight.shop.people.iter().map(|person| {
+    let found = sight.clocks.iter().filter_map(|view| {
+        let words = not_reported(view)?;
+        Some((view, words, "open: see to it first"))
+    });
+    let closes = sight.overnight.iter().filter_map(|view| {
+        let hour = times::hour(view.closes?, sight.now);
+        let (clock, about) = (times::clock_name(view.clock), &view.about);
+        let words = format!("{clock} closes {hour}, doors shut: {about}");
+        Some((view, words, "tend to it today"))
+    });
+    let mut rows: Vec<Row> = found
+        .chain(closes)
+        .map(|(view, words, note)| {
+            let name = sight.figure_name(&view.figure);
+            let to = Then::Figure(view.figure.clone());
+            row(format!("{name}: {words}"), note, to)
+        })
+        .collect();
+    let people = sight.shop.people.iter().map(|person| {
         let close = Intent::CloseDay {
             checked: CLOSING.map(str::to_owned).to_vec(),
             first_in: Some(person.id.clone()),
@@ -218,7 +238,8 @@ fn close_day(sight: &Sight) -> List {
         )
     });
     let title = format!("closing round: {}", CLOSING.join(" · "));
-    list(&title, rows.collect())
+    rows.extend(people);
+    list(&title, rows)
 }
 
 /// Returns where work can begin when nothing is in front: offers of the figure, or figures.

@@ -8,7 +8,7 @@ use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
 
 use crate::card::{ClockName, DEFERRAL, Flaw, Flawed, GateKind, Mark, MaterialKind, Person, Shop};
 use crate::deed::{DeviationKind, Stamp, Work};
-use crate::plan::{Night, said_of, waiting_panels};
+use crate::plan::{Night, overnight, said_of, waiting_panels};
 use crate::report::{DayLine, DayPage, Entry};
 use crate::standing::{
     self, Ask, ClockTimes, ClockView, Evidence, FloorRow, HoldWaiting, House, Matter, Offer,
@@ -88,6 +88,8 @@ pub struct Sight {
     pub cell: Option<[u16; 2]>,
     /// The last line of the figure.
     pub last: Option<Stamp>,
+    /// The windows that close before the doors open again, at the bench.
+    pub overnight: Vec<ClockView>,
     /// What was said to the bench about the work in front.
     pub said: Vec<OpenMatter>,
     /// Whether leaf is open or a gouge is in the wood here.
@@ -181,7 +183,11 @@ impl Sight {
                 sight.shelf = standing::shelf_lives(house, now);
             }
             Page::Night => sight.take_shelf(house, view),
-            Page::Bench | Page::Floor | Page::Dossier => {}
+            Page::Bench => {
+                let closes = overnight(house, &sight.clocks, now).into_iter();
+                sight.overnight = closes.cloned().collect();
+            }
+            Page::Floor | Page::Dossier => {}
         }
         if matches!(view.page, Page::Day | Page::Bench) {
             sight.overrules = standing::overrules(house, now);

@@ -145,7 +145,7 @@ fn not_begun(work: &Work) -> Job {
 }
 
 /// The id of a step as its card has it: `rub` of `coat#2-rub`, `coat` of `coat#2`.
-fn on_card(id: &str) -> &str {
+pub(super) fn on_card(id: &str) -> &str {
     let Some((coat, rest)) = id.split_once('#') else {
         return id;
     };

@@ -10,6 +10,7 @@ use super::air::{Outlook, after, hours_between, latest};
 use super::clock_times::{Times, times};
 use super::facts::Clock;
 use super::learning::Learnt;
+use super::rubbed;
 use super::sums::dry;
 use crate::card::ClockName;
 use crate::deed::{Attended, ClockRule, Use, Work};
@@ -207,6 +208,9 @@ impl<'a> Reckoner<'a> {
             return (times, FROM_READINGS.to_owned());
         }
         let (mut times, from) = self.by_sheet(figure, clock);
+        if clock.clock == ClockName::Recoat {
+            rubbed::keyed_again(self.house, (figure, clock), &mut times, self.now);
+        }
         if let Some(since) = self.silent_since(figure, &clock.rule) {
             times.because.push_str(&since);
         }

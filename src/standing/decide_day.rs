@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::decide::{at_shop, may_sign, person};
 use super::facts::Clock;
-use super::{Book, House, Moment, Refusal, Written, clock};
+use super::{Book, ClockView, House, Moment, Refusal, Written, clock};
 use crate::card::ClockName;
 use crate::deed::{ClockEnded, DayClosed, Deed};
 
@@ -81,22 +81,22 @@ fn binned(house: House<'_>) -> Vec<Written> {
 
 /// What a closing round finds open: cups that nobody reported cold, gloves still on, hold
 /// points and questions are not of this list, they wait for another day without harm.
-pub fn left_open(house: House<'_>, moment: &Moment) -> Vec<String> {
-    clock::clock_views(house, moment.at)
-        .into_iter()
-        .filter_map(|view| {
-            let what = match view.clock {
-                ClockName::Cup => "cup",
-                ClockName::Leftover => "left-over cup",
-                ClockName::Purge => "purge",
-                ClockName::Dwell => "remover",
-                _ => return None,
-            };
-            let since = view.started.format("%H:%M");
-            let (figure, about) = (view.figure, view.about);
-            Some(format!(
-                "{figure}: {what} of {since}, {about}, not reported"
-            ))
-        })
+fn left_open(house: House<'_>, moment: &Moment) -> Vec<String> {
+    let views = clock::clock_views(house, moment.at).into_iter();
+    let open = views.filter_map(|view| Some((not_reported(&view)?, view.figure)));
+    open.map(|(words, figure)| format!("{figure}: {words}"))
         .collect()
+}
+
+/// Returns what a closing round says of a clock that it finds open; `None` of all others.
+pub fn not_reported(view: &ClockView) -> Option<String> {
+    let what = match view.clock {
+        ClockName::Cup => "cup",
+        ClockName::Leftover => "left-over cup",
+        ClockName::Purge => "purge",
+        ClockName::Dwell => "remover",
+        _ => return None,
+    };
+    let (since, about) = (view.started.format("%H:%M"), &view.about);
+    Some(format!("{what} of {since}, {about}, not reported"))
 }

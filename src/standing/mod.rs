@@ -52,6 +52,7 @@ mod provenance;
 mod repaint;
 mod replay;
 mod replay_mix;
+mod rubbed;
 mod series;
 mod shared_air;
 mod shelf;
@@ -72,7 +73,7 @@ pub(crate) use air::{OUTLOOK_DAYS, Traces, after, damp, damp_held, hours_between
 pub use clock::{ClockState, ClockTimes, ClockView, clock_views, clock_views_kept, view};
 pub use decide::{decide, has_mark};
 pub use decide_clock::{CHANGED, PUT_OFF_MIN};
-pub use decide_day::{CLOSING, left_open};
+pub use decide_day::{CLOSING, not_reported};
 pub use evidence::{Evidence, OpenGate, evidence, open_gates, shut_in_front};
 pub use facts::{
     Act, AirReading, Clock, CoatKept, Ending, FigureStanding, HoldRefused, Job, JobState, Matter,

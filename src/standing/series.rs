@@ -7,7 +7,7 @@ use chrono::{DateTime, FixedOffset, TimeDelta};
 
 use super::House;
 use super::gate_wood::MOISTURE_PERCENT;
-use crate::card::{GateKind, Measure, WordScale};
+use crate::card::{Checklist, GateKind, Measure, WordScale};
 
 /// One reading in time.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -103,10 +103,7 @@ pub fn moisture_target(house: House<'_>, figure: &str) -> f64 {
         .into_iter()
         .flatten()
         .filter_map(|stop| house.cards.checklists.get(&stop.operation));
-    let asks = lists.flat_map(|list| {
-        let of_steps = list.steps.iter().flat_map(|step| &step.gates);
-        list.gates.iter().chain(of_steps)
-    });
+    let asks = lists.flat_map(Checklist::all_gates);
     asks.filter(|ask| ask.gate == GateKind::Moisture)
         .filter_map(|ask| ask.limit)
         .fold(MOISTURE_PERCENT, f64::min)

@@ -422,23 +422,23 @@ fn what_to_do_next_in_the_sample_shop_is_what_was_read() {
 
 #[test]
 fn a_window_that_closes_comes_before_all_else_with_what_is_lost() {
-    // The first coat of primer on the bandmaster's trousers was laid on Monday. Its card gives
-    // 72 h at 20 °C before it must be scuffed; the early side is shown, over air that may be
-    // warmer and silences as warm as the same hours of other days: Thursday afternoon at the
-    // soonest.
-    let thursday = sample_at("2026-11-26T09:00:00Z", &["next", "--by", "tobias"]);
-    let first: Vec<&str> = thursday.lines().take(4).collect();
+    // The first coat of primer on the bandmaster's trousers was rubbed down on Tuesday at 13:42.
+    // Its card gives 72 h at 20 °C before a coat must be scuffed; the early side is shown, over
+    // air that may be warmer and silences as warm as the same hours of other days: Friday
+    // afternoon at the soonest.
+    let friday = sample_at("2026-11-27T10:30:00Z", &["next", "--by", "tobias"]);
+    let first: Vec<&str> = friday.lines().take(4).collect();
     assert_eq!(
         first[0],
-        "1  bandmaster: Prime, three coats, trousers, about 19 min"
+        "1  bandmaster: Prime, three coats, trousers, about 21 min"
     );
     assert!(
-        first[2].contains("why: trousers, oil primer, grey-white closes Thu 12:07;"),
-        "{thursday}"
+        first[2].contains("why: trousers, oil primer, grey-white closes Fri 13:42;"),
+        "{friday}"
     );
     assert_eq!(
         first[3],
-        "   if left: after Thu 12:07 it must be scuffed and wiped first"
+        "   if left: after Fri 13:42 it must be scuffed and wiped first"
     );
 }
 

@@ -22,6 +22,7 @@ mod checklists;
 mod clocks;
 mod clocks_air;
 mod clocks_mix;
+mod closing;
 mod commands;
 mod commands_refused;
 mod costs;

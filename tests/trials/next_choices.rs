@@ -34,11 +34,12 @@ fn choice<'a>(page: &'a str, words: &str) -> &'a str {
 #[test]
 fn a_window_belongs_to_its_own_work() {
     let sealed = Sealed::whole();
-    let page = next(&sealed, "14:00", &[]);
+    let thursday = "2026-11-26T14:00:00Z";
+    let page = next_on(&sealed, thursday, &[]);
     let prime = choice(&page, "bandmaster: Prime");
-    assert!(prime.contains("closes Thu 12:07"), "{prime}");
-    let page = next(&sealed, "14:00", &["--by", "odile"]);
-    assert!(!page.contains("closes Thu 12:07"), "{page}");
+    assert!(prime.contains("closes Fri 13:42"), "{prime}");
+    let page = next_on(&sealed, thursday, &["--by", "odile"]);
+    assert!(!page.contains("closes Fri 13:42"), "{page}");
 }
 
 #[test]
@@ -124,11 +125,12 @@ fn the_night_ruler_and_the_open_question_stand_beside_the_gilding() {
 #[test]
 fn the_next_morning_is_told_where_the_minutes_run_past_closing() {
     let sealed = Sealed::whole();
-    let page = next(&sealed, "16:30", &["--by", "wren", "--minutes", "160"]);
+    let thursday = "2026-11-26T16:30:00Z";
+    let page = next_on(&sealed, thursday, &["--by", "wren", "--minutes", "160"]);
     for words in [
         "the doors close at 17:30: reckoned with 60 of 160 min",
-        "hands are bound then (doors open Thu 26 Nov 07:30):",
-        "Thu 12:07 over: bandmaster, trousers, oil primer, grey-white",
+        "hands are bound then (doors open Fri 27 Nov 07:30):",
+        "Fri 13:42 over: bandmaster, trousers, oil primer, grey-white",
     ] {
         assert!(page.contains(words), "{words}\n{page}");
     }
@@ -191,13 +193,13 @@ fn what_was_refused_is_told_before_the_work_goes_on() {
 #[test]
 fn a_closing_window_is_not_dropped_for_a_reading_that_grew_old() {
     let sealed = Sealed::whole();
-    for hour in ["11:00", "11:50"] {
-        let clock = format!("2026-11-26T{hour}:00Z");
+    for hour in ["12:35", "13:25"] {
+        let clock = format!("2026-11-27T{hour}:00Z");
         let page = next_on(&sealed, &clock, &["--by", "wren", "--minutes", "160"]);
         assert!(page.starts_with("1  bandmaster: Prime"), "{page}");
         let prime = choice(&page, "bandmaster: Prime");
         assert!(
-            prime.contains("closes Thu 12:07")
+            prime.contains("closes Fri 13:42")
                 && prime.contains("dry enough (a point was last read")
                 && prime.contains("h ago: read the points anew)"),
             "{prime}"
@@ -209,15 +211,19 @@ fn a_closing_window_is_not_dropped_for_a_reading_that_grew_old() {
 #[test]
 fn a_window_that_closes_on_the_next_day_is_a_loss_today() {
     let sealed = Sealed::whole();
-    let page = next(&sealed, "12:30", &["--by", "wren", "--minutes", "160"]);
+    let page = next_on(
+        &sealed,
+        "2026-11-26T12:30:00Z",
+        &["--by", "wren", "--minutes", "160"],
+    );
     let prime = choice(&page, "bandmaster: Prime");
     assert!(
-        prime.contains("if left: after Thu 12:07 it must be scuffed and wiped first"),
+        prime.contains("if left: after Fri 13:42 it must be scuffed and wiped first"),
         "{prime}"
     );
-    let page = next(&sealed, "08:00", &[]);
+    let page = next_on(&sealed, "2026-11-26T08:00:00Z", &[]);
     assert!(
-        page.contains("Thu 12:07 over: bandmaster") && !page.contains("no fixed hour"),
+        page.contains("Fri 13:42 over: bandmaster") && !page.contains("no fixed hour"),
         "{page}"
     );
 }

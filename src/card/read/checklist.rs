@@ -82,6 +82,7 @@ fn step(node: &Node<'_>) -> Step {
         only_if: f.maybe("only_if", condition),
         hold: f.maybe("hold", hold),
         ends: f.words("ends"),
+        rubs: f.flag("rubs"),
         goes_wrong: f.each("goes_wrong", fault),
     })
 }
