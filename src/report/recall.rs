@@ -290,7 +290,7 @@ impl<'a> Archive<'a> {
     }
 
     /// The ids of records under which lots are taken down.
-    fn lot_records(&self) -> BTreeSet<&str> {
+    pub(super) fn lot_records(&self) -> BTreeSet<&str> {
         let lists = self.cards.checklists.values();
         let steps = lists.flat_map(|list| &list.steps).flat_map(|step| {
             let between = step.coats.iter().flat_map(|coats| &coats.between);
@@ -330,7 +330,7 @@ pub(super) fn read(bytes: &[u8], lines: &[Range<usize>]) -> Vec<Line> {
 }
 
 /// Leaves out where a lot was picked for something that was then mixed or laid with it.
-fn taken_once(lines: Vec<Line>, cards: &Cards) -> Vec<Line> {
+pub(super) fn taken_once(lines: Vec<Line>, cards: &Cards) -> Vec<Line> {
     let lots = |line: &Line| -> Vec<String> {
         lots_of(line, cards)
             .into_iter()

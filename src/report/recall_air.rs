@@ -4,12 +4,15 @@ use chrono::{DateTime, FixedOffset, TimeDelta};
 use std::collections::BTreeMap;
 
 use super::needle::Needles;
-use super::recall::{Archive, FEWEST, Found, OneFigure, Shelf, figures, read, recalled, sort};
+use super::recall::{
+    Archive, FEWEST, Found, OneFigure, Shelf, figures, read, recalled, sort, taken_once,
+};
 use super::shown::number;
+use crate::card::MaterialKind;
 use crate::deed::{Air, ClockRule, Deed, Line};
 use crate::journal::{JournalFault, read_bytes};
 use crate::shop::{book_path, in_shares};
-use crate::standing::{Book, struck};
+use crate::standing::{Book, is_layer, lots_of, struck};
 
 /// Air that is asked for; both limits together where both are given.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -47,7 +50,8 @@ impl Log {
 }
 
 impl Archive<'_> {
-    /// Returns every coat, mix and size that was laid in such air, and in which air it was.
+    /// Returns everything that was laid in such air, and in which air it was: coats, mixes, size,
+    /// and what went on by a lot that was picked, such as leaf, filler or glaze.
     ///
     /// # Errors
     /// As [`Archive::of_lot`].
@@ -67,12 +71,15 @@ impl Archive<'_> {
         ask: AirAsk,
         (log, ledger): (&Log, &Shelf<'_>),
     ) -> Result<Found, JournalFault> {
-        let about = Needles::new([
+        let records = self.lot_records().into_iter();
+        let records = records.map(|record| format!(r#""record":"{record}""#));
+        let deeds = [
             r#""coat":{"#,
             r#""deed":"mixed""#,
             r#""rule":"tack""#,
             r#""deed":"moved""#,
-        ]);
+        ];
+        let about = Needles::new(deeds.into_iter().map(str::to_owned).chain(records));
         let mut found = Found::default();
         for (book, figure) in figures(books) {
             let Some(bytes) = self.bytes(book, &mut found.unread)? else {
@@ -84,24 +91,48 @@ impl Archive<'_> {
             }
             let one = self.look_at(figure, &bytes, ledger);
             lines.retain(|line| !one.struck.contains(&line.n));
+            let rooms = rooms(&lines, &one);
+            lines.retain(|line| self.is_laid(line, ledger));
             let mut airs = BTreeMap::new();
-            for (line, air) in laid_in(&lines, &one, log) {
-                match air {
-                    Some(air) if ask.holds(air) => {
-                        airs.insert(line.n, words(air));
-                    }
-                    Some(_) => {}
-                    None => found.not_read += 1,
-                }
-            }
-            lines.retain(|line| airs.contains_key(&line.n));
-            let mut here = recalled(book, lines, (&one, ledger));
+            let mut laid = taken_once(lines, self.cards);
+            laid.retain(|line| {
+                let room = rooms.get(&line.n).map_or("", String::as_str);
+                let Some(air) = log.at(room, line.at) else {
+                    found.not_read += 1;
+                    return false;
+                };
+                airs.insert(line.n, words(air));
+                ask.holds(air)
+            });
+            let mut here = recalled(book, laid, (&one, ledger));
             for recalled in &mut here {
                 recalled.note = airs.remove(&recalled.line.n).unwrap_or_default();
             }
             found.recalled.extend(here);
         }
         Ok(found)
+    }
+
+    /// Whether a line laid something: a coat, a mix, size, or a lot that stays on the figure. Size
+    /// and epoxy are picked before they are laid, and have lines of their own.
+    fn is_laid(&self, line: &Line, ledger: &Shelf<'_>) -> bool {
+        match &line.deed {
+            Deed::Mixed(_) => true,
+            Deed::Done(deed) => {
+                let size = |rule: &ClockRule| matches!(rule, ClockRule::Tack { .. });
+                deed.coat.is_some() || deed.starts.iter().any(|start| size(&start.rule))
+            }
+            Deed::Recorded(_) => {
+                let lots = lots_of(line, self.cards).into_iter();
+                let mut kinds = lots.filter_map(|lot| Some(ledger.material_of(lot)?.1));
+                kinds.any(|kind| match kind {
+                    MaterialKind::Size => false,
+                    MaterialKind::Consolidant => true,
+                    kind => is_layer(kind),
+                })
+            }
+            _ => false,
+        }
     }
 
     fn air_log(&self) -> Result<Log, JournalFault> {
@@ -125,33 +156,19 @@ impl Archive<'_> {
     }
 }
 
-/// Returns what was laid, each with the air of the room that the figure stood in then.
-fn laid_in<'l>(
-    lines: &'l [Line],
-    one: &OneFigure,
-    log: &'l Log,
-) -> Vec<(&'l Line, Option<&'l Air>)> {
-    let mut room = one.card.as_ref().map_or("", |card| card.room.as_str());
-    let mut laid = Vec::new();
-    for line in lines {
-        match &line.deed {
-            Deed::Moved(deed) => room = &deed.room,
-            deed if is_laid(deed) => laid.push((line, log.at(room, line.at))),
-            _ => {}
+/// Returns the room that the figure stood in at each of these lines.
+fn rooms(lines: &[Line], one: &OneFigure) -> BTreeMap<u64, String> {
+    let mut room = one
+        .card
+        .as_ref()
+        .map_or_else(String::new, |card| card.room.clone());
+    let at = |line: &Line| {
+        if let Deed::Moved(deed) = &line.deed {
+            room.clone_from(&deed.room);
         }
-    }
-    laid
-}
-
-fn is_laid(deed: &Deed) -> bool {
-    match deed {
-        Deed::Mixed(_) => true,
-        Deed::Done(deed) => {
-            let size = |rule: &ClockRule| matches!(rule, ClockRule::Tack { .. });
-            deed.coat.is_some() || deed.starts.iter().any(|start| size(&start.rule))
-        }
-        _ => false,
-    }
+        (line.n, room.clone())
+    };
+    lines.iter().map(at).collect()
 }
 
 fn words(air: &Air) -> String {

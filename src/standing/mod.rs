@@ -106,7 +106,7 @@ pub use photos::{
 pub use prompt::{
     Ask, BatchOffer, Interruption, LastDone, LotChoice, OpensBy, Prompt, ShutBy, TestPlace, Verdict,
 };
-pub use provenance::{Laid, Past, Pours, Reach, Spot, is_lot_record, lots_of, struck};
+pub use provenance::{Laid, Past, Pours, Reach, Spot, is_layer, is_lot_record, lots_of, struck};
 pub use repaint::{
     AGREED_DELTA_E, LightKind, Repaint, find, light_kind, limit_words, repaint, verdict_words,
 };

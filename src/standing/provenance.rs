@@ -130,8 +130,8 @@ pub fn is_lot_record(cards: &Cards, operation: &str, record: &str) -> bool {
     records.any(|known| known.id == record && known.lot.is_some())
 }
 
-/// Whether a material stays on the wood as a layer over what was there.
-fn is_layer(kind: MaterialKind) -> bool {
+/// Returns whether a material stays on the wood as a layer over what was there.
+pub fn is_layer(kind: MaterialKind) -> bool {
     matches!(
         kind,
         MaterialKind::Filler

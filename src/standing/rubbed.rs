@@ -31,10 +31,12 @@ pub(super) fn keyed_again(
         return;
     };
     times.closes = Some(hours(last) + closes);
-    let said = last.with_timezone(now.offset()).format("%a %-d %b %H:%M");
-    times
-        .because
-        .push_str(&format!(", from the rubbing on: {said}"));
+    let said = last
+        .with_timezone(now.offset())
+        .format("%a %-d %b %H:%M")
+        .to_string();
+    times.because.push_str(", from the rubbing on: ");
+    times.because.push_str(&said);
 }
 
 /// When a job rubbed its place down.

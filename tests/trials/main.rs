@@ -78,6 +78,7 @@ mod putoff;
 mod quantities;
 mod readme;
 mod recalls;
+mod recalls_air;
 mod reckon_topics;
 mod reckoners;
 mod report;
