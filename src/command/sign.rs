@@ -164,7 +164,11 @@ pub(super) fn run(
             };
             Intent::Work { figure, work, what }
         }
-        Err(line) if args.again => return Err(no_hold_in(&figure, line)),
+        Err(line) if args.again => Intent::PutRight {
+            figure,
+            line,
+            said: why,
+        },
         Err(line) => Intent::Answer {
             figure,
             line,
@@ -181,17 +185,6 @@ fn hold_of_line(shop: &Opened, figure: &str, line: u64) -> Result<Option<Work>, 
     let waiting = holds(keeper.house(), shop.now);
     let mut here = waiting.into_iter().filter(|hold| hold.figure == figure);
     Ok(here.find(|hold| hold.line() == line).map(|hold| hold.work))
-}
-
-fn no_hold_in(figure: &str, line: u64) -> Trouble {
-    Trouble::new(
-        ExitKind::Misuse,
-        format!("line {line} of {figure} is no hold point that was refused"),
-    )
-    .at("--again")
-    .remedy(
-        "what else was refused is put right and written down by `knuckle jot`; whoever signs then accepts its line with --why; nothing was written",
-    )
 }
 
 fn missing(what: &str) -> Trouble {

@@ -434,7 +434,7 @@ pub struct SignArgs {
     /// Refuse it; needs --why
     #[arg(long, group = "word", requires = "figure")]
     pub refuse: bool,
-    /// Show a refused hold point once more; --why says what was put right
+    /// Show once more what was refused; --why says what was put right
     #[arg(long, group = "word", requires = "figure")]
     pub again: bool,
     /// Why, or a remark

@@ -94,6 +94,16 @@ pub struct ShownAgain {
     pub said: String,
 }
 
+/// What was refused in a line (a deviation, an overruled gate) was put right: it waits for its
+/// answer once more.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PutRight {
+    /// The line that was refused.
+    pub line: u64,
+    /// What was put right.
+    pub said: String,
+}
+
 /// A hold point was signed or refused.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Signed {

@@ -27,7 +27,9 @@ pub use day::{
     Acknowledged, Air, BookEnd, ClockJumped, DayClosed, DayOpened, Fan, HAND, LotDecanted,
     LotOpened, LotTrusted, Pack,
 };
-pub use gate::{Answered, Deviated, DeviationKind, GateSaid, Overruled, ShownAgain, Signed};
+pub use gate::{
+    Answered, Deviated, DeviationKind, GateSaid, Overruled, PutRight, ShownAgain, Signed,
+};
 pub use held::Word;
 pub use line::{Line, NotALine, Stamp};
 pub use mix::{Discarded, Mixed, Planned, Poured, Pouring};
@@ -119,6 +121,8 @@ pub enum Deed {
     Signed(Signed),
     /// What was refused was put right and shown once more.
     ShownAgain(ShownAgain),
+    /// A deviation or overruling that was refused was put right.
+    PutRight(PutRight),
 
     /// A free note.
     Jotted(Jotted),

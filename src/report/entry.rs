@@ -253,6 +253,7 @@ fn corrections((book, lines): (&Book, &[Line]), line: &Line, zone: Zone) -> Stri
     let mut said: Vec<String> = match &line.deed {
         Deed::Struck(deed) => vec![format!("strikes {book}:{}", deed.line)],
         Deed::Answered(deed) => vec![format!("answers {book}:{}", deed.line)],
+        Deed::PutRight(deed) => vec![format!("puts right {book}:{}", deed.line)],
         _ => Vec::new(),
     };
     said.extend(lines.iter().filter_map(|other| match &other.deed {
@@ -261,6 +262,7 @@ fn corrections((book, lines): (&Book, &[Line]), line: &Line, zone: Zone) -> Stri
             let what = if deed.accepted { "accepted" } else { "refused" };
             Some(of(other, what, &deed.why))
         }
+        Deed::PutRight(deed) if deed.line == line.n => Some(of(other, "put right", &deed.said)),
         _ => None,
     }));
     if said.is_empty() {

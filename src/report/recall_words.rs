@@ -47,7 +47,7 @@ const MONTHS: [&str; 12] = [
 ];
 
 /// What is said of a deed beside its tag.
-const DEEDS: [(&str, &str); 15] = [
+const DEEDS: [(&str, &str); 16] = [
     ("begun", "began begin"),
     ("finished", "finish"),
     ("sent_back", "sent back rework"),
@@ -58,6 +58,7 @@ const DEEDS: [(&str, &str); 15] = [
     ("overruled", "overrule"),
     ("signed", "sign signature"),
     ("shown_again", "show shown again put right hold point"),
+    ("put_right", "mended deviation refused"),
     ("asked", "question"),
     ("jotted", "noted note"),
     ("answered", "answer accepted"),

@@ -170,7 +170,8 @@ pub(super) fn sentence(line: &Line, cards: &Cards, figure: Option<&Figure>) -> S
         | Deed::Deviated(_)
         | Deed::Answered(_)
         | Deed::Signed(_)
-        | Deed::ShownAgain(_) => of_a_gate(deed, cards),
+        | Deed::ShownAgain(_)
+        | Deed::PutRight(_) => of_a_gate(deed, cards),
         Deed::Jotted(deed) => format!("noted: {}", deed.text),
         Deed::Asked(deed) => format!("asked: {}", deed.text),
         Deed::PhotoKept(_) | Deed::LayerRead(_) | Deed::LayersTied(_) | Deed::ChipRead(_) => {
@@ -460,6 +461,7 @@ fn of_a_gate(deed: &Deed, cards: &Cards) -> String {
             step(&deed.work, &deed.step, cards),
             deed.said
         ),
+        Deed::PutRight(deed) => format!("put right line {}: {}", deed.line, deed.said),
         Deed::Signed(deed) => format!("did not sign: {}: {}", deed.said, deed.why),
         other => other.tag(),
     }

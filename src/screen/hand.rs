@@ -411,6 +411,11 @@ fn made(view: &mut View, sight: &Sight, make: Make, words: String) -> Reply {
             at(figure, work, AtStep::SendBack { back_to, why })
         }
         Make::ShowAgain(figure, work) => at(figure, work, AtStep::ShowAgain { said: words }),
+        Make::PutRight(figure, line) => Intent::PutRight {
+            figure,
+            line,
+            said: words,
+        },
         Make::RefuseHold(figure, work) => {
             let accepted = false;
             at(figure, work, AtStep::Sign { accepted, why })

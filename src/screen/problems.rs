@@ -35,6 +35,15 @@ pub(super) fn problem(view: &View, sight: &Sight) -> List {
                 Then::List(discard(&figure, work)),
             ));
         }
+        for open in sight.said.iter().filter(|open| open.refusal().is_some()) {
+            let make = Make::PutRight(figure.clone(), open.stamp.n);
+            let words = format!("put right: {}", open.what);
+            rows.push(row(
+                words,
+                "refused; goes to be signed",
+                write("what was put right?", make),
+            ));
+        }
         rows.push(row(
             "send it back",
             "to an earlier operation, or once more through this one",

@@ -341,6 +341,8 @@ pub enum Make {
     SendBack(String, Work, String),
     /// What was put right at a hold point that was refused.
     ShowAgain(String, Work),
+    /// What was put right of a matter that was refused: figure, line.
+    PutRight(String, u64),
     /// Why a hold point is refused.
     RefuseHold(String, Work),
     /// Why an operation is begun although another job shares its air: figure, operation, target.

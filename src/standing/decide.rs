@@ -10,7 +10,7 @@ use super::decide_late;
 use super::decide_lot;
 use super::decide_plan;
 use super::decide_study;
-use super::facts::{AirReading, FigureStanding, JobState, Matter};
+use super::facts::{AirReading, FigureStanding, JobState, Matter, OpenMatter};
 use super::flawed;
 use super::shared_air::{air_conflicts, free_rooms};
 use super::strike;
@@ -19,7 +19,7 @@ use super::{afterwards, decide_clock, decide_step, frozen, interrupted, learning
 use crate::card::{Checklist, DEFERRAL, Mark, Path, Person, Scope};
 use crate::deed::{
     Acknowledged, Air, Answered, Asked, Begun, ClockJumped, DayOpened, Deed, Deviated,
-    DeviationKind, Fan, Jotted, Moved, Work,
+    DeviationKind, Fan, Jotted, Moved, PutRight, Work,
 };
 
 /// Air temperature that can be believed, °C (*common practice*).
@@ -85,17 +85,9 @@ pub fn decide(house: House<'_>, intent: &Intent, moment: &Moment) -> Result<Vec<
             accepted,
             why,
         } => answer(house, moment, (figure, *line), (*accepted, why)),
+        Intent::PutRight { figure, line, said } => put_right(house, moment, (figure, *line), said),
         Intent::Strike { book, line, why } => strike::decide(house, moment, book, (*line, why)),
-        Intent::Jot { book, text } => {
-            said(text, "the note is empty")?;
-            if let Book::Figure(figure) = book {
-                known_figure(house, figure)?;
-            }
-            Ok(vec![Written {
-                book: book.clone(),
-                deed: Deed::Jotted(Jotted { text: text.clone() }),
-            }])
-        }
+        Intent::Jot { book, text } => jot(house, book, text),
         Intent::Ask { figure, text } => {
             said(text, "the question is empty")?;
             known_figure(house, figure)?;
@@ -367,6 +359,19 @@ pub(super) fn path_of(house: House<'_>, figure: &str, target: Option<&str>) -> O
         .map(|zone| zone.path)
 }
 
+fn jot(house: House<'_>, book: &Book, text: &str) -> Result<Vec<Written>, Refusal> {
+    said(text, "the note is empty")?;
+    if let Book::Figure(figure) = book {
+        known_figure(house, figure)?;
+    }
+    Ok(vec![Written {
+        book: book.clone(),
+        deed: Deed::Jotted(Jotted {
+            text: text.to_owned(),
+        }),
+    }])
+}
+
 fn answer(
     house: House<'_>,
     moment: &Moment,
@@ -380,18 +385,9 @@ fn answer(
             who.name
         )));
     }
-    let standing = known_standing(house, figure)?;
-    let matter = standing
-        .matters
-        .iter()
-        .find(|matter| matter.stamp.n == line)
-        .ok_or_else(|| Refusal::new(format!("line {line} of {figure} asks for no answer")))?;
+    let matter = matter(house, figure, line)?;
     // What was not accepted is put right and then answered once more.
-    if matter
-        .answer
-        .as_ref()
-        .is_some_and(|(accepted, ..)| *accepted)
-    {
+    if matter.is_accepted() {
         return Err(Refusal::new(format!("line {line} is answered already")));
     }
     // Who stood by an overruled gate has answered for it already, unless nobody else may.
@@ -400,7 +396,9 @@ fn answer(
         let is_own = one.id == moment.by || *matter.stamp.by == *one.id;
         one.marks.contains(&Mark::Sign) && !is_own
     });
-    if matter.stamp.by == moment.by || (is_second && others) {
+    let again = matter.again.as_ref();
+    let is_own = matter.stamp.by == moment.by || again.is_some_and(|(_, it)| it.by == moment.by);
+    if is_own || (is_second && others) {
         return Err(Refusal::new("a second pair of eyes must answer this"));
     }
     if matter.matter == Matter::Question {
@@ -416,6 +414,38 @@ fn answer(
             line,
             accepted,
             why: why.to_owned(),
+        }),
+    ))
+}
+
+/// What waits for an answer in a line of a figure, or was answered.
+fn matter<'a>(house: House<'a>, figure: &str, line: u64) -> Result<&'a OpenMatter, Refusal> {
+    let mut matters = known_standing(house, figure)?.matters.iter();
+    let found = matters.find(|matter| matter.stamp.n == line);
+    found.ok_or_else(|| Refusal::new(format!("line {line} of {figure} asks for no answer")))
+}
+
+/// What was refused is put right by whoever works on it, and waits for its answer once more. A
+/// hold point is shown again at its step.
+fn put_right(
+    house: House<'_>,
+    moment: &Moment,
+    (figure, line): (&str, u64),
+    what: &str,
+) -> Result<Vec<Written>, Refusal> {
+    person(house, &moment.by)?;
+    let is_back = |it: &OpenMatter| it.refusal().is_some() && it.matter != Matter::HoldRefused;
+    if !matter(house, figure, line).is_ok_and(is_back) {
+        return Err(Refusal::new(format!(
+            "line {line} of {figure} is nothing that was refused and waits to be put right"
+        )));
+    }
+    said(what, "say what was put right")?;
+    Ok(one(
+        figure,
+        Deed::PutRight(PutRight {
+            line,
+            said: what.to_owned(),
         }),
     ))
 }

@@ -328,7 +328,7 @@ pub struct OpenMatter {
     pub what: String,
     /// Accepted or not, with words, who and when.
     pub answer: Option<(bool, String, Stamp)>,
-    /// Of a hold point that was refused: what was put right before it was shown once more.
+    /// Of what was refused: what was put right since, by whom and when.
     pub again: Option<(String, Stamp)>,
     /// Of an overruled gate: who stood by it beside the one who overruled it.
     pub second: Option<String>,
@@ -407,16 +407,23 @@ impl OpenMatter {
     /// once more when it was put right. A question has nothing to put right.
     pub fn refusal(&self) -> Option<(&str, &Stamp)> {
         match &self.answer {
-            Some((false, why, stamp)) if self.matter != Matter::Question => Some((why, stamp)),
+            Some((false, why, stamp)) if self.matter != Matter::Question => {
+                self.again.is_none().then_some((why, stamp))
+            }
             _ => None,
         }
     }
 
-    /// Returns what happened; and, where it was refused, by whom and why.
+    /// Returns what happened; and, where it was refused, by whom and why, and who put right what.
     pub fn told(&self) -> String {
         match &self.answer {
             Some((false, why, stamp)) => {
-                format!("{}; refused by {}: {why}", self.what, stamp.by)
+                let refused = HoldRefused {
+                    stamp: stamp.clone(),
+                    why: why.clone(),
+                    again: self.again.clone(),
+                };
+                format!("{}; {}", self.what, refused.told())
             }
             _ => self.what.clone(),
         }

@@ -105,6 +105,15 @@ pub enum Intent {
         /// Words; needed when not accepted.
         why: String,
     },
+    /// Say what was put right of a deviation or an overruling that was refused.
+    PutRight {
+        /// Figure.
+        figure: String,
+        /// Its line.
+        line: u64,
+        /// What was put right.
+        said: String,
+    },
     /// Strike a line of a book.
     Strike {
         /// Which journal.

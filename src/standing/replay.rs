@@ -254,6 +254,7 @@ impl FigureStanding {
             | Deed::Answered(_)
             | Deed::Signed(_)
             | Deed::ShownAgain(_)
+            | Deed::PutRight(_)
             | Deed::Asked(_) => self.take_gate(&line.deed, stamp),
             Deed::Moved(deed) => self.room = Some(deed.room.clone()),
             Deed::PhotoKept(deed) => self.photos.push(PhotoFact {
@@ -432,6 +433,7 @@ impl FigureStanding {
             Deed::Answered(deed) => {
                 if let Some(open) = self.matters.iter_mut().find(|m| m.stamp.n == deed.line) {
                     open.answer = Some((deed.accepted, deed.why.clone(), stamp));
+                    open.again = open.again.take().filter(|_| deed.accepted);
                 }
                 if !deed.accepted {
                     self.shut_again(deed.line);
@@ -454,6 +456,11 @@ impl FigureStanding {
                     open.matter == Matter::HoldRefused && open.work.as_ref() == Some(&deed.work)
                 };
                 if let Some(open) = refused.find(here) {
+                    open.again = Some((deed.said.clone(), stamp));
+                }
+            }
+            Deed::PutRight(deed) => {
+                if let Some(open) = self.matters.iter_mut().find(|m| m.stamp.n == deed.line) {
                     open.again = Some((deed.said.clone(), stamp));
                 }
             }

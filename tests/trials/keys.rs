@@ -6,7 +6,7 @@ use crossterm::event::{KeyCode, KeyModifiers, MouseButton, MouseEvent, MouseEven
 use ratatui::{Terminal, backend::TestBackend};
 
 use knuckle::card::ClockName;
-use knuckle::deed::{Deed, Work};
+use knuckle::deed::{Answered, Deed, Deviated, DeviationKind, Work};
 use knuckle::screen::{
     Event, NoEasel, Opening, Over, Page, Reply, Said, Sight, Silent, Turn, go_round, keys,
     keys::Act,
@@ -24,6 +24,46 @@ fn a_wrong_key_does_nothing_at_all() {
         assert_eq!(after.view, before.view, "{wrong}");
         assert_eq!(after.page, before.page, "{wrong}");
     }
+}
+
+/// The hare before its dry fit, of which one thing was done otherwise, and refused.
+fn refused_at_the_bench() -> (memory::Bench, &'static str) {
+    let begun = |ask: &Ask| matches!(ask, Ask::Cautions(_));
+    let (mut bench, figure) = standing_at("dry-fit", Some("J3"), begun);
+    let book = Book::Figure(figure.to_owned());
+    let open = bench.house().figure(figure).unwrap().open_jobs().next();
+    let deviated = Deviated {
+        work: open.unwrap().work.clone(),
+        step: String::new(),
+        kind: DeviationKind::TooEarly,
+        what: "clamped before it was wetted".to_owned(),
+    };
+    let line = bench.keep(&book, Deed::Deviated(deviated)).n;
+    let worker = std::mem::replace(&mut bench.by, "marguerite".to_owned());
+    let refused = Answered {
+        line,
+        accepted: false,
+        why: "open it, wet it".to_owned(),
+    };
+    bench.keep(&book, Deed::Answered(refused));
+    bench.by = worker;
+    (bench, figure)
+}
+
+#[test]
+fn what_was_refused_at_the_bench_is_put_right_there() {
+    let refusal = "refused by Marguerite: open it, wet it";
+    let row = "put right: clamped before it was wetted";
+    check(refused_at_the_bench(), "", (&[], &[refusal]));
+    let list = check(refused_at_the_bench(), "p", (&[], &[row]));
+    let line = list.page.lines().find(|line| line.contains(row)).unwrap();
+    let digit = line
+        .split_whitespace()
+        .find(|word| word.parse::<u8>().is_ok());
+    let keys = format!("p{}wetted anew<enter>", digit.unwrap());
+    let kept = ["put right line"];
+    let after = check(refused_at_the_bench(), &keys, (&["put_right"], &kept));
+    assert!(!after.page.contains(refusal), "{}", after.page);
 }
 
 #[test]

@@ -210,6 +210,81 @@ fn a_refused_deviation_is_accepted_only_with_what_was_put_right() {
     assert_eq!(kinds(), ["overrule", "question"]);
 }
 
+/// Put right at the bench, it waits for its answer again, and who mended it does not answer.
+#[test]
+fn a_refused_deviation_that_was_put_right_waits_for_a_second_pair_of_eyes_again() {
+    let sealed = Sealed::at_work();
+    let said = |by: &str, words: &[&str]| {
+        let clock = ["--clock", "2026-11-25T18:10:00Z", "--as", by];
+        sealed.run(&[words, &clock].concat())
+    };
+    let kinds = || -> Vec<(String, String)> {
+        let told = said("marguerite", &["sign", "--json"]).out;
+        let lines = told.lines().map(|line| serde_json::from_str(line).unwrap());
+        let lines: Vec<serde_json::Value> = lines.collect();
+        let text = |it: &serde_json::Value| it.as_str().unwrap().to_owned();
+        let rows = lines.iter().filter(|one| one["figure"] == "hare");
+        rows.map(|one| (text(&one["kind"]), text(&one["text"])))
+            .collect()
+    };
+    let line = said("marguerite", &["sign", "--json"]).out;
+    let mut lines = line.lines().map(|line| serde_json::from_str(line).unwrap());
+    let deviation: serde_json::Value = lines
+        .find(|one: &serde_json::Value| one["kind"] == "deviation")
+        .unwrap();
+    let line = deviation["line"].to_string();
+    // Nothing was refused yet.
+    let early = said(
+        "odile",
+        &["sign", "hare", &line, "--again", "--why", "weighed anew"],
+    );
+    assert_eq!(early.code, 2);
+    let words = "is nothing that was refused and waits to be put right";
+    assert!(early.err.contains(words), "{}", early.err);
+    let refuse = ["sign", "hare", &line, "--refuse", "--why", "weigh it anew"];
+    assert_eq!(said("marguerite", &refuse).code, 0);
+    assert_eq!(said("tobias", &["sign", "hare", &line, "--again"]).code, 2);
+    let again = ["sign", "hare", &line, "--again", "--why", "weighed anew"];
+    let told = said("tobias", &again);
+    assert_eq!(told.code, 0, "{}", told.err);
+    assert!(
+        told.out
+            .contains(&format!("put right line {line}: weighed anew")),
+        "{}",
+        told.out
+    );
+    let (kind, text) = kinds().into_iter().find(|it| it.0 == "deviation").unwrap();
+    assert_eq!(kind, "deviation");
+    let whole = "refused by marguerite: weigh it anew; put right by tobias: weighed anew";
+    assert!(text.ends_with(whole), "{text}");
+    let page = said("marguerite", &["day", "--page"]).out;
+    assert!(!page.contains("back at the bench"), "{page}");
+    assert!(page.contains("put right by tobias: weighed anew"), "{page}");
+    // Tobias may sign, but not what he put right.
+    let own = said("tobias", &["sign", "hare", &line, "--accept"]);
+    assert!(
+        own.err.contains("a second pair of eyes must answer this"),
+        "{}",
+        own.err
+    );
+    assert_eq!(said("tobias", &again).code, 2);
+    // Refused once more it is the bench's once more; put right and accepted it is done.
+    assert_eq!(said("marguerite", &refuse).code, 0);
+    assert!(kinds().iter().any(|(kind, _)| kind == "refused"));
+    assert_eq!(said("tobias", &again).code, 0);
+    let accept = said("marguerite", &["sign", "hare", &line, "--accept"]);
+    assert_eq!(accept.code, 0, "{}", accept.err);
+    let left: Vec<String> = kinds().into_iter().map(|(kind, _)| kind).collect();
+    assert_eq!(left, ["overrule", "question"]);
+    let entry = said("marguerite", &["day", "--line", &format!("hare:{line}")]);
+    assert_eq!(
+        entry.out.matches("put right by hare:").count(),
+        2,
+        "{}",
+        entry.out
+    );
+}
+
 /// The line that tells of a hold point names it, to whoever shows it again and to whoever signs.
 #[test]
 fn a_hold_point_is_shown_again_and_signed_by_its_line() {
@@ -236,7 +311,7 @@ fn a_hold_point_is_shown_again_and_signed_by_its_line() {
     assert!(
         elsewhere
             .err
-            .contains("line 2 of hare is no hold point that was refused"),
+            .contains("line 2 of hare is nothing that was refused and waits to be put right"),
         "{}",
         elsewhere.err
     );

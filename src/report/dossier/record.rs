@@ -429,6 +429,10 @@ impl<'a> Record<'a> {
                 let why = self.voice.words(&deed.why);
                 Some(format!("{word}, {who}, {}: {why}", self.when(line.at)))
             }
+            Deed::PutRight(deed) if deed.line == to => {
+                let (who, said) = (self.voice.who(&line.by), self.voice.words(&deed.said));
+                Some(format!("put right, {who}, {}: {said}", self.when(line.at)))
+            }
             _ => None,
         });
         answers.collect::<Vec<_>>().join("; ")
