@@ -92,31 +92,49 @@ impl Form {
     }
 }
 
-/// How many figures stand how.
+/// How many figures stand how; what somebody must see to first, for a narrow screen cuts the end.
 fn counts(pane: &Pane<'_>) -> String {
     let all = &pane.sight.floor;
     let mut words = vec![counted(all.len(), "figure")];
-    for word in ["over", "come", "in hand", "waits", "free", "done"] {
+    let stand = |word: &str| {
         let mut signs = all.iter().map(state).filter(|sign| sign.word == word);
-        if let Some(sign) = signs.next() {
-            words.push(format!("{} {} {word}", sign.symbol, signs.count() + 1));
-        }
-    }
-    let holds: usize = all.iter().map(|row| row.holds).sum();
-    if 0 < holds {
-        words.push(format!("✎ {holds} to sign"));
-    }
+        let sign = signs.next()?;
+        Some(format!("{} {} {word}", sign.symbol, signs.count() + 1))
+    };
+    words.extend(stand("over"));
     let risk = pane.sight.at_risk.len();
     if 0 < risk {
-        words.push(format!("▲ {} at risk", counted(risk, "promise")));
+        let noted = pane.sight.risk_noted.map_or_else(String::new, |at| {
+            format!(", as noted {}", at.format("%a %-d %b"))
+        });
+        words.push(format!("▲ {} at risk{noted}", counted(risk, "promise")));
     }
-    if let Some(at) = pane.sight.risk_noted.filter(|_| 0 < risk) {
-        words.push(format!("promises as noted {}", at.format("%a %-d %b")));
-    }
+    let sum = |count: fn(&FloorRow) -> usize| all.iter().map(count).sum();
+    words.extend(asks([
+        sum(|row| row.holds),
+        sum(|row| row.unanswered),
+        sum(|row| row.refused),
+    ]));
+    words.extend(
+        ["come", "in hand", "waits", "free", "done"]
+            .iter()
+            .filter_map(|word| stand(word)),
+    );
     if pane.sight.reckoning {
         words.push("promises: reckoning…".to_owned());
     }
     words.join(" · ")
+}
+
+/// What is to be signed, to be answered, and was refused.
+fn asks([holds, unanswered, refused]: [usize; 3]) -> impl Iterator<Item = String> {
+    let words = [
+        (holds, "✎", "to sign"),
+        (unanswered, "?", "to answer"),
+        (refused, "✗", "refused"),
+    ];
+    let some = words.into_iter().filter(|(count, ..)| 0 < *count);
+    some.map(|(count, sign, word)| format!("{sign} {count} {word}"))
 }
 
 /// In which order, which of all, and what was sought.
@@ -337,15 +355,7 @@ fn notes(pane: &Pane<'_>, row: &FloorRow) -> Vec<String> {
         words.push(format!("{name} {}", times::in_words(clock, now)));
     }
     words.extend(row.answered.clone());
-    if row.holds > 0 {
-        words.push(format!("✎ {} to sign", row.holds));
-    }
-    if row.unanswered > 0 {
-        words.push(format!("? {} to answer", row.unanswered));
-    }
-    if row.refused > 0 {
-        words.push(format!("✗ {} refused", row.refused));
-    }
+    words.extend(asks([row.holds, row.unanswered, row.refused]));
     words
 }
 
