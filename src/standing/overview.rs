@@ -466,6 +466,17 @@ fn mark_passed(all: &mut [Offer], house: House<'_>, card: &Figure) {
     }
 }
 
+/// Whether work at one place waits for work at the other: it is the same place, or a seam runs
+/// through the zone. A crack is not filled before its joint is closed, nor a joint opened before
+/// its zones are stripped (*common practice*).
+fn meet(card: &Figure, one: &str, other: &str) -> bool {
+    let runs = |joint: &str, zone: &str| {
+        let mut joints = card.joints.iter();
+        joints.any(|it| it.id == joint && it.zones.iter().any(|through| through == zone))
+    };
+    one == other || runs(one, other) || runs(other, one)
+}
+
 /// At each place, the first stop of the route that is not done is next there.
 fn mark_next(all: &mut [Offer], card: &Figure) {
     let mut seen: Vec<Option<String>> = Vec::new();
@@ -475,7 +486,7 @@ fn mark_next(all: &mut [Offer], card: &Figure) {
         // What is about the whole figure waits for all that stands before it on the route.
         let first = match &here {
             None => seen.is_empty(),
-            here => !seen.contains(here),
+            Some(here) => !seen.iter().flatten().any(|it| meet(card, it, here)),
         } && !figure_first;
         // Nothing on a part is next before what stands earlier about the whole figure.
         figure_first |= here.is_none() && offer.stage.is_ahead();

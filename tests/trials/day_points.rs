@@ -219,9 +219,9 @@ fn notes_chips_hours_and_lines_of_a_day_stand_on_its_page() {
     for words in [
         "noted: owner came to look, likes the mane as it is (tobias)  [lion-boss:190]",
         "measured a chip for body-near",
-        "hands of wren: 4.2 h: bandmaster 4.2 h  [bandmaster:510]",
-        "in: ines, marguerite, odile, tobias, wren  [shop:769]",
-        "(since Wed 18 Nov 13:36, by tobias or marguerite)  [lion-boss:189]",
+        "hands of wren: 4.1 h: bandmaster 4.1 h  [bandmaster:510]",
+        "in: ines, marguerite, odile, tobias, wren  [shop:771]",
+        "(since Wed 18 Nov 13:32, by tobias or marguerite)  [lion-boss:189]",
         "open since 2025-11-17, on the card fast-epoxy",
     ] {
         assert!(page.contains(words), "{words}\n{page}");

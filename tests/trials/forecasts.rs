@@ -422,7 +422,7 @@ fn what_to_do_next_in_the_sample_shop_is_what_was_read() {
 
 #[test]
 fn a_window_that_closes_comes_before_all_else_with_what_is_lost() {
-    // The first coat of primer on the bandmaster's trousers was rubbed down on Tuesday at 13:42.
+    // The first coat of primer on the bandmaster's trousers was rubbed down on Tuesday at 13:50.
     // Its card gives 72 h at 20 °C before a coat must be scuffed; the early side is shown, over
     // air that may be warmer and silences as warm as the same hours of other days: Friday
     // afternoon at the soonest.
@@ -433,12 +433,12 @@ fn a_window_that_closes_comes_before_all_else_with_what_is_lost() {
         "1  bandmaster: Prime, three coats, trousers, about 21 min"
     );
     assert!(
-        first[2].contains("why: trousers, oil primer, grey-white closes Fri 13:42;"),
+        first[2].contains("why: trousers, oil primer, grey-white closes Fri 13:50;"),
         "{friday}"
     );
     assert_eq!(
         first[3],
-        "   if left: after Fri 13:42 it must be scuffed and wiped first"
+        "   if left: after Fri 13:50 it must be scuffed and wiped first"
     );
 }
 

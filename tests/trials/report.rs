@@ -187,7 +187,7 @@ const ROWS: [Row; 16] = [
         found: &[
             "Treatment in order",
             "2026-11-07 10:59 stripping room Try a corner at half the dwell",
-            "2026-11-24 10:24 painter signed: The gap map, the clamp plan and the number of cups",
+            "2026-11-24 10:16 painter signed: The gap map, the clamp plan and the number of cups",
         ],
         lacking: &["Treatment in order: not recorded"],
     },

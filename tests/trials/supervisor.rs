@@ -457,7 +457,7 @@ fn a_place_that_nobody_knows_is_said_to_be_so_and_a_panel_brings_its_zone() {
     );
     let panel = recall("breast-strap");
     assert!(
-        panel.out.contains("heron:671"),
+        panel.out.contains("heron:670"),
         "the ground of the panel\n{}",
         panel.out
     );
