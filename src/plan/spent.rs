@@ -3,20 +3,25 @@
 //!
 //! The rule: the time before an act belongs to it, from the same person's last act of that
 //! day, wherever that was, but at most two hours; the first act of a day, and an act that ended
-//! a wait, bring nothing. So nobody's hour counts twice, breaks of more than two hours are cut,
+//! a wait, bring nothing, and the first act behind a gate that time alone opens brings a quarter
+//! of an hour at most. So nobody's hour counts twice, breaks of more than two hours are cut,
 //! and a night is never work.
 
 use std::collections::BTreeMap;
 
 use chrono::{DateTime, FixedOffset};
 
-use crate::card::Checklist;
+use crate::card::{Checklist, GateKind};
 use crate::deed::{Stamp, Work};
-use crate::standing::{Act, House, Job, JobState};
+use crate::standing::{Act, House, Job, JobState, on_card};
 
 /// Longest time before an act that counts as work, minutes (own judgement: more than that is a
 /// break or another trade).
 const LONGEST_MIN: f64 = 120.0;
+
+/// Longest time before the first act behind a gate that time alone opens, minutes (own judgement:
+/// looking whether it is open; the rest was waiting).
+const LOOK_MIN: f64 = 15.0;
 
 /// Blocks of the work, in the order of the journey.
 pub const BLOCKS: [&str; 9] = [
@@ -66,7 +71,8 @@ struct Touch<'a> {
     work: &'a Work,
     by: &'a str,
     n: u64,
-    waited: bool,
+    /// As much of the time before it may be its own, minutes.
+    most: f64,
 }
 
 /// Hands of one person on one figure in some span of time.
@@ -134,11 +140,10 @@ fn counted(house: House<'_>) -> Vec<(Touch<'_>, f64)> {
     touches.sort_by(|a, b| a.by.cmp(b.by).then(a.at.cmp(&b.at)));
     let mut before: Option<(&str, DateTime<FixedOffset>)> = None;
     let all = touches.into_iter().map(|touch| {
-        let same_day = before.filter(|(by, at)| {
-            *by == touch.by && at.date_naive() == touch.at.date_naive() && !touch.waited
-        });
+        let same_day =
+            before.filter(|(by, at)| *by == touch.by && at.date_naive() == touch.at.date_naive());
         let minutes = same_day.map_or(0.0, |(_, at)| {
-            minutes_between(at, touch.at).clamp(0.0, LONGEST_MIN)
+            minutes_between(at, touch.at).clamp(0.0, touch.most)
         });
         before = Some((touch.by, touch.at));
         (touch, minutes)
@@ -151,23 +156,33 @@ fn touches_of<'a>(
     job: &'a Job,
     list: Option<&'a Checklist>,
 ) -> impl Iterator<Item = Touch<'a>> {
-    let touch = move |stamp: &'a Stamp, waited: bool| Touch {
+    let touch = move |stamp: &'a Stamp, most: f64| Touch {
         at: stamp.at,
         figure,
         work: &job.work,
         by: &stamp.by,
         n: stamp.n,
-        waited,
+        most,
     };
     let acts = job.acts.iter().flat_map(move |(step, act)| {
-        let waited = waits(list, step);
-        stamps(act).map(move |stamp| touch(stamp, waited))
+        let most = if waits(list, step) { 0.0 } else { LONGEST_MIN };
+        let first = if is_behind_time(list, step) {
+            stamps(act).map(|stamp| stamp.n).min()
+        } else {
+            None
+        };
+        stamps(act).map(move |stamp| {
+            let is_first = Some(stamp.n) == first;
+            touch(stamp, if is_first { most.min(LOOK_MIN) } else { most })
+        })
     });
     let end = match &job.state {
-        JobState::Finished(stamp) | JobState::SentBack { stamp, .. } => Some(touch(stamp, false)),
+        JobState::Finished(stamp) | JobState::SentBack { stamp, .. } => {
+            Some(touch(stamp, LONGEST_MIN))
+        }
         JobState::Open => None,
     };
-    std::iter::once(touch(&job.begun, false))
+    std::iter::once(touch(&job.begun, LONGEST_MIN))
         .chain(acts)
         .chain(end)
 }
@@ -180,6 +195,19 @@ fn waits(list: Option<&Checklist>, step: &str) -> bool {
             let mut steps = list.steps.iter();
             steps.any(|it| it.id == step && it.until.is_some())
         })
+}
+
+/// Whether a gate stands before a step that nothing but time opens: a cure, a coat below, dust
+/// that settles, size.
+fn is_behind_time(list: Option<&Checklist>, step: &str) -> bool {
+    let by_time = |kind: GateKind| {
+        matches!(
+            kind,
+            GateKind::Cured | GateKind::Recoat | GateKind::QuietAir | GateKind::SizeReady
+        )
+    };
+    let mut steps = list.into_iter().flat_map(|list| &list.steps);
+    steps.any(|it| it.id == on_card(step) && it.gates.iter().any(|ask| by_time(ask.gate)))
 }
 
 fn stamps(act: &Act) -> impl Iterator<Item = &Stamp> {

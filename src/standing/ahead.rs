@@ -144,8 +144,8 @@ fn not_begun(work: &Work) -> Job {
     }
 }
 
-/// The id of a step as its card has it: `rub` of `coat#2-rub`, `coat` of `coat#2`.
-pub(super) fn on_card(id: &str) -> &str {
+/// Returns the id of a step as its card has it: `rub` of `coat#2-rub`, `coat` of `coat#2`.
+pub fn on_card(id: &str) -> &str {
     let Some((coat, rest)) = id.split_once('#') else {
         return id;
     };

@@ -68,7 +68,7 @@ mod trend;
 mod walk;
 mod zones;
 
-pub use ahead::{Opener, StepAhead, WalkAhead, gates_ahead, openers, walk_ahead};
+pub use ahead::{Opener, StepAhead, WalkAhead, gates_ahead, on_card, openers, walk_ahead};
 pub(crate) use air::{OUTLOOK_DAYS, Traces, after, damp, damp_held, hours_between, latest, traces};
 pub use clock::{ClockState, ClockTimes, ClockView, clock_views, clock_views_kept, view};
 pub use decide::{decide, has_mark};

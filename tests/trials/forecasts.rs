@@ -332,6 +332,12 @@ fn hours_are_the_time_before_each_act_breaks_cut_and_waits_left_out() {
         ("2026-11-24T09:00:00+00:00", "tobias", done("sand", "wipe")),
         ("2026-11-24T09:15:00+00:00", "tobias", begun("prime")),
         ("2026-11-24T09:30:00+00:00", "ines", begun("wash")),
+        // An hour before the coat that time alone let be laid: a look at the gate counts.
+        (
+            "2026-11-24T10:15:00+00:00",
+            "tobias",
+            done("prime", "coat#1"),
+        ),
     ]);
     standing.replay_all(&Book::Figure("heron".into()), &lines);
     let rows = spent(House {
@@ -342,7 +348,7 @@ fn hours_are_the_time_before_each_act_breaks_cut_and_waits_left_out() {
         .iter()
         .map(|row| (row.work.operation.as_str(), row.by.as_str(), row.minutes))
         .collect();
-    assert_eq!(rows, [("prime", "tobias", 15.0), ("sand", "tobias", 160.0)]);
+    assert_eq!(rows, [("prime", "tobias", 30.0), ("sand", "tobias", 160.0)]);
 }
 
 #[test]
