@@ -6,9 +6,9 @@ use super::day::DaySpan;
 use super::page::Foreseen;
 use super::tell::operation;
 use crate::card::Cards;
-use crate::deed::{Forecasted, Promise};
-use crate::reckon::day_beside;
-use crate::standing::House;
+use crate::deed::{Forecasted, Promise, Stamp};
+use crate::reckon::{counted, day_beside};
+use crate::standing::{House, JobState, Matter};
 
 /// A date that moved by no more is not told, days (own judgement).
 const LEAST_DAYS: i64 = 2;
@@ -37,15 +37,43 @@ pub(super) fn moved(
     };
     let when = span.zone.show(old.at.to_utc()).date_naive();
     let when = day_beside(when, span.date);
-    rows.iter()
-        .filter_map(|row| {
-            Some((
-                row.figure.clone(),
-                line(row, (before, &when), house.cards)?,
-                n,
-            ))
-        })
-        .collect()
+    let told = rows.iter().filter_map(|row| {
+        let moved = line(row, (before, &when), house.cards)?;
+        let happened = happened(house, &row.figure, (old.at, until));
+        Some((row.figure.clone(), format!("{moved}; {happened}"), n))
+    });
+    told.collect()
+}
+
+/// What happened on a figure between two forecasts, which the later one knows.
+fn happened(
+    house: House<'_>,
+    figure: &str,
+    (from, until): (DateTime<FixedOffset>, DateTime<FixedOffset>),
+) -> String {
+    let within = |stamp: &Stamp| from < stamp.at && stamp.at <= until;
+    let (mut finished, mut back, mut refused) = (0, 0, 0);
+    if let Some(standing) = house.figure(figure) {
+        for job in &standing.jobs {
+            match &job.state {
+                JobState::Finished(stamp) if within(stamp) => finished += 1,
+                JobState::SentBack { stamp, .. } if within(stamp) => back += 1,
+                _ => {}
+            }
+        }
+        let holds = standing.matters.iter();
+        refused += holds
+            .filter(|open| open.matter == Matter::HoldRefused && within(&open.stamp))
+            .count();
+    }
+    let mut words = match finished {
+        0 => vec!["no job finished".to_owned()],
+        many => vec![format!("{} finished", counted(many, "job"))],
+    };
+    let others = [(back, "sent back"), (refused, "refused")];
+    let others = others.into_iter().filter(|(count, _)| 0 < *count);
+    words.extend(others.map(|(count, word)| format!("{count} {word}")));
+    format!("since then {}", words.join(", "))
 }
 
 /// Returns what moves an end, with the title of the operation for its short name.
