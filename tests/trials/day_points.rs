@@ -6,7 +6,8 @@ use std::path::Path;
 use chrono::NaiveDate;
 use knuckle::card::Cards;
 use knuckle::deed::{
-    Air, Answered, Asked, Deed, Deviated, DeviationKind, Forecasted, Line, Signed, Work,
+    Air, Answered, Asked, Begun, Deed, Deviated, DeviationKind, Forecasted, Line, Signed, TickKind,
+    Ticked, Work,
 };
 use knuckle::now::Zone;
 use knuckle::report::{DayPage, DaySpan, PageAsk, PageRow, day_page};
@@ -81,6 +82,47 @@ fn a_day_to_come_has_not_been_yet() {
     assert_eq!(over, "as it stood at its end");
     let today = told("2026-11-25", "2026-11-25T08:00:00+00:00");
     assert_eq!(today, "as it stood at 08:00");
+}
+
+#[test]
+fn a_walk_of_which_only_the_cautions_were_read_says_so() {
+    let cards = sample_cards();
+    let work = Work {
+        operation: "strip".into(),
+        target: Some("head".into()),
+        round: 1,
+    };
+    let read = |step: &str| {
+        Deed::Ticked(Ticked {
+            work: work.clone(),
+            step: step.into(),
+            kind: TickKind::Caution,
+            said: "Goggles on.".into(),
+        })
+    };
+    let moment = ("2026-11-24", "2026-11-24T17:00:00+00:00");
+    let book = Book::Figure("heron".into());
+    let told = |steps: &[&str]| {
+        let begun = Deed::Begun(Begun::of(work.clone()));
+        let deeds = std::iter::once(begun).chain(steps.iter().map(|step| read(step)));
+        let lines = (1..)
+            .zip(deeds)
+            .map(|(n, deed)| line(n, "2026-11-24T09:00:00+00:00", deed));
+        let lines: Vec<Line> = lines.collect();
+        let page = page(&cards, &book, &lines, moment);
+        let rows = page.points[0].rows.iter().map(|row| row.text.clone());
+        rows.filter(|row| row.starts_with("heron: "))
+            .collect::<Vec<_>>()
+    };
+    let begun = "heron: Strip layer by layer on head, begun";
+    assert_eq!(told(&[]), [begun]);
+    assert_eq!(told(&["", ""]), [format!("{begun}, its cautions read")]);
+    assert_eq!(
+        told(&["", "product"]),
+        [format!(
+            "{begun}, last at “Set out one remover, its lid still shut”"
+        )]
+    );
 }
 
 #[test]

@@ -6,7 +6,7 @@ use crossterm::event::{KeyCode, KeyModifiers, MouseButton, MouseEvent, MouseEven
 use ratatui::{Terminal, backend::TestBackend};
 
 use knuckle::card::ClockName;
-use knuckle::deed::{Answered, Deed, Deviated, DeviationKind, Work};
+use knuckle::deed::{Answered, Asked, Deed, Deviated, DeviationKind, Work};
 use knuckle::screen::{
     Event, NoEasel, Opening, Over, Page, Reply, Said, Sight, Silent, Turn, go_round, keys,
     keys::Act,
@@ -24,6 +24,26 @@ fn a_wrong_key_does_nothing_at_all() {
         assert_eq!(after.view, before.view, "{wrong}");
         assert_eq!(after.page, before.page, "{wrong}");
     }
+}
+
+/// What was answered stands on the floor for whoever takes the figure up next.
+#[test]
+fn an_answer_to_a_question_stands_on_the_floor() {
+    let mut bench = shop();
+    let book = Book::Figure("hare".to_owned());
+    let text = "may J4 be opened?".to_owned();
+    let line = bench.keep(&book, Deed::Asked(Asked { text })).n;
+    bench.by = "marguerite".to_owned();
+    let answer = Answered {
+        line,
+        accepted: false,
+        why: "not before J3 holds".to_owned(),
+    };
+    bench.keep(&book, Deed::Answered(answer));
+    bench.by = "odile".to_owned();
+    let words = ["marguerite said no on", "not before J3 holds"];
+    let after = check((bench, "hare"), "f", (&[], &words));
+    assert!(!after.page.contains("to answer"), "{}", after.page);
 }
 
 /// The hare before its dry fit, of which one thing was done otherwise, and refused.
