@@ -39,6 +39,7 @@ mod pace;
 mod parts;
 mod picks;
 mod project;
+mod refused;
 mod remedies;
 mod ruler;
 mod shut;

@@ -17,12 +17,13 @@ use super::asked::{asked, question_words, said_of};
 use super::hours::{presence, whole};
 use super::lay_tonight::lay_tonight;
 use super::picks::Habits;
+use super::refused::{REFUSED, puts_right, show_again, to_put_right};
 use super::shut::{GATE_MIN, keeps_shut, many, shut_words};
 use crate::card::{Checklist, ClockName, GateKind, Mark};
 use crate::deed::Work;
 use crate::reckon::counted;
 use crate::standing::{
-    Ask, ClockState, ClockView, HoldRefused, House, OpenMatter, Prompt, Stage, air_conflicts,
+    Ask, ClockState, ClockView, House, Offer, OpenMatter, Prompt, Stage, air_conflicts,
     clock_views, flaws_of, gates_ahead, hours_between, offers, openers, prompt, shut_in_front,
 };
 
@@ -30,7 +31,7 @@ use crate::standing::{
 const CHOICES: usize = 3;
 
 /// A test or a signature takes so long, minutes (own judgement).
-const LOOK_MIN: f64 = 10.0;
+pub(super) const LOOK_MIN: f64 = 10.0;
 
 /// A window that closes later than this after the time at hand does not press yet, hours (own
 /// judgement: the next chance is tomorrow at the same hour); one that closes before the doors of
@@ -42,9 +43,6 @@ const LONGER: &str = "longer than the time at hand: see to what closes, or hand 
 
 /// Why a signature comes first.
 const SIGNATURE: &str = "waits for a signature";
-
-/// Why what was refused comes before what is only open.
-const REFUSED: &str = "not signed: refused";
 
 /// What is asked.
 #[derive(Debug, Clone, Copy, Default)]
@@ -138,7 +136,10 @@ pub fn next(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffset>) -> 
         let choice = candidate.choice;
         // The same work on another part is no other choice.
         let same = choices.iter_mut().find(|(it, _)| {
-            it.figure == choice.figure && it.work.operation == choice.work.operation
+            it.figure == choice.figure
+                && it.work.operation == choice.work.operation
+                && !puts_right(it)
+                && !puts_right(&choice)
         });
         match same {
             Some((_, more)) => *more += 1,
@@ -251,62 +252,77 @@ impl Look<'_> {
             .get(figure)
             .and_then(|card| card.promised);
         let pressure = self.pressure(promised, left);
-        let mut found = Vec::new();
-        for offer in all {
-            let Some(list) = self.house.cards.checklists.get(&offer.work.operation) else {
-                continue;
-            };
-            let flaws = flaws_of(self.house, figure, Some(&offer.work));
-            let of_list = self.house.cards.flawed.checklists.contains_key(&list.id);
-            let choice = match offer.stage {
-                // What runs is finished, but not by a list of which a part could not be read.
-                _ if of_list => None,
-                Stage::Next if !flaws.is_empty() => None,
-                Stage::Open => self.open(figure, &offer.work, list),
-                Stage::Next => self.begin_or_open(figure, &offer.work, list),
-                _ => None,
-            };
-            let Some(mut choice) = choice else {
-                continue;
-            };
-            let work = choice.work.clone();
-            let closing = self.closing(figure, &work);
-            let fits = choice.minutes <= self.minutes;
-            // What dies within the time at hand is seen to, however long the rest of it takes.
-            let closes = closing.and_then(|view| view.closes);
-            let dies = choice.open && closes.is_some_and(|at| self.until(at) <= self.minutes);
-            if !fits && !dies {
-                continue;
-            }
-            if !fits {
-                choice.why.insert(0, LONGER.to_owned());
-            }
-            let size = lay_tonight(self.house, (figure, &work), self.now);
-            let first = size.as_ref().and_then(|size| size.first);
-            if first.is_some_and(|first| self.until(first) + choice.minutes > self.minutes) {
-                continue;
-            }
-            self.tell(&mut choice, closing, (promised, left));
-            let lay_until = size.as_ref().and_then(|size| size.last);
-            let no_hour = size.as_ref().is_some_and(|size| size.last.is_none());
-            if let (Some(until), None) = (lay_until, closing) {
-                let hour = until.format("%a %H:%M");
-                choice.lost = format!("after {hour} its size waits for another night");
-            }
-            choice
-                .why
-                .splice(0..0, size.into_iter().flat_map(|size| size.words));
-            let is_asked = self.read_first(&mut choice, closing.is_some());
-            found.push(Candidate {
-                is_asked,
-                closes: closing.and_then(|view| view.closes).or(lay_until),
-                no_hour,
-                pressure,
-                at_hand: self.was_at(figure),
-                choice,
-            });
-        }
+        let promise = (promised, left, pressure);
+        let offered = all.into_iter();
+        let mut found: Vec<Candidate> = offered
+            .filter_map(|offer| self.candidate(figure, &offer, promise))
+            .collect();
+        let mut refused = to_put_right(self.house, figure, self.by);
+        refused.retain(|refused| found.iter().all(|it| it.choice.work != refused.work));
+        found.extend(refused.into_iter().map(|choice| Candidate {
+            is_asked: false,
+            closes: None,
+            no_hour: false,
+            pressure,
+            at_hand: self.was_at(figure),
+            choice,
+        }));
         found
+    }
+
+    /// What could be done of an offer in the time at hand. `promised` is the day of the promise,
+    /// the jobs left, and how much that presses.
+    fn candidate(
+        &self,
+        figure: &str,
+        offer: &Offer,
+        (promised, left, pressure): (Option<NaiveDate>, usize, f64),
+    ) -> Option<Candidate> {
+        let list = self.house.cards.checklists.get(&offer.work.operation)?;
+        let flaws = flaws_of(self.house, figure, Some(&offer.work));
+        let mut choice = match offer.stage {
+            // What runs is finished, but not by a list of which a part could not be read.
+            _ if self.house.cards.flawed.checklists.contains_key(&list.id) => None,
+            Stage::Next if !flaws.is_empty() => None,
+            Stage::Open => self.open(figure, &offer.work, list),
+            Stage::Next => self.begin_or_open(figure, &offer.work, list),
+            _ => None,
+        }?;
+        let work = choice.work.clone();
+        let closing = self.closing(figure, &work);
+        let fits = choice.minutes <= self.minutes;
+        // What dies within the time at hand is seen to, however long the rest of it takes.
+        let closes = closing.and_then(|view| view.closes);
+        let dies = choice.open && closes.is_some_and(|at| self.until(at) <= self.minutes);
+        if !fits && !dies {
+            return None;
+        }
+        if !fits {
+            choice.why.insert(0, LONGER.to_owned());
+        }
+        let size = lay_tonight(self.house, (figure, &work), self.now);
+        let first = size.as_ref().and_then(|size| size.first);
+        if first.is_some_and(|first| self.until(first) + choice.minutes > self.minutes) {
+            return None;
+        }
+        self.tell(&mut choice, closing, (promised, left));
+        let lay_until = size.as_ref().and_then(|size| size.last);
+        let no_hour = size.as_ref().is_some_and(|size| size.last.is_none());
+        if let (Some(until), None) = (lay_until, closing) {
+            let hour = until.format("%a %H:%M");
+            choice.lost = format!("after {hour} its size waits for another night");
+        }
+        choice
+            .why
+            .splice(0..0, size.into_iter().flat_map(|size| size.words));
+        Some(Candidate {
+            is_asked: self.read_first(&mut choice, closing.is_some()),
+            closes: closes.or(lay_until),
+            no_hour,
+            pressure,
+            at_hand: self.was_at(figure),
+            choice,
+        })
     }
 
     /// Puts in front what is read before the hand goes on: what was refused in the work, and the
@@ -363,7 +379,10 @@ impl Look<'_> {
         } = &front.ask
             && refused.again.is_none()
         {
-            return self.put_right((figure, work), &front, refused);
+            // It is for the hands that showed it.
+            let is_mine = |by: &str| front.hands.iter().any(|hand| hand == by);
+            let is_mine = self.by.is_none_or(is_mine);
+            return is_mine.then(|| show_again(figure, work, refused));
         }
         let signs = matches!(&front.ask, Ask::Hold { may_sign, .. }
             if self.by.is_none_or(|by| may_sign.iter().any(|it| it == by)));
@@ -402,31 +421,6 @@ impl Look<'_> {
             minutes,
             why,
             lost: String::new(),
-        })
-    }
-
-    /// A hold point that was refused is for the hands that showed it.
-    fn put_right(
-        &self,
-        (figure, work): (&str, &Work),
-        front: &Prompt,
-        refused: &HoldRefused,
-    ) -> Option<Choice> {
-        let is_mine = |by: &str| front.hands.iter().any(|hand| hand == by);
-        self.by.is_none_or(is_mine).then(|| {
-            let (by, day) = (
-                &refused.stamp.by,
-                refused.stamp.at.format("%a %-d %b %H:%M"),
-            );
-            Choice {
-                figure: figure.to_owned(),
-                work: work.clone(),
-                open: true,
-                act: "Put right what was refused, then show it once more".to_owned(),
-                minutes: LOOK_MIN,
-                why: vec![format!("{REFUSED} by {by} on {day}: {}", refused.why)],
-                lost: String::new(),
-            }
         })
     }
 

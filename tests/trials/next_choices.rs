@@ -340,3 +340,41 @@ fn a_zone_waits_for_the_joints_that_run_through_it() {
     assert!(is_next("Mix, lay up, clamp, release"), "{}", told.out);
     assert!(!is_next("Fill"), "{}", told.out);
 }
+
+/// Its walk waits for a signature, or is over: what was refused in it is for its hands all the same.
+#[test]
+fn what_was_refused_of_a_walk_that_nobody_can_go_on_with_is_its_hands_again() {
+    let sealed = Sealed::whole();
+    act(
+        &sealed,
+        "marguerite",
+        &[
+            "sign",
+            "lantern-woman",
+            "388",
+            "--refuse",
+            "--why",
+            "look at the hands",
+        ],
+    );
+    let words = "Put right what was refused, then write down what was done";
+    let page = next(&sealed, "14:10", &["--by", "ines"]);
+    let first = choice(&page, "1  lantern-woman: ");
+    assert!(
+        first.contains(words) && first.contains("refused by marguerite: look at the hands"),
+        "{page}"
+    );
+    let other = next(&sealed, "14:10", &["--by", "wren"]);
+    assert!(!other.contains(words), "{other}");
+    let again = [
+        "sign",
+        "lantern-woman",
+        "388",
+        "--again",
+        "--why",
+        "no drop inside",
+    ];
+    act(&sealed, "ines", &again);
+    let page = next(&sealed, "14:10", &["--by", "ines"]);
+    assert!(!page.contains(words), "{page}");
+}
