@@ -7,7 +7,7 @@ use super::opened::Opened;
 use super::paper::Paper;
 use super::{NextArgs, names};
 use crate::card::Mark;
-use crate::deed::{Offered, Picked, Work};
+use crate::deed::{Offered, Picked};
 use crate::plan::{Choice, NextAsk, comes_next, hands_after, held_back, next};
 use crate::shop::Keeper;
 use crate::standing::{House, Intent, all_matters, holds};
@@ -57,9 +57,6 @@ pub(super) fn run(
     }
     if choices.is_empty() {
         paper.line("nothing fits: all that is open waits, or needs another mark or more time")?;
-        for words in later(shop, args, &keeper)? {
-            paper.line(&words)?;
-        }
     }
     for (place, choice) in (1..).zip(&choices) {
         paper.line(&format!("{place}  {}", headline(shop, choice)))?;
@@ -67,7 +64,12 @@ pub(super) fn run(
         paper.line(&format!("   why: {}", choice.why.join("; ")))?;
         paper.line(&format!("   if left: {}", choice.lost))?;
     }
-    for words in after(shop, args, &keeper) {
+    let later = |house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffset>| {
+        let later = comes_next(house, ask, &choices, now).into_iter();
+        later.map(|one| one.told(house, now)).collect()
+    };
+    let later: Vec<String> = asked(shop, args, &keeper, later)?;
+    for words in later.into_iter().chain(after(shop, args, &keeper)) {
         paper.line(&words)?;
     }
     if let Some(words) = to_answer(shop, args, &keeper) {
@@ -106,28 +108,14 @@ fn after(shop: &Opened, args: &NextArgs, keeper: &Keeper) -> Vec<String> {
 }
 
 fn headline(shop: &Opened, choice: &Choice) -> String {
-    let name = walk_name(shop, &choice.figure, &choice.work);
-    format!("{name}, about {:.0} min", choice.minutes)
-}
-
-fn walk_name(shop: &Opened, figure: &str, work: &Work) -> String {
+    let (figure, work) = (&choice.figure, &choice.work);
     let list = shop.cards.checklists.get(&work.operation);
     let title = list.map_or(work.operation.as_str(), |list| &list.title);
     let target = work.target.as_deref().unwrap_or("whole figure");
-    format!("{figure}: {title}, {target}")
-}
-
-/// What comes next and from when on, where nothing fits.
-fn later(shop: &Opened, args: &NextArgs, keeper: &Keeper) -> Result<Vec<String>, Trouble> {
-    let later = asked(shop, args, keeper, comes_next)?.into_iter();
-    let told = later.map(|one| {
-        let today = one.at.date_naive() == shop.now.date_naive();
-        let hour = one
-            .at
-            .format(if today { "%H:%M" } else { "%a %-d %b %H:%M" });
-        format!("from {hour} {}", walk_name(shop, &one.figure, &one.work))
-    });
-    Ok(told.collect())
+    format!(
+        "{figure}: {title}, {target}, about {:.0} min",
+        choice.minutes
+    )
 }
 
 /// Notes a pick with all that was offered.

@@ -28,7 +28,7 @@ use crate::standing::{
 };
 
 /// How many choices are given (own choice: more is a list, not an answer).
-const CHOICES: usize = 3;
+pub(super) const CHOICES: usize = 3;
 
 /// A test or a signature takes so long, minutes (own judgement).
 pub(super) const LOOK_MIN: f64 = 10.0;
@@ -85,23 +85,11 @@ pub struct Choice {
     pub lost: String,
 }
 
-/// Work that cannot be gone on with yet, and from when on it can.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Later {
-    /// From when on.
-    pub at: DateTime<FixedOffset>,
-    /// Figure id.
-    pub figure: String,
-    /// The walk.
-    pub work: Work,
-}
-
 /// Something that could be done, with what makes it come first.
 struct Candidate {
     choice: Choice,
-    /// A question about it is open or was answered in these days, or something done in it was
-    /// refused: that is read first, and other work comes before it. Material that is laid waits for
-    /// no answer.
+    /// A question about it is open or was answered in these days: that is read first, and other
+    /// work comes before it. Material that is laid waits for no answer.
     is_asked: bool,
     /// When its window closes, where that presses.
     closes: Option<DateTime<FixedOffset>>,
@@ -158,19 +146,8 @@ pub fn next(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffset>) -> 
     told.collect()
 }
 
-/// Returns what comes next where nothing fits now: walks whose clock or whose hour for laying
-/// size begins later, the first first, at most as many as there are choices.
-pub fn comes_next(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffset>) -> Vec<Later> {
-    let look = Look::of(house, ask, now);
-    let figures = sound(house, ask);
-    let mut all: Vec<Later> = figures.flat_map(|it| look.later(it)).collect();
-    all.sort_by(|a, b| a.at.cmp(&b.at).then_with(|| a.figure.cmp(&b.figure)));
-    all.truncate(CHOICES);
-    all
-}
-
 /// The figures of which something may be offered.
-fn sound<'a>(house: House<'a>, ask: &NextAsk<'a>) -> impl Iterator<Item = &'a String> {
+pub(super) fn sound<'a>(house: House<'a>, ask: &NextAsk<'a>) -> impl Iterator<Item = &'a String> {
     let damaged = ask.damaged;
     let figures = house.cards.figures.keys();
     figures.filter(move |figure| !damaged.contains(figure))
@@ -183,12 +160,13 @@ fn until_closing(house: House<'_>, now: DateTime<FixedOffset>) -> f64 {
     today.map_or(24.0 * 60.0, |span| hours_between(now, span.to).0 * 60.0)
 }
 
-struct Look<'a> {
-    house: House<'a>,
-    now: DateTime<FixedOffset>,
+/// The shop as who asks sees it, with what is worked out once for all figures.
+pub(super) struct Look<'a> {
+    pub(super) house: House<'a>,
+    pub(super) now: DateTime<FixedOffset>,
     by: Option<&'a str>,
     minutes: f64,
-    clocks: Vec<ClockView>,
+    pub(super) clocks: Vec<ClockView>,
     sittings: Sittings<'a>,
     habits: Habits,
     /// Whether an operation shares the air of a room, by both; what was asked once is known.
@@ -196,7 +174,7 @@ struct Look<'a> {
 }
 
 impl<'a> Look<'a> {
-    fn of(house: House<'a>, ask: &NextAsk<'a>, now: DateTime<FixedOffset>) -> Self {
+    pub(super) fn of(house: House<'a>, ask: &NextAsk<'a>, now: DateTime<FixedOffset>) -> Self {
         Self {
             house,
             now,
@@ -211,37 +189,6 @@ impl<'a> Look<'a> {
 }
 
 impl Look<'_> {
-    /// The walks of a figure that this person may go on with later, each from its first hour on.
-    fn later(&self, figure: &str) -> Vec<Later> {
-        let all = offers(self.house, figure).into_iter();
-        let lists = &self.house.cards.checklists;
-        let mine = all.filter(|offer| {
-            let list = lists.get(&offer.work.operation);
-            list.is_some_and(|list| self.may(list.trade))
-        });
-        let later = mine.filter_map(|offer| {
-            let at = match offer.stage {
-                Stage::Open => {
-                    let clocks = self.clocks.iter().filter(|view| {
-                        (view.figure.as_str(), &view.work) == (figure, &offer.work)
-                            && view.state == ClockState::Waiting
-                    });
-                    clocks.filter_map(|view| view.opens).min()
-                }
-                Stage::Next if flaws_of(self.house, figure, Some(&offer.work)).is_empty() => {
-                    lay_tonight(self.house, (figure, &offer.work), self.now)?.first
-                }
-                _ => None,
-            };
-            Some(Later {
-                at: at.filter(|at| self.now < *at)?,
-                figure: figure.to_owned(),
-                work: offer.work,
-            })
-        });
-        later.collect()
-    }
-
     fn of_figure(&self, figure: &str) -> Vec<Candidate> {
         let all = offers(self.house, figure);
         let left = all.iter().filter(|it| it.stage.is_ahead()).count();
@@ -335,12 +282,11 @@ impl Look<'_> {
         let refused: Vec<String> = refused.map(OpenMatter::told).collect();
         let is_asked = !asked.is_empty() && !closes;
         if is_asked && asked.iter().all(|open| open.answer.is_some()) {
-            "nothing but what its answer says".clone_into(&mut choice.lost);
+            "nothing closes; do as its answer says".clone_into(&mut choice.lost);
         }
-        let waits = is_asked || !refused.is_empty();
         let asked: Vec<String> = asked.into_iter().map(question_words).collect();
         choice.why.splice(0..0, refused.into_iter().chain(asked));
-        waits
+        is_asked
     }
 
     /// Minutes from now until a moment.
@@ -356,7 +302,7 @@ impl Look<'_> {
         })
     }
 
-    fn may(&self, mark: Mark) -> bool {
+    pub(super) fn may(&self, mark: Mark) -> bool {
         let people = &self.house.cards.shop.people;
         mark == Mark::Any
             || self.by.is_none_or(|by| {
@@ -511,7 +457,7 @@ impl Look<'_> {
 
     /// The clock of this work whose closing presses most, or that of the coat below, where the
     /// work lays the next one.
-    fn closing(&self, figure: &str, work: &Work) -> Option<&ClockView> {
+    pub(super) fn closing(&self, figure: &str, work: &Work) -> Option<&ClockView> {
         let list = self.house.cards.checklists.get(&work.operation)?;
         let recoats = list.asks(GateKind::Recoat);
         let is_below = |view: &ClockView| {
@@ -568,12 +514,7 @@ impl Look<'_> {
             choice
                 .why
                 .insert(0, format!("{} closes {hour}", view.about));
-            choice.lost = match view.clock {
-                ClockName::Recoat => format!("after {hour} it must be scuffed and wiped first"),
-                ClockName::Dwell => "the remover dries on the wood".to_owned(),
-                ClockName::Cup | ClockName::Closing => "the cup and the joint".to_owned(),
-                _ => format!("the size is dead from {hour}: it is laid anew"),
-            };
+            choice.lost = lost(view.clock, &hour.to_string());
         } else if signs {
             "nobody goes on with it until it is signed".clone_into(&mut choice.lost);
         } else {
@@ -586,5 +527,15 @@ impl Look<'_> {
         };
         let habit = self.habits.words(&choice.work.operation, title);
         choice.why.extend(habit);
+    }
+}
+
+/// What is lost when a clock has closed.
+pub(super) fn lost(clock: ClockName, hour: &str) -> String {
+    match clock {
+        ClockName::Recoat => format!("after {hour} it must be scuffed and wiped first"),
+        ClockName::Dwell => "the remover dries on the wood".to_owned(),
+        ClockName::Cup | ClockName::Closing => "the cup and the joint".to_owned(),
+        _ => format!("the size is dead from {hour}: it is laid anew"),
     }
 }

@@ -31,16 +31,18 @@ pub(super) fn many(shut: &[Verdict]) -> f64 {
     f64::from(u32::try_from(shut.len()).unwrap_or(u32::MAX))
 }
 
+/// A gate that is shut, with why.
+pub(super) fn why_shut(verdict: &Verdict) -> String {
+    let again = if verdict.shut_by == ShutBy::OldReading {
+        ": read the points anew"
+    } else {
+        ""
+    };
+    format!("{} ({}{again})", verdict.name, verdict.why)
+}
+
 /// The gates that are shut, each with why.
 pub(super) fn shut_words(shut: &[Verdict]) -> String {
-    let told = |verdict: &Verdict| {
-        let again = if verdict.shut_by == ShutBy::OldReading {
-            ": read the points anew"
-        } else {
-            ""
-        };
-        format!("{} ({}{again})", verdict.name, verdict.why)
-    };
-    let told: Vec<String> = shut.iter().map(told).collect();
+    let told: Vec<String> = shut.iter().map(why_shut).collect();
     format!("shut till a hand opens it: {}", told.join(", "))
 }

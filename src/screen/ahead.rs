@@ -15,7 +15,7 @@ use super::view::{List, Then};
 use crate::card::Cards;
 use crate::deed::{Forecasted, Offered, Picked, Promise};
 use crate::plan::{
-    Choice, Forecast, NextAsk, hands_after, held_back, is_at_risk, next, prepare_usual,
+    Choice, Forecast, NextAsk, comes_next, hands_after, held_back, is_at_risk, next, prepare_usual,
 };
 use crate::report::{tomorrow, zone_of};
 use crate::standing::{House, Intent, Standing};
@@ -47,7 +47,12 @@ pub(super) fn choices(
         let words = format!("{heading} {}", lines.join("; "));
         lists::row("after closing", words, Then::Close)
     });
-    let held = after.into_iter().chain(held);
+    let later = comes_next(house, &ask, &choices, now).into_iter();
+    let later: Vec<String> = later.map(|one| one.told(house, now)).collect();
+    let later = later
+        .into_iter()
+        .map(|words| lists::row("later", words, Then::Close));
+    let held = later.chain(after).chain(held);
     if choices.is_empty() {
         let words = "nothing fits: all that is open waits, or needs another mark";
         let nothing = lists::row(words, "", Then::Close);

@@ -102,7 +102,7 @@ fn the_night_ruler_and_the_open_question_stand_beside_the_gilding() {
     );
     assert!(
         gild.contains("why: wren asked on 24 Nov")
-            && gild.contains("if left: nothing but what its answer says"),
+            && gild.contains("if left: nothing closes; do as its answer says"),
         "{gild}"
     );
     assert!(
@@ -377,4 +377,66 @@ fn what_was_refused_of_a_walk_that_nobody_can_go_on_with_is_its_hands_again() {
     act(&sealed, "ines", &again);
     let page = next(&sealed, "14:10", &["--by", "ines"]);
     assert!(!page.contains(words), "{page}");
+}
+
+/// A gap that reaches past the hour at which the coat opens says so, whatever else is offered.
+#[test]
+fn what_comes_within_the_gap_is_told_beside_the_choices() {
+    let sealed = Sealed::whole();
+    let page = next(&sealed, "08:00", &["--by", "wren", "--minutes", "300"]);
+    let prime = "from 11:58 bandmaster: Prime, three coats, trousers\n";
+    assert!(
+        page.starts_with("1  heron: Oil size") && page.contains(prime),
+        "{page}"
+    );
+}
+
+/// Damp air keeps the coat back while its window closes: what opens it and what is lost is told.
+#[test]
+fn a_window_that_closes_behind_bad_air_is_told() {
+    let sealed = Sealed::whole();
+    let air = ["air", "bench-room", "--temp", "18C", "--humidity", "86%"];
+    let thursday = ["--as", "wren", "--clock", "2026-11-26T12:10:00Z"];
+    assert_eq!(sealed.run(&[&air[..], &thursday].concat()).code, 0);
+    for minutes in ["60", "160"] {
+        let page = next_on(
+            &sealed,
+            "2026-11-26T12:11:00Z",
+            &["--by", "wren", "--minutes", minutes],
+        );
+        let line = page.lines().find(|line| line.starts_with("kept shut: "));
+        let line = line.unwrap_or_else(|| panic!("{page}"));
+        for words in [
+            "bandmaster: Prime, three coats, trousers; ",
+            "air dry enough (air 86 %, at most 65 %)",
+            "closes Fri 13:50, after Fri 13:50 it must be scuffed and wiped first",
+        ] {
+            assert!(line.contains(words), "{words}\n{line}");
+        }
+    }
+}
+
+/// What was refused at a step of the walk does not send its hands elsewhere.
+#[test]
+fn a_refused_deviation_hides_no_refused_hold_point() {
+    let sealed = Sealed::whole();
+    let refuse = [
+        "sign",
+        "lantern-woman",
+        "388",
+        "--refuse",
+        "--why",
+        "gloves",
+    ];
+    act(&sealed, "marguerite", &refuse);
+    act(&sealed, "marguerite", &refuse_bodice("hem"));
+    let page = next(&sealed, "14:10", &["--by", "ines", "--minutes", "60"]);
+    let first = choice(&page, "1  lantern-woman: ");
+    for words in [
+        "then show it once more",
+        "refused by marguerite: gloves",
+        "hem",
+    ] {
+        assert!(first.contains(words), "{words}\n{page}");
+    }
 }
