@@ -235,7 +235,7 @@ fn table(
     if !used.is_empty() && !is_priced {
         paper.line("materials: no lot that was used has a price; `price` stands beside a lot on its material's card")?;
     }
-    paper.line("how it counts: from one act of a person at a work to their next on the same day, at most two hours, is time on the later; the first act of a day and the end of a wait bring none, the first act behind a gate that time opens a quarter of an hour at most; nor do photographs, chips and notes beside the work")
+    paper.line("how it counts: from one act of a person at a work to their next on the same day, at most two hours, is time on the later; the first act of a day and the end of a wait bring none, the first act behind a gate that time opens a quarter of an hour at most; nor do signatures, photographs, chips and notes beside the work")
 }
 
 fn hands_row((figure, block): (&str, &str), sum: &Sum<'_>, word: &str) -> Row {

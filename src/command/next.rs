@@ -128,6 +128,14 @@ pub(super) fn pick(
     paper: &mut Paper<'_>,
 ) -> Result<ExitKind, Trouble> {
     let moment = shop.moment()?;
+    if let Some(other) = args.asks.as_ref().filter(|by| **by != *moment.by) {
+        let what = format!("{} picks for nobody else", moment.by);
+        return Err(Trouble::new(ExitKind::Misuse, what)
+            .at("--by")
+            .remedy(format!(
+                "who picks writes it down: `--as {other} --pick …`; nothing was written"
+            )));
+    }
     let mine = NextArgs {
         asks: args.asks.clone().or_else(|| Some(moment.by.clone())),
         ..args.clone()

@@ -194,8 +194,9 @@ fn week_row(need: &WeekNeed) -> [String; 6] {
     let sum: f64 = need.amounts.iter().sum();
     let left = match need.left {
         None => "left not known",
-        Some(left) if left < sum => "not enough",
-        Some(_) => "enough",
+        Some(left) if sum <= left => "enough",
+        Some(_) if 0 < need.unknown => "a part of what is left is known: look",
+        Some(_) => "not enough",
     };
     in_weeks(named(&need.material, &need.part), by_week, left)
 }

@@ -72,6 +72,8 @@ pub struct WeekNeed {
     pub amounts: [f64; WEEKS],
     /// What is left of it in lots in date; absent where that is not known.
     pub left: Option<f64>,
+    /// Lots in date of which nobody knows what is left.
+    pub unknown: usize,
 }
 
 /// Returns what the weeks from `now` on need of what `stock` says that the routes need.
@@ -116,6 +118,7 @@ pub fn coming(
             unit: need.unit,
             amounts,
             left: need.left,
+            unknown: need.unknown,
         })
     });
     Coming {

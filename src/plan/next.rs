@@ -119,7 +119,7 @@ pub fn next(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffset>) -> 
             .then(b.at_hand.cmp(&a.at_hand))
             .then_with(|| a.choice.figure.cmp(&b.choice.figure))
     });
-    let mut choices: Vec<(Choice, usize)> = Vec::new();
+    let mut choices: Vec<(Choice, Vec<f64>)> = Vec::new();
     for candidate in all {
         let choice = candidate.choice;
         // The same work on another part is no other choice.
@@ -130,16 +130,18 @@ pub fn next(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffset>) -> 
                 && !puts_right(&choice)
         });
         match same {
-            Some((_, more)) => *more += 1,
-            None => choices.push((choice, 0)),
+            Some((_, more)) => more.push(choice.minutes),
+            None => choices.push((choice, Vec::new())),
         }
     }
     let first = choices.into_iter().take(CHOICES);
     let told = first.map(|(mut choice, more)| {
-        if 0 < more {
+        if !more.is_empty() {
+            let all = choice.minutes + more.iter().sum::<f64>();
+            let parts = counted(more.len(), "more part");
             choice
                 .why
-                .push(format!("{more} more parts of it wait for the same"));
+                .push(format!("the same on {parts}, about {all:.0} min in all"));
         }
         choice
     });

@@ -4,7 +4,7 @@
 //! The rule: the time before an act belongs to it, from the same person's last act of that
 //! day, wherever that was, but at most two hours; the first act of a day, and an act that ended
 //! a wait, bring nothing, and the first act behind a gate that time alone opens brings a quarter
-//! of an hour at most. So nobody's hour counts twice, breaks of more than two hours are cut,
+//! of an hour at most. Who only signed a walk did no work on it. So nobody's hour counts twice, breaks of more than two hours are cut,
 //! and a night is never work.
 
 use std::collections::BTreeMap;
@@ -178,7 +178,9 @@ fn touches_of<'a>(
     });
     let end = match &job.state {
         JobState::Finished(stamp) | JobState::SentBack { stamp, .. } => {
-            Some(touch(stamp, LONGEST_MIN))
+            // A signature ends a walk, and is no hour of hands.
+            let is_hand = job.hands().contains(stamp.by.as_str());
+            Some(touch(stamp, if is_hand { LONGEST_MIN } else { 0.0 }))
         }
         JobState::Open => None,
     };

@@ -252,7 +252,17 @@ fn shown(
 ) -> ClockView {
     let started = clock.started.at;
     let at = |hours: Option<f64>| hours.map(|hours| after(started, hours));
-    let (opens, closes) = (at(times.opens), at(times.closes));
+    // A purge is held against published minutes, and its end against no other hour.
+    let is_exact = matches!(clock.rule, ClockRule::Purge { .. });
+    let opens = at(times.opens);
+    let opens = opens.map(|at| {
+        if is_exact {
+            at
+        } else {
+            said_opening(started, at)
+        }
+    });
+    let closes = at(times.closes);
     let side = side(&clock.rule, &times);
     let state = match state(now, opens, closes, times.frozen) {
         ClockState::Over if is_unsure(&clock.rule, opens, closes) => ClockState::Unsure,
@@ -281,6 +291,21 @@ fn shown(
         ringing: None,
         next_mark: None,
     }
+}
+
+/// From waits of an hour on an opening is said to the minute, and comes with the minute that is
+/// said: the next whole one, never before. A closing is said by the minute in which it lies, which
+/// is never after it.
+fn said_opening(
+    started: DateTime<FixedOffset>,
+    opens: DateTime<FixedOffset>,
+) -> DateTime<FixedOffset> {
+    if opens - started < Duration::hours(1) {
+        return opens;
+    }
+    let over = opens.timestamp_millis().rem_euclid(60_000);
+    let rest = if over == 0 { 0 } else { 60_000 - over };
+    opens + Duration::milliseconds(rest)
 }
 
 fn side(rule: &ClockRule, times: &Times) -> Use {

@@ -105,7 +105,7 @@ pub(super) fn moisture(case: Case<'_>, ask: &GateAsk) -> Found {
     }
     let hours = oldest_hours(case, &core).max(oldest_hours(case, &skin));
     if evidence_hours(ask) < hours {
-        let why = format!("a point was last read {:.0} h ago", hours.floor());
+        let why = format!("a point was last read {} ago", long_ago(hours.floor()));
         return grown_old(why, OpensBy::Operation("dry".to_owned()));
     }
     let (core, skin) = match (corrected(case, &core), corrected(case, &skin)) {
@@ -225,5 +225,14 @@ pub(super) fn neutral(case: Case<'_>, ask: &GateAsk) -> Found {
             again(),
         ),
         None => open("pH 5 to 8 everywhere"),
+    }
+}
+
+/// Hours as a hand says them: from a week on in days.
+fn long_ago(hours: f64) -> String {
+    if hours < 168.0 {
+        format!("{hours:.0} h")
+    } else {
+        format!("{:.0} days", (hours / 24.0).floor())
     }
 }

@@ -182,7 +182,9 @@ fn drying_is_a_clock_by_its_readings_that_no_word_ends_and_that_never_rings() {
     let late = number(&sum, "drying_late_h");
     #[expect(clippy::cast_precision_loss, reason = "seconds of a month")]
     let hours = (opens - bench.now).num_seconds() as f64 / 3600.0;
-    near(hours, late, 1e-2, "the late bound is what is shown");
+    // To the whole minute after it.
+    assert!(late <= hours, "{late} {hours}");
+    near(hours, late, 2e-2, "the late bound is what is shown");
     assert_eq!(
         (view.state, view.side, view.attended),
         (ClockState::Waiting, Use::WaitUntil, Attended::Air)

@@ -5,7 +5,7 @@ use std::slice;
 
 use chrono::{DateTime, Datelike, FixedOffset};
 use knuckle::card::{Cards, DaysOff, GateKind, Mark};
-use knuckle::deed::{Attended, Begun, Deed, Done, Line, SentBack, Work};
+use knuckle::deed::{Attended, Begun, Deed, Done, Finished, Line, SentBack, Work};
 use knuckle::plan::{
     Board, Change, Edge, Forecast, ForecastAsk, Luck, NextAsk, Outcome, Shift, ahead, forecast,
     next, order, prepare_what_if, spent,
@@ -316,6 +316,10 @@ fn hours_are_the_time_before_each_act_breaks_cut_and_waits_left_out() {
     let cards = sample_cards();
     let mut standing = Standing::default();
     let begun = |operation: &str| Deed::Begun(Begun::of(work(operation, 1)));
+    let finished = |operation: &str| {
+        let work = work(operation, 1);
+        Deed::Finished(Finished { work })
+    };
     let lines = journal(&[
         ("2026-11-23T08:00:00+00:00", "tobias", begun("sand")),
         // Forty minutes of hands.
@@ -338,6 +342,9 @@ fn hours_are_the_time_before_each_act_breaks_cut_and_waits_left_out() {
             "tobias",
             done("prime", "coat#1"),
         ),
+        // Who signs between two other things did no hour of work.
+        ("2026-11-24T11:00:00+00:00", "marguerite", begun("scheme")),
+        ("2026-11-24T11:30:00+00:00", "marguerite", finished("prime")),
     ]);
     standing.replay_all(&Book::Figure("heron".into()), &lines);
     let rows = spent(House {

@@ -105,7 +105,7 @@ fn the_knuckle_says_not_yet(day: &mut Day, strap: &Job) {
     // The flat was found later than its sheet has it, and so the hollow is looked for later.
     assert!(by_sheet < hollow.opens);
     let page = day.says(&["clocks"]);
-    let row = "ready 09:54, in 1 h 50 min    mare       size, hollow  breast-strap, overnight oil size, about 6 hours  then until Tue 24 Nov 12:32; from this lot (n = 1)";
+    let row = "ready 09:55, in 1 h 50 min    mare       size, hollow  breast-strap, overnight oil size, about 6 hours  then until Tue 24 Nov 12:32; from this lot (n = 1)";
     assert!(page.contains(row), "{page}");
     let row = "until 12:32, 4 h 27 min left  mare       size, edge    breast-strap, overnight oil size, about 6 hours  from sheet";
     assert!(page.contains(row), "{page}");

@@ -235,7 +235,7 @@ fn a_gap_in_which_nothing_can_be_begun_is_told_what_comes_next() {
         let page = next(&sealed, "08:00", &["--by", "wren", "--minutes", minutes]);
         let want = "\
 nothing fits: all that is open waits, or needs another mark or more time
-from 11:58 bandmaster: Prime, three coats, trousers
+from 11:59 bandmaster: Prime, three coats, trousers
 from 12:20 heron: Oil size and leaf, breast-strap
 ";
         assert!(page.starts_with(want), "{page}");
@@ -384,7 +384,7 @@ fn what_was_refused_of_a_walk_that_nobody_can_go_on_with_is_its_hands_again() {
 fn what_comes_within_the_gap_is_told_beside_the_choices() {
     let sealed = Sealed::whole();
     let page = next(&sealed, "08:00", &["--by", "wren", "--minutes", "300"]);
-    let prime = "from 11:58 bandmaster: Prime, three coats, trousers\n";
+    let prime = "from 11:59 bandmaster: Prime, three coats, trousers\n";
     assert!(
         page.starts_with("1  heron: Oil size") && page.contains(prime),
         "{page}"
@@ -439,4 +439,17 @@ fn a_refused_deviation_hides_no_refused_hold_point() {
     ] {
         assert!(first.contains(words), "{words}\n{page}");
     }
+}
+
+/// The journal has no pick of somebody who picked nothing.
+#[test]
+fn nobody_picks_for_somebody_else() {
+    let sealed = Sealed::whole();
+    let pick = ["next", "--by", "wren", "--pick", "1", "--as", "odile"];
+    let clock = ["--clock", "2026-11-25T14:00:00Z"];
+    sealed.refuses(
+        &[&pick[..], &clock].concat(),
+        2,
+        "odile picks for nobody else\n where: --by\n    do: who picks writes it down: `--as wren --pick …`; nothing was written",
+    );
 }

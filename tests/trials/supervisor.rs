@@ -520,6 +520,22 @@ fn one_known_lot_makes_no_nothing_of_the_others() {
     let row = rows.find(|row| row.contains(" jobs ")).unwrap();
     let words = "left at least 20 ml, 3 of 4 lots not known: look";
     assert!(row.ends_with(words) && !row.contains("order"), "{row}");
+    // A known drop makes no "not enough" of the weeks either.
+    let lot = ["lot", "open", "slow-size", "ZS-2700-02", "--holds", "1ml"];
+    let sealed = Sealed::whole();
+    let says = |words: &[&str]| {
+        let clock = ["--clock", "2026-11-25T15:00:00Z"];
+        sealed.run(&[words, &clock].concat()).out
+    };
+    says(&[&lot[..], &["--as", "marguerite"]].concat());
+    let page = says(&["stock"]);
+    let weeks = page.split("what the weeks need").nth(1).unwrap();
+    let row = weeks.lines().find(|row| row.starts_with("slow-size "));
+    let row = row.unwrap();
+    assert!(
+        row.ends_with("a part of what is left is known: look"),
+        "{row}"
+    );
 }
 
 /// A refusal is among the answers with its time and reason; the hold point is the bench's again.

@@ -8,7 +8,7 @@ use crate::deed::{Answered, Deed};
 use crate::report::day::book_name;
 use crate::report::tell::work_name;
 use crate::shop::KeptLine;
-use crate::standing::{Book, Matter};
+use crate::standing::{Book, Matter, OpenMatter};
 
 impl Day<'_> {
     /// Every answer with who gave it, to what and why, and the line it stands in. `waiting` are the
@@ -26,6 +26,16 @@ impl Day<'_> {
                     format!("{word}: {name}: {said}{why}")
                 }
                 Deed::Answered(deed) => self.answer(one, deed),
+                Deed::ShownAgain(deed) => {
+                    let name = work_name(&deed.work, self.house.cards);
+                    format!("put right: {name}: {}", deed.said)
+                }
+                Deed::PutRight(deed) => {
+                    let matter = self.matter_of(&one.book, deed.line)?;
+                    // While it waits it stands above, with what was put right.
+                    matter.is_accepted().then_some(())?;
+                    format!("put right: {}: {}", matter.what, deed.said)
+                }
                 _ => return None,
             };
             let hour = self.hour(one.line.at);
@@ -35,14 +45,18 @@ impl Day<'_> {
             .collect()
     }
 
+    /// What waits, or waited, for an answer in a line.
+    fn matter_of(&self, book: &Book, line: u64) -> Option<&OpenMatter> {
+        let Book::Figure(figure) = book else {
+            return None;
+        };
+        let mut matters = self.house.figure(figure)?.matters.iter();
+        matters.find(|open| open.stamp.n == line)
+    }
+
     /// An answer beside what it answers.
     fn answer(&self, one: &KeptLine, deed: &Answered) -> String {
-        let standing = match &one.book {
-            Book::Figure(figure) => self.house.figure(figure),
-            Book::Shop => None,
-        };
-        let mut matters = standing.into_iter().flat_map(|it| &it.matters);
-        let matter = matters.find(|open| open.stamp.n == deed.line);
+        let matter = self.matter_of(&one.book, deed.line);
         let word = match (matter.map(|open| open.matter), deed.accepted) {
             (Some(Matter::Question), true) => "answered",
             (_, true) => "accepted",
