@@ -310,7 +310,8 @@ impl Prepared {
             SEARCH
         };
         let seed = self.seed.wrapping_add(u64::from(nth) * 1_000_003);
-        let order = rules.plan(&self.project, (nth, PLANS), seed, search / PLANS as usize);
+        let search = (search / PLANS as usize, self.runs);
+        let order = rules.plan(&self.project, (nth, PLANS), seed, search);
         let turns = Turns {
             first: nth,
             step: PLANS,

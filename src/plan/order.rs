@@ -50,7 +50,7 @@ const DOUBT: f64 = 0.03;
 /// Returns a good order. `search` is how many blocks may be placed while seeking it; the same
 /// seed gives the same order.
 pub fn order(project: &Project, seed: u64, search: usize) -> Order {
-    Rules::of(project).plan(project, (0, 1), seed, search)
+    Rules::of(project).plan(project, (0, 1), seed, (search, 0))
 }
 
 /// Each rule is lived through so many times fewer runs than a forecast has, before plans begin with
@@ -59,6 +59,16 @@ const LIVED: u32 = 30;
 
 /// But through so many at least (own choice: one run alone says nothing of a rule).
 const FEWEST_LIVED: u32 = 4;
+
+/// Before one of the orders sought for a plan is chosen, each is lived through so many times fewer
+/// runs than the plan has (own choice: half of those runs, over both orders).
+const CHOOSING: u32 = 4;
+
+/// What is added to the seed of a plan for the other order that is sought for it (own choice).
+const OTHER_SEED: u64 = 500_009;
+
+/// What is added to the seed for the luck by which an order is chosen (own choice).
+const OWN_LUCK: u64 = 7_000_003;
 
 /// The rules that a shop might work by, the best first.
 pub(super) struct Rules(Vec<Rule>);
@@ -93,16 +103,9 @@ impl Rules {
     /// again, and a rule that just keeps a promise when all takes its likely time does not then.
     pub(super) fn lived_through(self, project: &Project, (runs, seed): (u32, u64)) -> Self {
         let runs = (runs / LIVED).max(FEWEST_LIVED);
-        let rules = self.0.into_iter().map(|rule| {
-            let mut player = Player::new(project, seed, None);
-            (0..u64::from(runs)).for_each(|run| player.play(run, &rule.order));
-            let done = |run: usize| move |row: &Vec<Option<u32>>| row.get(run).copied().flatten();
-            let costs = (0..runs as usize)
-                .map(|run| cost_of(project, player.all.done.iter().map(done(run))));
-            Rule {
-                cost: costs.sum(),
-                ..rule
-            }
+        let rules = self.0.into_iter().map(|rule| Rule {
+            cost: lived(project, &rule.order, (runs, seed)),
+            ..rule
         });
         Self::sorted(rules.collect())
     }
@@ -111,18 +114,37 @@ impl Rules {
     /// a rule, the better ones in more of them: of two rules that come to nearly the same, the best
     /// of one hour may be the second of the next, and with it two figures would change places in
     /// every plan at once.
+    ///
+    /// `runs` are those of the forecast. Two orders are sought, one with a better rule, and the one
+    /// is taken that comes to less when it is lived through: an order that is good while all takes
+    /// its likely time may leave one figure no day to spare, and no shop keeps to it for months.
     pub(super) fn plan(
         &self,
         project: &Project,
         (number, of): (u32, u32),
         seed: u64,
-        search: usize,
+        (search, runs): (usize, u32),
     ) -> Order {
-        let Some(rule) = self.chosen((number, of)) else {
-            return Order::default();
+        let mut tried = Tried::new(project);
+        let mut seek = |number: u32, seed: u64, search: usize| {
+            let rule = self.chosen((number, of))?;
+            let begun = (rule.order.clone(), rule.keys.clone());
+            Some(improved(&mut tried, begun, seed, search))
         };
-        let begun = (rule.order.clone(), rule.keys.clone());
-        improved(&mut Tried::new(project), begun, seed, search)
+        let tries = runs / of.max(1) / CHOOSING;
+        if tries == 0 {
+            return seek(number, seed, search).unwrap_or_default();
+        }
+        let each = search / 2;
+        let other = seed.wrapping_add(OTHER_SEED);
+        let sought = [seek(number, seed, each), seek(number / 2, other, each)];
+        // Luck of its own: what is chosen by some runs may not be measured by the same.
+        let luck = (tries, seed.wrapping_add(OWN_LUCK));
+        let chosen = sought
+            .into_iter()
+            .flatten()
+            .min_by_key(|order| lived(project, order, luck));
+        chosen.unwrap_or_default()
     }
 
     /// Which rule a plan begins with, by its place: of one plan alone the best.
@@ -148,6 +170,16 @@ impl Rules {
         });
         found.or(Some(best))
     }
+}
+
+/// What an order comes to over so many runs in which things go wrong.
+fn lived(project: &Project, order: &Order, (runs, seed): (u32, u64)) -> u64 {
+    let mut player = Player::new(project, seed, None);
+    (0..u64::from(runs)).for_each(|run| player.play(run, order));
+    let done = |run: usize| move |row: &Vec<Option<u32>>| row.get(run).copied().flatten();
+    let costs =
+        (0..runs as usize).map(|run| cost_of(project, player.all.done.iter().map(done(run))));
+    costs.sum()
 }
 
 /// The board on which orders are tried, all taking its likely time.

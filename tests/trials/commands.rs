@@ -80,11 +80,11 @@ point 8: lots opened, small or past their date
     past its date: lot ZQ-2409-55 of quick oil size, 1 to 3 hours, 2026-10-31, open since 2025-10-20, on the card quick-size
 
 point 9: promises near, past, at risk or moved
-    lion-boss: promised 2027-03-12, in 107 days; 0 jobs finished, 42 to go; ▲ at risk: done by 2027-05-03 in nine of ten runs, late in 89 %, by chance alone 7 days to either side (reckoned at 18:00)
-    heron: promised 2027-03-26, in 121 days; 0 jobs finished, 163 to go; ▲ at risk: done by 2027-05-14 in nine of ten runs, late in 80 %, by chance alone 5 days to either side (reckoned at 18:00)
-    hare: promised 2027-04-16, in 142 days; 0 jobs finished, 244 to go; ▲ at risk: done by 2027-06-14 in nine of ten runs, late in 94 %, by chance alone 15 days to either side (reckoned at 18:00); waits for gate: no moisture reading at depth here  [hare:4]
-    bandmaster: promised 2027-05-14, in 170 days; 0 jobs finished, 106 to go; ▲ at risk: done by 2027-06-14 in nine of ten runs, late in 39 %, by chance alone 11 days to either side (reckoned at 18:00)
-    lantern-woman: promised 2027-05-28, in 184 days; 0 jobs finished, 129 to go; ▲ at risk: done by 2027-06-01 in nine of ten runs, late in 13 %, by chance alone 6 days to either side (reckoned at 18:00)
+    lion-boss: promised 2027-03-12, in 107 days; 0 jobs finished, 42 to go; ▲ at risk: done by 2027-05-06 in nine of ten runs, late in 92 %, by chance alone 6 days to either side (reckoned at 18:00)
+    heron: promised 2027-03-26, in 121 days; 0 jobs finished, 163 to go; ▲ at risk: done by 2027-05-11 in nine of ten runs, late in 84 %, by chance alone 6 days to either side (reckoned at 18:00)
+    hare: promised 2027-04-16, in 142 days; 0 jobs finished, 244 to go; ▲ at risk: done by 2027-06-09 in nine of ten runs, late in 95 %, by chance alone 6 days to either side (reckoned at 18:00); waits for gate: no moisture reading at depth here  [hare:4]
+    bandmaster: promised 2027-05-14, in 170 days; 0 jobs finished, 106 to go; ▲ at risk: done by 2027-06-11 in nine of ten runs, late in 32 %, by chance alone 18 days to either side (reckoned at 18:00)
+    lantern-woman: promised 2027-05-28, in 184 days; 0 jobs finished, 129 to go; ▲ at risk: done by 2027-05-31 in nine of ten runs, late in 13 %, by chance alone 3 days to either side (reckoned at 18:00)
 
 point 10: questions and notes from the bench
     hare: may J4 be opened today? (odile)  [hare:6]
