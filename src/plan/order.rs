@@ -126,20 +126,23 @@ impl Rules {
         (search, runs): (usize, u32),
     ) -> Order {
         let mut tried = Tried::new(project);
-        let mut seek = |number: u32, seed: u64, search: usize| {
+        let mut sought_by = |number: u32, seed: u64, search: usize| {
             let rule = self.chosen((number, of))?;
             let begun = (rule.order.clone(), rule.keys.clone());
             Some(improved(&mut tried, begun, seed, search))
         };
-        let tries = runs / of.max(1) / CHOOSING;
-        if tries == 0 {
-            return seek(number, seed, search).unwrap_or_default();
+        let lives = runs / of.max(1) / CHOOSING;
+        if lives == 0 {
+            return sought_by(number, seed, search).unwrap_or_default();
         }
         let each = search / 2;
         let other = seed.wrapping_add(OTHER_SEED);
-        let sought = [seek(number, seed, each), seek(number / 2, other, each)];
+        let sought = [
+            sought_by(number, seed, each),
+            sought_by(number / 2, other, each),
+        ];
         // Luck of its own: what is chosen by some runs may not be measured by the same.
-        let luck = (tries, seed.wrapping_add(OWN_LUCK));
+        let luck = (lives, seed.wrapping_add(OWN_LUCK));
         let chosen = sought
             .into_iter()
             .flatten()
