@@ -49,6 +49,9 @@ pub(super) fn list(shop: &Opened, paper: &mut Paper<'_>) -> Result<ExitKind, Tro
     } else {
         let rows: Vec<[String; 4]> = waiting.iter().map(row).collect();
         paper.columns(&rows)?;
+        if waiting.iter().any(|one| one.kind.starts_with("refused")) {
+            paper.line("refused: once it is put right, `knuckle sign FIGURE LINE --again --why WHAT` asks anew; a hold point goes by its operation as well")?;
+        }
     }
     Ok(ExitKind::Well)
 }

@@ -553,7 +553,10 @@ fn a_refusal_stands_among_the_answers_and_its_hold_point_at_the_bench() {
     says(&[&hold[..], &["--why", why], &by].concat());
     let clock = ["--clock", "2026-11-25T15:00:00Z"];
     let list = says(&[&["sign"], &clock[..]].concat());
-    let row = list.lines().last().unwrap();
+    let mut rows = list.lines().rev();
+    let way = rows.next().unwrap();
+    assert!(way.contains("`knuckle sign FIGURE LINE --again --why WHAT`"));
+    let row = rows.next().unwrap();
     assert!(
         row.starts_with("lantern-woman  strip bodice  refused hold  back at the bench: ")
             && row.contains("refused by marguerite: witness patch touched"),
