@@ -101,6 +101,7 @@ fn to_answer(shop: &Opened, args: &NextArgs, keeper: &Keeper) -> Option<String> 
 /// What comes after the time at hand, where that runs to the closing of the doors.
 fn after(shop: &Opened, args: &NextArgs, keeper: &Keeper) -> Vec<String> {
     let ask = NextAsk {
+        by: args.asks.as_deref(),
         minutes: args.minutes.map(f64::from),
         ..NextAsk::default()
     };

@@ -1,10 +1,11 @@
 //! Whom the next morning binds: what comes due after the time at hand, where that time runs to
 //! the closing of the doors or past it.
 
-use chrono::{DateTime, Duration, FixedOffset};
+use chrono::{DateTime, Duration, FixedOffset, NaiveDate};
 
-use super::hours::{noon_after, presence, whole};
+use super::hours::{Present, noon_after, presence_ahead, whole};
 use super::next::NextAsk;
+use crate::card::DaysOff;
 use crate::reckon::counted;
 use crate::standing::{ClockState, House, clock_views, hours_between};
 
@@ -12,19 +13,19 @@ use crate::standing::{ClockState, House, clock_views, hours_between};
 const TOLD: usize = 4;
 
 /// Returns, in words, that the doors are shut or close before the time at hand is over, and the fixed hours
-/// from then to the end of the next day on which somebody is there; empty while the time at hand
-/// ends before the doors close.
+/// from then to the end of the next day on which somebody is there, as far as the time at hand
+/// reaches to the closing of the doors; and that whoever asks is away, by the shop card.
 pub fn hands_after(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffset>) -> Vec<String> {
-    let there = presence(&house.cards.shop, now, *noon_after(now).offset());
+    let there = presence_ahead(&house.cards.shop, now, *noon_after(now).offset());
     let today = there.first().filter(|span| span.from <= now);
     let ends = ask
         .minutes
         .map(|minutes| now + Duration::minutes(whole(minutes)));
     let from = today.map_or(now, |span| span.to);
+    let mut told: Vec<String> = away(house, ask, (now, &there)).into_iter().collect();
     if ends.is_some_and(|ends| ends < from) {
-        return Vec::new();
+        return told;
     }
-    let mut told = Vec::new();
     if let (Some(today), Some(minutes)) = (today, ask.minutes) {
         let left = hours_between(now, today.to).0 * 60.0;
         if left < minutes {
@@ -35,6 +36,7 @@ pub fn hands_after(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffse
         }
     }
     let Some(next) = there.iter().find(|span| from <= span.from) else {
+        told.push("the doors open no more within two weeks".to_owned());
         return told;
     };
     let mut due: Vec<(DateTime<FixedOffset>, String)> = Vec::new();
@@ -76,4 +78,30 @@ pub fn hands_after(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffse
         told.push(format!("  and {} more", counted(more, "hour")));
     }
     told
+}
+
+/// That whoever asks is away today or on the next day that the doors open, by the shop card.
+fn away(
+    house: House<'_>,
+    ask: &NextAsk<'_>,
+    (now, there): (DateTime<FixedOffset>, &[Present]),
+) -> Option<String> {
+    let me = house
+        .cards
+        .shop
+        .people
+        .iter()
+        .find(|one| Some(one.id.as_str()) == ask.by)?;
+    let today = now.date_naive();
+    let mut days = there.iter().map(|span| span.from.date_naive());
+    let next = days.find(|day| today < *day);
+    let meets = |off: &&DaysOff| off.holds(today) || next.is_some_and(|day| off.holds(day));
+    let off = me.away.iter().find(meets)?;
+    let day = |day: NaiveDate| day.format("%a %-d %b").to_string();
+    Some(format!(
+        "{} is away from {} to {}, by the shop card",
+        me.id,
+        day(off.from),
+        day(off.to)
+    ))
 }

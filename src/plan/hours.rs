@@ -1,10 +1,12 @@
 //! When somebody is there: the opening hours of the shop card over today and the next two
 //! days, with the offset that each of these days has.
 
-use chrono::{DateTime, Datelike, Days, FixedOffset, NaiveDateTime, TimeDelta, TimeZone, Timelike};
+use chrono::{
+    DateTime, Datelike, Days, FixedOffset, NaiveDate, NaiveDateTime, TimeDelta, TimeZone, Timelike,
+};
 use chrono_tz::Tz;
 
-use crate::card::Shop;
+use crate::card::{Mark, Person, Shop};
 
 /// A span in which somebody is there.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -83,13 +85,35 @@ const NIGHT_DAYS: u64 = 3;
 /// (own choice).
 const CLOSED_DAYS: u64 = 15;
 
-/// As [`presence`]; where the doors open no more today, from the next day on that they do.
+/// As [`presence`], over two weeks: a shop that is closed for some days opens again within them.
+pub(super) fn presence_ahead(
+    shop: &Shop,
+    now: DateTime<FixedOffset>,
+    tomorrow: FixedOffset,
+) -> Vec<Present> {
+    presence_over(shop, (now, CLOSED_DAYS), tomorrow)
+}
+
+/// Returns whether somebody who may gild is in on a day, by the shop card; a shop that gave nobody
+/// the mark has not said who gilds.
+pub(super) fn gilds_on(shop: &Shop, day: NaiveDate) -> bool {
+    let mut gilders = shop
+        .people
+        .iter()
+        .filter(|one| one.marks.contains(&Mark::Gild));
+    let is_in = |one: &Person| !one.away.iter().any(|off| off.holds(day));
+    gilders.clone().next().is_none() || gilders.any(is_in)
+}
+
+/// As [`presence`], of the days on which somebody may gild; where the doors open no more today, or
+/// nobody is in to gild, from the next day on that they do.
 pub(super) fn next_nights(
     shop: &Shop,
     now: DateTime<FixedOffset>,
     tomorrow: FixedOffset,
 ) -> Vec<Present> {
     let mut spans = presence_over(shop, (now, CLOSED_DAYS), tomorrow);
+    spans.retain(|span| gilds_on(shop, span.from.date_naive()));
     let first = spans.first().map(|span| span.from.date_naive());
     let end = first.and_then(|first| first.checked_add_days(Days::new(NIGHT_DAYS)));
     spans.retain(|span| end.is_none_or(|end| span.from.date_naive() < end));

@@ -68,7 +68,7 @@ pub use movers::Mover;
 pub use next::{Choice, NextAsk, held_back, next};
 pub use night::{LaySpan, Leafing, Night, NightAsk, PlaceSpan, SizeChoice, night};
 pub use order::{Order, SEARCH, cost, order};
-pub use overnight::overnight;
+pub use overnight::{opens_again, overnight};
 pub use project::{
     Again, Block, Cause, Edge, Effects, GRAIN_MIN, Goal, Hand, JobAhead, LINGERS_MIN, Limit, Link,
     Project, Task, slots_for, slots_within,

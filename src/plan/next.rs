@@ -14,7 +14,7 @@ use chrono::{DateTime, Duration, FixedOffset, NaiveDate};
 
 use super::ahead::Sittings;
 use super::asked::{asked, question_words, said_of};
-use super::hours::{presence, whole};
+use super::hours::{presence, presence_ahead, whole};
 use super::lay_tonight::lay_tonight;
 use super::picks::Habits;
 use super::refused::{REFUSED, puts_right, show_again, to_put_right};
@@ -487,7 +487,7 @@ impl Look<'_> {
 
     /// When the doors of the next day close; now where none is near on which they open.
     fn next_day_ends(&self) -> DateTime<FixedOffset> {
-        let there = presence(&self.house.cards.shop, self.now, *self.now.offset());
+        let there = presence_ahead(&self.house.cards.shop, self.now, *self.now.offset());
         let mut days = there.iter().filter(|span| self.now < span.from);
         days.next().map_or(self.now, |span| span.to)
     }

@@ -5,7 +5,7 @@
 
 use chrono::{DateTime, FixedOffset, Timelike};
 
-use super::hours::{Place, Present, next_nights};
+use super::hours::{Place, Present, gilds_on, next_nights, presence_ahead};
 use super::leafing::Piece;
 use super::lots::{Shelf, no_lot, pieces, sizes};
 use super::otherwise;
@@ -203,10 +203,21 @@ fn evening<'a>(
     let place = Place::of(&house.cards.shop, ask.tomorrow);
     let today = place.show(now, now).date_naive();
     let tonight = page.present.first();
-    let tonight = tonight.ok_or("the shop is closed for weeks: nobody is there to lay size")?;
+    let is_closed = presence_ahead(&house.cards.shop, now, ask.tomorrow).is_empty();
+    let nobody = if is_closed {
+        "the shop is closed for weeks: nobody is there to lay size"
+    } else {
+        "who may gild is away for weeks: nobody is there to lay size"
+    };
+    let tonight = tonight.ok_or(nobody)?;
     if today < tonight.from.date_naive() {
         let from = tonight.from.format("%a %-d %b from %H:%M");
-        page.not_now = Some(format!("the shop is closed; this is for {from}"));
+        let why = if gilds_on(&house.cards.shop, today) {
+            "the shop is closed"
+        } else {
+            "who may gild is away today"
+        };
+        page.not_now = Some(format!("{why}; this is for {from}"));
     }
     let (mut shelf, lacking) = sizes(house, now);
     // The named size first; the others stay for what would open.

@@ -2,30 +2,37 @@
 
 use chrono::{DateTime, FixedOffset};
 
-use super::hours::presence;
+use super::hours::{noon_after, presence_ahead};
 use crate::card::{ClockName, GateKind};
 use crate::deed::Work;
 use crate::standing::{ClockView, House, Stage, offers, walk_ahead};
 
 /// Returns the windows among the shop's clocks that close from now on and before the doors open
 /// again, in their order: size that dies, a coat that keys no longer and of which the route has
-/// a next one. Nothing where no doors open within the next days.
+/// a next one. All of them where no doors open within two weeks.
 pub fn overnight<'c>(
     house: House<'_>,
     clocks: &'c [ClockView],
     now: DateTime<FixedOffset>,
 ) -> Vec<&'c ClockView> {
-    let there = presence(&house.cards.shop, now, *now.offset());
-    let Some(opens) = there.iter().map(|span| span.from).find(|from| now < *from) else {
-        return Vec::new();
+    let opens = opens_again(house, now);
+    let closes = |view: &&ClockView| {
+        let within = |at| now < at && opens.is_none_or(|opens| at < opens);
+        view.closes.is_some_and(within)
     };
-    let closes = |view: &&ClockView| view.closes.is_some_and(|at| now < at && at < opens);
     let is_met = |view: &&ClockView| match view.clock {
         ClockName::Recoat => is_coated_again(house, &view.figure, &view.work),
         ClockName::TackEdge | ClockName::TackFlat | ClockName::TackHollow => true,
         _ => false,
     };
     clocks.iter().filter(closes).filter(is_met).collect()
+}
+
+/// Returns when the doors open the next time; `None` where they do not within two weeks.
+pub fn opens_again(house: House<'_>, now: DateTime<FixedOffset>) -> Option<DateTime<FixedOffset>> {
+    let there = presence_ahead(&house.cards.shop, now, *noon_after(now).offset());
+    let mut opens = there.iter().map(|span| span.from);
+    opens.find(|from| now < *from)
 }
 
 /// Whether a coat lies ahead over this one: in its own walk, as far as that is open, or in a

@@ -1,6 +1,6 @@
 //! The lists a hand picks from, each row with what picking it does.
 
-use crate::card::ClockName;
+use crate::card::{ClockName, Person};
 use crate::deed::Work;
 use crate::standing::{AtStep, CLOSING, ClockView, FloorRow, Intent, Offer, Stage, not_reported};
 
@@ -226,14 +226,28 @@ fn close_day(sight: &Sight) -> List {
             row(format!("{name}: {words}"), note, to)
         })
         .collect();
-    let people = sight.shop.people.iter().map(|person| {
+    let opens = sight.opens_again.map(|at| at.date_naive());
+    let is_away =
+        |person: &&Person| opens.is_some_and(|day| person.away.iter().any(|off| off.holds(day)));
+    let day = match opens {
+        Some(day) if Some(day) != sight.now.date_naive().succ_opt() => {
+            format!("on {}", day.format("%a %-d %b"))
+        }
+        _ => "tomorrow".to_owned(),
+    };
+    let (away, there): (Vec<&Person>, Vec<_>) = sight.shop.people.iter().partition(is_away);
+    let people = there.into_iter().chain(away).map(|person| {
         let close = Intent::CloseDay {
             checked: CLOSING.map(str::to_owned).to_vec(),
             first_in: Some(person.id.clone()),
         };
         row(
-            format!("all looked at; {} is first in tomorrow", person.name),
-            "",
+            format!("all looked at; {} is first in {day}", person.name),
+            if is_away(&person) {
+                "away then, by the shop card"
+            } else {
+                ""
+            },
             Then::Do(Box::new(close)),
         )
     });

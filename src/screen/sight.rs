@@ -8,7 +8,7 @@ use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
 
 use crate::card::{ClockName, DEFERRAL, Flaw, Flawed, GateKind, Mark, MaterialKind, Person, Shop};
 use crate::deed::{DeviationKind, Stamp, Work};
-use crate::plan::{Night, overnight, said_of, waiting_panels};
+use crate::plan::{Night, opens_again, overnight, said_of, waiting_panels};
 use crate::report::{DayLine, DayPage, Entry};
 use crate::standing::{
     self, Ask, ClockTimes, ClockView, Evidence, FloorRow, HoldWaiting, House, Matter, Offer,
@@ -90,6 +90,8 @@ pub struct Sight {
     pub last: Option<Stamp>,
     /// The windows that close before the doors open again, at the bench.
     pub overnight: Vec<ClockView>,
+    /// When they open again, at the bench; `None` where they do not within two weeks.
+    pub opens_again: Option<DateTime<FixedOffset>>,
     /// What was said to the bench about the work in front.
     pub said: Vec<OpenMatter>,
     /// Whether leaf is open or a gouge is in the wood here.
@@ -186,6 +188,7 @@ impl Sight {
             Page::Bench => {
                 let closes = overnight(house, &sight.clocks, now).into_iter();
                 sight.overnight = closes.cloned().collect();
+                sight.opens_again = opens_again(house, now);
             }
             Page::Floor | Page::Dossier => {}
         }

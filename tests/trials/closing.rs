@@ -7,6 +7,7 @@ use knuckle::card::{ClockName, GateKind, Hour, Span};
 use knuckle::deed::{Deed, Done};
 use knuckle::standing::{Ask, Book, ClockState, ClockView, Prompt, clock_views};
 
+use crate::kit::sealed::Sealed;
 use crate::memory::Bench;
 use crate::played::{check, shop};
 
@@ -114,4 +115,56 @@ fn the_closing_round_tells_a_window_that_closes_with_the_doors_shut() {
     let bench = shortly_before(closes, doors);
     let after = check((bench, "hare"), " g5", (&["alarm_answered"], &words[..1]));
     assert!(!after.page.contains("doors shut"), "{}", after.page);
+}
+
+/// A day on which the shop is closed besides is one on which nobody is there, for every answer.
+#[test]
+fn a_closed_day_is_known_to_whatever_warns_of_a_window() {
+    let sealed = Sealed::whole();
+    let more = "closed:\n  - { from: 2026-11-27, to: 2026-11-28 }\n";
+    sealed.change("shop.yaml", ["closed:\n", more]);
+    let says = |words: &[&str], at: &str| sealed.run(&[words, &["--clock", at]].concat()).out;
+    let page = says(&["next"], "2026-11-26T09:00:00Z");
+    let bound = "hands are bound then (doors open Mon 30 Nov 07:30):\n  Fri 13:50 over: bandmaster";
+    assert!(page.contains(bound), "{page}");
+    let page = says(&["next"], "2026-11-27T09:00:00Z");
+    let shut = "the doors are shut until Mon 30 Nov 07:30";
+    assert!(page.contains(shut), "{page}");
+    let page = says(&["day", "--page"], "2026-11-26T16:00:00Z");
+    let row = "Fri 27 Nov 13:50 over, the shop is shut that day: bandmaster, recoat";
+    assert!(page.contains(row), "{page}");
+    // From Christmas on the sample is closed until the second of January.
+    let page = says(&["next"], "2026-12-24T10:00:00Z");
+    assert!(
+        page.contains("the doors are shut until Sat 2 Jan"),
+        "{page}"
+    );
+}
+
+/// Nobody lays size for a morning on which nobody may lay leaf.
+#[test]
+fn size_waits_for_a_morning_on_which_somebody_who_may_gild_is_in() {
+    let sealed = Sealed::whole();
+    let says = |words: &[&str]| {
+        let clock = ["--clock", "2026-11-25T09:00:00Z"];
+        sealed.run(&[words, &clock].concat()).out
+    };
+    let size = "size is laid from Wed";
+    assert!(says(&["next", "--by", "wren"]).contains(size));
+    let leaves = |trade: &str| {
+        let line = format!("    trade: {trade}\n");
+        let away = format!("{line}    away: [{{ from: 2026-11-26, to: 2026-12-11 }}]\n");
+        sealed.change("shop.yaml", [&line, &away]);
+    };
+    leaves("gilder");
+    let page = says(&["next", "--by", "wren"]);
+    let away = "wren is away from Thu 26 Nov to Fri 11 Dec, by the shop card";
+    assert!(page.contains(size) && page.contains(away), "{page}");
+    leaves("painter");
+    let page = says(&["next", "--by", "wren"]);
+    assert!(!page.contains(size), "{page}");
+    assert!(
+        page.contains("no hour of tonight to lay its size"),
+        "{page}"
+    );
 }

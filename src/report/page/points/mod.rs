@@ -349,12 +349,20 @@ impl Day<'_> {
         let within = |at: &DateTime<FixedOffset>| begin <= *at && *at < end;
         let mut hours: Vec<(DateTime<FixedOffset>, PageRow)> = Vec::new();
         for view in &self.clocks {
-            if let Some(at) = view.opens.filter(within) {
-                let said = format!("{} {}", self.hour(at), surely(view));
-                hours.push((at, self.clock_row(view, &said)));
-            }
-            if let Some(at) = view.closes.filter(within) {
-                let said = format!("{} {}", self.hour(at), at_the_soonest(view));
+            let edges = [
+                (view.opens, surely(view)),
+                (view.closes, at_the_soonest(view)),
+            ];
+            for (at, word) in edges {
+                let Some(at) = at.filter(within) else {
+                    continue;
+                };
+                let shut = if self.is_open(zone.show(at.to_utc()).date_naive()) {
+                    ""
+                } else {
+                    ", the shop is shut that day"
+                };
+                let said = format!("{} {word}{shut}", self.hour(at));
                 hours.push((at, self.clock_row(view, &said)));
             }
         }
@@ -368,16 +376,21 @@ impl Day<'_> {
         now.clamp(self.span.first, self.span.date)
     }
 
-    /// The next day with opening hours; tomorrow where the shop has none at all.
+    /// The next day on which the shop is open, within two weeks; tomorrow where it is on none.
     fn next_open_day(&self) -> NaiveDate {
-        use chrono::Datelike;
         let ahead = |days| self.span.date.checked_add_days(Days::new(days));
-        let open = |day: &NaiveDate| self.house.cards.shop.open.on(day.weekday()).0.is_some();
-        (1..=7)
+        (1..=14)
             .filter_map(ahead)
-            .find(open)
+            .find(|day| self.is_open(*day))
             .or_else(|| ahead(1))
             .unwrap_or(self.span.date)
+    }
+
+    fn is_open(&self, day: NaiveDate) -> bool {
+        use chrono::Datelike;
+        let shop = &self.house.cards.shop;
+        let is_closed = shop.closed.iter().any(|off| off.holds(day));
+        !is_closed && shop.open.on(day.weekday()).0.is_some()
     }
 
     fn lots(&self) -> Vec<PageRow> {
