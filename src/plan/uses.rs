@@ -183,7 +183,10 @@ impl<'a> Figured<'a, '_> {
     }
 
     fn cups(&mut self, job: &Job) {
-        for (mixed, stamp) in job.acts.values().flat_map(|act| &act.mixed) {
+        // What was thrown away came from the tins as well.
+        let acts = job.acts.values();
+        let cups = acts.flat_map(|act| act.mixed.iter().chain(&act.wasted));
+        for (mixed, stamp) in cups {
             let parts = [("a", mixed.a_g), ("b", mixed.b_g)];
             for (lot, (part, grams)) in mixed.lots.iter().zip(parts) {
                 let tin = self.tin(&mixed.material, lot, Some(part));

@@ -363,14 +363,35 @@ pub(super) fn recalled(
 ) -> Vec<Recalled> {
     let lines = lines.into_iter();
     lines
-        .map(|line| Recalled {
-            reach: one.past.reach(line.n, &one.spot(&line)),
-            book: book.clone(),
-            lots: ways(&line, ledger),
-            line,
-            note: String::new(),
+        .map(|line| {
+            let is_picked = only_picked(&line, ledger);
+            Recalled {
+                reach: if is_picked {
+                    Reach::OnShelf
+                } else {
+                    one.past.reach(line.n, &one.spot(&line))
+                },
+                book: book.clone(),
+                lots: ways(&line, ledger),
+                line,
+                note: if is_picked {
+                    PICKED.to_owned()
+                } else {
+                    String::new()
+                },
+            }
         })
         .collect()
+}
+
+/// What is said of a tin that was picked for a mix which never came, or was thrown away.
+const PICKED: &str = "picked, no cup of it mixed";
+
+/// Whether a line only picks what is mixed before it is laid.
+fn only_picked(line: &Line, ledger: &Shelf<'_>) -> bool {
+    let lots = lots_of(line, ledger.cards).into_iter();
+    let mut kinds = lots.filter_map(|lot| Some(ledger.material_of(lot)?.1));
+    matches!(line.deed, Deed::Recorded(_)) && kinds.any(|kind| kind == MaterialKind::Epoxy)
 }
 
 /// The lots in a line, each with its way up to the tin.

@@ -48,7 +48,7 @@ pub(super) struct Taken {
 pub(super) const WORTH_IT: u64 = 1 << 16;
 
 /// What the first word of a page is; it changes with the order of what follows.
-const FORMAT: &str = "knuckle cache page 3";
+const FORMAT: &str = "knuckle cache page 4";
 
 /// Bytes of a SHA-256 (FIPS 180-4).
 const SEAL_LEN: usize = 32;

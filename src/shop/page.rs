@@ -468,7 +468,7 @@ macro_rules! by_fields {
 }
 
 by_fields! {
-    Act { ticks, records, vouched, overruled, seconded, planned, pours, contact, mixed, tests, signed, resumed, done }
+    Act { ticks, records, vouched, overruled, seconded, planned, pours, contact, mixed, wasted, tests, signed, resumed, done }
     AirReading { at, temp_c, humidity_percent }
     Clock { id, clock, about, work, rule, started, ended, answered, put_off, lots, words, wall_c }
     CoatKept { work, coat, stamp }

@@ -207,6 +207,8 @@ pub struct Act {
     pub contact: Option<Stamp>,
     /// Cups mixed.
     pub mixed: Vec<(Mixed, Stamp)>,
+    /// Cups thrown away, with what stood in them: it came from the same tins.
+    pub wasted: Vec<(Mixed, Stamp)>,
     /// Test words.
     pub tests: Vec<TestKept>,
     /// The last signature asked for here: accepted or not.

@@ -5,9 +5,27 @@ use super::facts::{Act, FigureStanding, PRESSED, TickKept};
 use super::judged::both_parts;
 use super::mixing;
 use crate::card::ClockName;
-use crate::deed::{ClockRule, Deed, Discarded, Stamp, TickKind};
+use crate::deed::{ClockRule, Deed, Discarded, Mixed, Stamp, TickKind};
 
 impl Act {
+    /// What was weighed into the cup at hand, by the batch that was planned; `None` while it is
+    /// empty.
+    fn cup_at_hand(&self) -> Option<Mixed> {
+        let (planned, _) = self.planned.as_deref()?;
+        let [a_g, b_g] = mixing::in_cup(self);
+        (0.0 < a_g + b_g).then(|| Mixed {
+            work: planned.work.clone(),
+            step: planned.step.clone(),
+            material: planned.material.clone(),
+            lots: planned.lots.clone(),
+            a_g,
+            b_g,
+            off_percent: 0.0,
+            resin_c: None,
+            starts: Vec::new(),
+        })
+    }
+
     /// The cup at hand is done with; returns the pour by which both parts met in it.
     fn empty_cup(&mut self) -> Option<Stamp> {
         self.pours.clear();
@@ -36,7 +54,10 @@ impl FigureStanding {
             }
             Deed::Discarded(deed) if !deed.ends.is_empty() => self.take_back(deed, stamp),
             Deed::Discarded(deed) => {
-                let met = self.act_for(&deed.work, &deed.step, stamp).empty_cup();
+                let act = self.act_for(&deed.work, &deed.step, stamp);
+                let wasted = act.cup_at_hand().map(|cup| (cup, stamp.clone()));
+                act.wasted.extend(wasted);
+                let met = act.empty_cup();
                 self.end_poured(met, "thrown away", stamp);
                 self.start_clocks(&deed.work, (&deed.starts, &[]), stamp);
             }
@@ -73,9 +94,10 @@ impl FigureStanding {
     /// done and looked at since is done with the next cup.
     fn take_back(&mut self, deed: &Discarded, stamp: &Stamp) {
         let act = self.act_for(&deed.work, &deed.step, stamp);
-        let Some((_, mixed)) = act.mixed.pop() else {
+        let Some((cup, mixed)) = act.mixed.pop() else {
             return;
         };
+        act.wasted.push((cup, stamp.clone()));
         act.done = None;
         for act in self.job_for(&deed.work, stamp).acts.values_mut() {
             act.done = act.done.take().filter(|done| done.n < mixed.n);

@@ -613,3 +613,40 @@ fn a_cold_resin_is_warmed_at_the_step_that_brings_it_there() {
     }
     bench.at_step("hare", &work, read(20.0, false)).unwrap();
 }
+
+/// What went into a cup that was thrown away is gone from its tins, mixed or not.
+#[test]
+fn a_cup_that_was_thrown_away_came_from_its_tins() {
+    let used = |bench: &Bench| -> f64 {
+        let uses = knuckle::plan::uses(bench.house()).into_iter();
+        let of_epoxy = uses.filter(|one| one.tin.material.contains("epoxy"));
+        of_epoxy.filter_map(|one| one.amount).sum()
+    };
+    let (mut bench, work) = at_the_start();
+    assert!(used(&bench).abs() < 1e-9);
+    let why = "off the ratio".to_owned();
+    let discard = AtStep::Discard { why };
+    bench.at_step("hare", &work, discard.clone()).unwrap();
+    let lost = used(&bench);
+    assert!(0.0 < lost, "{lost}");
+    // The next cup is used besides; thrown away after its press it counts once all the same.
+    loop {
+        let prompt = bench.prompt("hare", &work);
+        bench.answer("hare", &work, &prompt);
+        if matches!(prompt.ask, Ask::Start { .. }) {
+            break;
+        }
+    }
+    let both = used(&bench);
+    assert!(lost < both, "{lost} {both}");
+    bench.at_step("hare", &work, discard).unwrap();
+    assert!((used(&bench) - both).abs() < 1e-9);
+}
+
+/// The hare's joint with both parts weighed into its cup.
+fn at_the_start() -> (Bench, Work) {
+    let mut bench = Bench::new(cards(), at("2026-11-23T08:00:00+00:00"));
+    let mut is_weighed = |prompt: &Prompt| matches!(prompt.ask, Ask::Start { .. });
+    let work = bench.walk_until("hare", MIX, Some("J3"), &mut is_weighed);
+    (bench, work)
+}
