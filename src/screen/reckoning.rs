@@ -143,12 +143,17 @@ impl<'a> Reckoning<'a> {
             self.took = (now - began).max(TimeDelta::zero());
         }
         self.begun = None;
-        if reckoned.ticket != self.lines {
+        let is_new = reckoned.ticket == self.lines;
+        // What was seen before the last line is shown, with its hour, where else nothing would be:
+        // no promise may look safe because nobody reckoned.
+        if is_new || self.foreseen.is_none() {
+            let at = self.tried.map_or(now, |(began, _)| began);
+            let rows = reckoned.forecast.promises();
+            self.foreseen = Some(Arc::new(Foreseen { rows, at }));
+        }
+        if !is_new {
             return None;
         }
-        let at = self.tried.map_or(now, |(began, _)| began);
-        let rows = reckoned.forecast.promises();
-        self.foreseen = Some(Arc::new(Foreseen { rows, at }));
         Some((reckoned.forecast, self.note.take()))
     }
 
@@ -243,6 +248,20 @@ mod tests {
         assert!(!reckoning.is_due(at(360 + 59)));
         assert!(reckoning.is_due(at(360 + 60)));
         assert!(reckoning.is_due(at(300)), "the clock was set back");
+    }
+
+    #[test]
+    fn what_was_seen_before_the_last_line_is_better_than_nothing() {
+        let mut slow = Slow;
+        let mut reckoning = Reckoning::by(&mut slow);
+        assert!(reckoning.foreseen().is_none());
+        one(&mut reckoning, 0, 30);
+        let seen = reckoning.foreseen().cloned();
+        assert_eq!(seen.map(|it| it.at), Some(at(0)));
+        // A newer one that is too old as well takes the place of none.
+        one(&mut reckoning, 3_600, 3_630);
+        let seen = reckoning.foreseen().cloned();
+        assert_eq!(seen.map(|it| it.at), Some(at(0)));
     }
 
     #[test]
