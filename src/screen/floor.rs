@@ -237,7 +237,7 @@ fn below(
 ) {
     let rest = column.rest();
     let (x, width) = (rest.x + 4, rest.width.saturating_sub(4));
-    let mut words = untold.map_or_else(Vec::new, |risk| vec![risk.words()]);
+    let mut words = untold.map_or_else(Vec::new, |risk| vec![risk.words(row.promised)]);
     if form == Form::Two {
         words.push(short(pane, row));
         says(
@@ -302,13 +302,14 @@ fn heads(row: &FloorRow, risk: Option<AtRisk>) -> Vec<String> {
     };
     match risk {
         Some(risk) => vec![
-            format!("{count}, promised {day} {}", risk.words()),
-            format!("{count}, {day} {}", risk.words()),
-            format!("{count}, {day} {}", risk.short()),
+            format!("{count}, promised {day} {}", risk.words(row.promised)),
+            format!("{count}, {day} {}", risk.words(row.promised)),
+            format!("{count}, {day} {}", risk.short(row.promised)),
             // The bar beside it shows how far; what was promised stands nowhere else.
-            format!("promised {day} ▲ {} %", risk.late_percent),
-            format!("{count}, {day} ▲ {} %", risk.late_percent),
-            format!("{count} ▲ {} %", risk.late_percent),
+            format!("due {day} {}", risk.short(row.promised)),
+            format!("{day} {}", risk.short(row.promised)),
+            format!("due {day} ▲ late in {} %", risk.late_percent),
+            format!("▲ late in {} %", risk.late_percent),
         ],
         None => vec![
             format!("{count}, promised {day}"),

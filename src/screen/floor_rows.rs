@@ -1,6 +1,6 @@
 //! Which figures the floor shows, and in which order: what was sought, what comes first.
 
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate};
 
 use crate::standing::{ClockState, FloorRow, Leg};
 
@@ -21,18 +21,20 @@ pub struct AtRisk {
 
 impl AtRisk {
     /// Returns the risk in words, the late date first.
-    pub fn words(self) -> String {
+    pub fn words(self, promised: Option<NaiveDate>) -> String {
         let late = self.ninety.map(|_| self.late_percent);
         let late = late.map_or_else(String::new, |late| format!(", late in {late} %"));
-        format!("{}{late}", self.short())
+        format!("{}{late}", self.short(promised))
     }
 
-    /// Returns the late date alone.
-    pub fn short(self) -> String {
-        self.ninety.map_or_else(
-            || "▲ no end in sight".to_owned(),
-            |day| format!("▲ 90 % by {}", day.format("%d %b")),
-        )
+    /// Returns the late date alone, with its year where that is not the year of the promise.
+    pub fn short(self, promised: Option<NaiveDate>) -> String {
+        let Some(day) = self.ninety else {
+            return "▲ no end in sight".to_owned();
+        };
+        let is_same = promised.is_some_and(|promised| promised.year() == day.year());
+        let day = day.format(if is_same { "%d %b" } else { "%d %b %Y" });
+        format!("▲ 90 % by {day}")
     }
 }
 

@@ -226,8 +226,19 @@ fn since_when_and_the_promise_stand_on_a_small_floor() {
     sight.floor = vec![row];
     let page = drawn(&sight, &mut view, (80, 24)).0;
     assert!(page.contains(&since.to_string()), "{page}");
-    assert!(
-        page.contains(" promised ") && page.contains(" ▲ 37 %"),
-        "{page}"
-    );
+    assert!(page.contains(" 13 Apr ▲ 90 % by 13 Apr"), "{page}");
+}
+
+/// A late day of another year has its year: else it reads as before the promise.
+#[test]
+fn a_late_day_of_another_year_has_its_year() {
+    let day = |text: &str| text.parse::<chrono::NaiveDate>().unwrap();
+    let risk = |ninety: &str| AtRisk {
+        late_percent: 76,
+        ninety: Some(day(ninety)),
+    };
+    let promised = Some(day("2027-05-28"));
+    let words = |ninety: &str| risk(ninety).words(promised);
+    assert_eq!(words("2028-02-23"), "▲ 90 % by 23 Feb 2028, late in 76 %");
+    assert_eq!(words("2027-06-23"), "▲ 90 % by 23 Jun, late in 76 %");
 }
