@@ -14,6 +14,12 @@ const LEAST_DAYS: f64 = 0.5;
 /// of Spearman's coefficient, variance 1/(n − 1)).
 const LEAST_LINK: f64 = 2.9;
 
+/// Of all causes of other figures together, which are many and mostly far from the way of this one,
+/// with no connection at all one in so many times comes out above what is told: a bound of the
+/// normal tail, P(Z > z) ≤ e^(−z²/2), shared out over all of them (C. Bonferroni, Teoria statistica
+/// delle classi e calcolo delle probabilità, 1936).
+const STRANGERS: f64 = 20.0;
+
 /// Most causes told of a figure (own choice).
 const MOST_MOVERS: usize = 3;
 
@@ -79,21 +85,26 @@ impl<'a> Tornado<'a> {
         let ends: Vec<f64> = ends.iter().map(|end| f64::from(*end)).collect();
         let end_ranks = ranks(&ends);
         let runs = f64::from(u32::try_from(ends.len()).unwrap_or(u32::MAX));
-        let least = LEAST_LINK / (runs - 1.0).sqrt();
+        let least = |link: f64| link / (runs - 1.0).sqrt();
+        let strangers = self.causes.iter().filter(|it| it.figure != goal).count();
+        let strangers = f64::from(u32::try_from(strangers).unwrap_or(u32::MAX)).max(1.0);
+        let strange_link = (2.0 * (STRANGERS * strangers).ln()).sqrt();
         let mut all: Vec<(f64, Mover)> = Vec::new();
-        let mut look = |words: String, own: &[f64]| {
+        let mut look = |words: String, own: &[f64], told_from: f64| {
             let (link, days) = (correlation(own, &end_ranks), swing(own, &ends));
-            if least <= link && LEAST_DAYS <= days {
+            if least(told_from) <= link && LEAST_DAYS <= days {
                 all.push((link, Mover { words, days }));
             }
         };
         for cause in &self.causes {
             let figure = self.project.goals.get(cause.figure);
-            let words = match figure.filter(|_| cause.figure != goal) {
-                Some(other) => format!("{}: {}", other.figure, cause.words),
-                None => cause.words.clone(),
-            };
-            look(words, &cause.ranks);
+            match figure.filter(|_| cause.figure != goal) {
+                Some(other) => {
+                    let words = format!("{}: {}", other.figure, cause.words);
+                    look(words, &cause.ranks, strange_link);
+                }
+                None => look(cause.words.clone(), &cause.ranks, LEAST_LINK),
+            }
         }
         let hands = |cause: &Cause| cause.words.ends_with(", hands");
         let together: [(&str, Belongs<'_>); 3] = [
@@ -104,7 +115,11 @@ impl<'a> Tornado<'a> {
             }),
         ];
         for (words, belongs) in together {
-            look(words.to_owned(), &self.together(ends.len(), belongs));
+            look(
+                words.to_owned(),
+                &self.together(ends.len(), belongs),
+                LEAST_LINK,
+            );
         }
         all.sort_by(|a, b| b.0.total_cmp(&a.0));
         all.truncate(MOST_MOVERS);

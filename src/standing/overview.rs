@@ -151,9 +151,13 @@ pub fn floor(house: House<'_>, now: DateTime<FixedOffset>) -> Vec<FloorRow> {
         let at = row.next.as_ref().and_then(ClockView::deadline);
         at.map_or(i64::MAX, |at| at.timestamp_millis())
     };
+    // Where no clock runs, what somebody is waited for comes before what is only free.
+    let is_free = |row: &FloorRow| row.holds + row.unanswered + row.refused == 0;
     rows.sort_by(|a, b| {
         soonest(a)
             .cmp(&soonest(b))
+            .then(is_free(a).cmp(&is_free(b)))
+            .then(a.doing.is_none().cmp(&b.doing.is_none()))
             .then_with(|| a.figure.cmp(&b.figure))
     });
     rows

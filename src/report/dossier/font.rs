@@ -161,7 +161,8 @@ const MIDDLE: [(char, u8); 27] = [
 
 /// Signs that the trade's sums and European names bring along, and how they are written where
 /// they cannot be shown.
-const SPELT: [(&str, &str); 12] = [
+const SPELT: [(&str, &str); 13] = [
+    ("▲", "(!)"),
     ("→", "->"),
     ("←", "<-"),
     ("≤", "<="),
@@ -265,6 +266,7 @@ mod tests {
         assert_eq!(shown("Łódź, Dvořák"), "Lódz, Dvorák");
         assert_eq!(shown("␛[2J"), "‹U+001B›[2J");
         assert_eq!(shown("木"), "‹U+6728›");
+        assert_eq!(shown("▲ at risk"), "(!) at risk");
     }
 
     #[test]
