@@ -6,6 +6,7 @@ use std::iter;
 use chrono::{DateTime, FixedOffset};
 use serde::Serialize;
 
+use super::days_off::days_off;
 use super::misuse::{taken, wrong_quantity};
 use super::opened::Opened;
 use super::paper::Paper;
@@ -495,7 +496,8 @@ impl<'a> Told<'a> {
                 paper.line(&format!("{} is moved by {movers}", row.figure))?;
             }
         }
-        Ok(())
+        let off = days_off(&self.shop.cards.shop, self.shop.now.date_naive());
+        off.map_or(Ok(()), |words| paper.line(&words))
     }
 
     /// The rest of the way of one figure, and the hours at which somebody must be there.

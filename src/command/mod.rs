@@ -11,6 +11,7 @@ mod bench;
 mod check;
 mod clocks;
 mod day;
+mod days_off;
 mod forecast;
 pub mod help;
 mod hours;

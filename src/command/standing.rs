@@ -140,7 +140,10 @@ fn floor_row(shop: &Opened, house: House<'_>, row: &FloorRow) -> [String; 5] {
     let doing = match &row.doing {
         Some((work, step)) => format!("{}: {step}", work_name(work, &shop.cards)),
         None if row.unread => format!("not known: {UNREAD}"),
-        None => "no work open".to_owned(),
+        None => match &row.ahead {
+            Some(work) => format!("next: {}", work_name(work, &shop.cards)),
+            None => "no work open".to_owned(),
+        },
     };
     let done = if row.unread {
         "?".to_owned()
