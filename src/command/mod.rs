@@ -132,7 +132,10 @@ fn dispatch(door: Door, outside: &Outside, paper: &mut Paper<'_>) -> Result<Exit
         Command::Day(DayArgs {
             line: Some(line), ..
         }) => day::line(&open(paper)?, &line, paper),
-        Command::Day(args) if args.page => day::page(outside, &open(paper)?, &args, paper),
+        // Only the page goes into a file.
+        Command::Day(args) if args.page || args.out.is_some() => {
+            day::page(outside, &open(paper)?, &args, paper)
+        }
         Command::Day(args) => day::lines(
             &Opened::to_tell_lines(outside, &common, paper)?,
             &args,

@@ -177,10 +177,10 @@ pub struct DayArgs {
     pub page: bool,
     /// One line in full by its number, such as hare:12: who, when, where, how much, which air,
     /// and what corrects it
-    #[arg(long, value_name = "BOOK:N", conflicts_with_all = ["page", "week", "figure", "by", "date"])]
+    #[arg(long, value_name = "BOOK:N", conflicts_with_all = ["page", "week", "figure", "by", "date", "out"])]
     pub line: Option<String>,
     /// The file to write the page to: .html, .pdf or .txt
-    #[arg(long, value_name = "FILE", requires = "page")]
+    #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
     /// Let a file that is there give way
     #[arg(long, requires = "out")]
