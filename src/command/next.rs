@@ -37,8 +37,8 @@ pub(super) fn run(
     args: &NextArgs,
     paper: &mut Paper<'_>,
 ) -> Result<ExitKind, Trouble> {
-    let keeper = shop.keeper()?;
-    let choices = choices(shop, args, &keeper)?;
+    let (args, keeper) = (&named(shop, args)?, shop.keeper()?);
+    let choices = choices(shop, args, &keeper);
     if paper.json {
         let rows = (1..).zip(&choices);
         paper.objects(rows.map(|(place, choice)| ChoiceJson {
@@ -68,7 +68,7 @@ pub(super) fn run(
         let later = comes_next(house, ask, &choices, now).into_iter();
         later.map(|one| one.told(house, now)).collect()
     };
-    let later: Vec<String> = asked(shop, args, &keeper, later)?;
+    let later: Vec<String> = asked(shop, args, &keeper, later);
     for words in later.into_iter().chain(after(shop, args, &keeper)) {
         paper.line(&words)?;
     }
@@ -129,6 +129,7 @@ pub(super) fn pick(
     paper: &mut Paper<'_>,
 ) -> Result<ExitKind, Trouble> {
     let moment = shop.moment()?;
+    let args = named(shop, args)?;
     if let Some(other) = args.asks.as_ref().filter(|by| **by != *moment.by) {
         let what = format!("{} picks for nobody else", moment.by);
         return Err(Trouble::new(ExitKind::Misuse, what)
@@ -138,10 +139,10 @@ pub(super) fn pick(
             )));
     }
     let mine = NextArgs {
-        asks: args.asks.clone().or_else(|| Some(moment.by.clone())),
-        ..args.clone()
+        asks: Some(moment.by.clone()),
+        ..args
     };
-    let choices = choices(shop, &mine, &shop.keeper()?)?;
+    let choices = choices(shop, &mine, &shop.keeper()?);
     let place = args.pick.unwrap_or_default();
     let intent = picked(&choices, place, args.minutes.map(f64::from)).ok_or_else(|| {
         Trouble::new(ExitKind::Misuse, format!("there is no choice {place} now"))
@@ -170,7 +171,17 @@ fn picked(choices: &[Choice], place: u32, minutes: Option<f64>) -> Option<Intent
     })
 }
 
-fn choices(shop: &Opened, args: &NextArgs, keeper: &Keeper) -> Result<Vec<Choice>, Trouble> {
+/// The arguments with the short name of whoever asks: a name as it is spoken will do.
+fn named(shop: &Opened, args: &NextArgs) -> Result<NextArgs, Trouble> {
+    let asks = args.asks.as_deref();
+    let asks = asks.map(|by| names::writer(&shop.cards, Some(by)));
+    Ok(NextArgs {
+        asks: asks.transpose()?.map(|one| one.id.clone()),
+        ..args.clone()
+    })
+}
+
+fn choices(shop: &Opened, args: &NextArgs, keeper: &Keeper) -> Vec<Choice> {
     asked(shop, args, keeper, next)
 }
 
@@ -180,16 +191,12 @@ fn asked<T>(
     args: &NextArgs,
     keeper: &Keeper,
     answer: impl Fn(House<'_>, &NextAsk<'_>, DateTime<FixedOffset>) -> Vec<T>,
-) -> Result<Vec<T>, Trouble> {
-    let by = match &args.asks {
-        Some(by) => Some(names::writer(&shop.cards, Some(by))?.id.clone()),
-        None => None,
-    };
+) -> Vec<T> {
     let damaged: Vec<String> = keeper.unsound().map(|(figure, _)| figure).collect();
     let ask = NextAsk {
         damaged: &damaged,
-        by: by.as_deref(),
+        by: args.asks.as_deref(),
         minutes: args.minutes.map(f64::from),
     };
-    Ok(answer(keeper.house(), &ask, shop.now))
+    answer(keeper.house(), &ask, shop.now)
 }

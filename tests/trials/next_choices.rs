@@ -452,4 +452,8 @@ fn nobody_picks_for_somebody_else() {
         2,
         "odile picks for nobody else\n where: --by\n    do: who picks writes it down: `--as wren --pick …`; nothing was written",
     );
+    // A name as it is spoken is the same person.
+    let own = ["next", "--by", "Wren", "--pick", "1", "--as", "wren"];
+    let told = sealed.run(&[&own[..], &clock].concat());
+    assert_eq!(told.code, 0, "{}", told.err);
 }
