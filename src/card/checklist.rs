@@ -60,16 +60,16 @@ impl Checklist {
         self.gates.iter().chain(of_steps)
     }
 
-    /// Returns whether a step of this id, also one between two coats, rubs its place down.
+    /// Returns every step of the list, then those between two coats.
+    pub fn all_steps(&self) -> impl Iterator<Item = &Step> {
+        let coats = self.steps.iter().filter_map(|step| step.coats.as_ref());
+        let between = coats.flat_map(|coats| &coats.between);
+        self.steps.iter().chain(between)
+    }
+
+    /// Returns whether a step of this id rubs its place down.
     pub fn rubs(&self, id: &str) -> bool {
-        let between = |step: &Step| {
-            let coats = step.coats.iter();
-            coats
-                .flat_map(|coats| &coats.between)
-                .any(|it| it.rubs && it.id == id)
-        };
-        let is_it = |step: &Step| (step.rubs && step.id == id) || between(step);
-        self.steps.iter().any(is_it)
+        self.all_steps().any(|step| step.rubs && step.id == id)
     }
 
     /// Returns whether a gate of this kind stands anywhere in the list.

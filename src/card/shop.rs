@@ -1,9 +1,9 @@
 //! The shop card: rooms, people, hours, emergency lines.
 
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate};
 use serde::{Deserialize, Serialize};
 
-use super::OpenHours;
+use super::{OpenHours, Span};
 
 /// The shop.
 #[derive(Debug, Clone, PartialEq, Default, Deserialize)]
@@ -144,6 +144,21 @@ pub struct Person {
     pub away: Vec<DaysOff>,
     /// What an hour of this person costs, instead of the shop's price.
     pub hour_price: Option<f64>,
+}
+
+impl Person {
+    /// Returns whether this person is away on a day.
+    pub fn is_away(&self, day: NaiveDate) -> bool {
+        self.away.iter().any(|off| off.holds(day))
+    }
+}
+
+impl Shop {
+    /// Returns the hours of a day on which the shop is open; `None` on any other.
+    pub fn open_on(&self, day: NaiveDate) -> Option<Span> {
+        let is_closed = self.closed.iter().any(|off| off.holds(day));
+        self.open.on(day.weekday()).0.filter(|_| !is_closed)
+    }
 }
 
 /// What a person may do.

@@ -8,7 +8,7 @@ use super::paper::Paper;
 use super::{NextArgs, names};
 use crate::card::Mark;
 use crate::deed::{Offered, Picked};
-use crate::plan::{Choice, NextAsk, comes_next, hands_after, held_back, next};
+use crate::plan::{Choice, NextAsk, hands_after, held_back, next, next_and_later, walk_name};
 use crate::shop::Keeper;
 use crate::standing::{House, Intent, all_matters, holds};
 use crate::trouble::{ExitKind, Trouble};
@@ -38,7 +38,8 @@ pub(super) fn run(
     paper: &mut Paper<'_>,
 ) -> Result<ExitKind, Trouble> {
     let (args, keeper) = (&named(shop, args)?, shop.keeper()?);
-    let choices = choices(shop, args, &keeper);
+    let house = keeper.house();
+    let (choices, later) = asked(shop, args, &keeper, next_and_later);
     if paper.json {
         let rows = (1..).zip(&choices);
         paper.objects(rows.map(|(place, choice)| ChoiceJson {
@@ -59,23 +60,21 @@ pub(super) fn run(
         paper.line("nothing fits: all that is open waits, or needs another mark or more time")?;
     }
     for (place, choice) in (1..).zip(&choices) {
-        paper.line(&format!("{place}  {}", headline(shop, choice)))?;
+        let name = walk_name(house, &choice.figure, &choice.work);
+        let minutes = choice.minutes;
+        paper.line(&format!("{place}  {name}, about {minutes:.0} min"))?;
         paper.line(&format!("   {}", choice.act))?;
         paper.line(&format!("   why: {}", choice.why.join("; ")))?;
         paper.line(&format!("   if left: {}", choice.lost))?;
     }
-    let later = |house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffset>| {
-        let later = comes_next(house, ask, &choices, now).into_iter();
-        later.map(|one| one.told(house, now)).collect()
-    };
-    let later: Vec<String> = asked(shop, args, &keeper, later);
-    for words in later.into_iter().chain(after(shop, args, &keeper)) {
+    let later = later.iter().map(|one| one.told(house, shop.now));
+    for words in later.chain(asked(shop, args, &keeper, hands_after)) {
         paper.line(&words)?;
     }
     if let Some(words) = to_answer(shop, args, &keeper) {
         paper.line(&words)?;
     }
-    for (figure, why) in held_back(keeper.house(), keeper.unsound()) {
+    for (figure, why) in held_back(house, keeper.unsound()) {
         paper.line(&format!("not offered: {figure}: {why}"))?;
     }
     Ok(ExitKind::Well)
@@ -96,27 +95,6 @@ fn to_answer(shop: &Opened, args: &NextArgs, keeper: &Keeper) -> Option<String> 
             "{many} questions and deviations wait for an answer: `knuckle sign`"
         )),
     }
-}
-
-/// What comes after the time at hand, where that runs to the closing of the doors.
-fn after(shop: &Opened, args: &NextArgs, keeper: &Keeper) -> Vec<String> {
-    let ask = NextAsk {
-        by: args.asks.as_deref(),
-        minutes: args.minutes.map(f64::from),
-        ..NextAsk::default()
-    };
-    hands_after(keeper.house(), &ask, shop.now)
-}
-
-fn headline(shop: &Opened, choice: &Choice) -> String {
-    let (figure, work) = (&choice.figure, &choice.work);
-    let list = shop.cards.checklists.get(&work.operation);
-    let title = list.map_or(work.operation.as_str(), |list| &list.title);
-    let target = work.target.as_deref().unwrap_or("whole figure");
-    format!(
-        "{figure}: {title}, {target}, about {:.0} min",
-        choice.minutes
-    )
 }
 
 /// Notes a pick with all that was offered.
@@ -142,7 +120,7 @@ pub(super) fn pick(
         asks: Some(moment.by.clone()),
         ..args
     };
-    let choices = choices(shop, &mine, &shop.keeper()?);
+    let choices = asked(shop, &mine, &shop.keeper()?, next);
     let place = args.pick.unwrap_or_default();
     let intent = picked(&choices, place, args.minutes.map(f64::from)).ok_or_else(|| {
         Trouble::new(ExitKind::Misuse, format!("there is no choice {place} now"))
@@ -181,17 +159,13 @@ fn named(shop: &Opened, args: &NextArgs) -> Result<NextArgs, Trouble> {
     })
 }
 
-fn choices(shop: &Opened, args: &NextArgs, keeper: &Keeper) -> Vec<Choice> {
-    asked(shop, args, keeper, next)
-}
-
 /// Asks the plan for the person and the minutes of the arguments.
 fn asked<T>(
     shop: &Opened,
     args: &NextArgs,
     keeper: &Keeper,
-    answer: impl Fn(House<'_>, &NextAsk<'_>, DateTime<FixedOffset>) -> Vec<T>,
-) -> Vec<T> {
+    answer: impl Fn(House<'_>, &NextAsk<'_>, DateTime<FixedOffset>) -> T,
+) -> T {
     let damaged: Vec<String> = keeper.unsound().map(|(figure, _)| figure).collect();
     let ask = NextAsk {
         damaged: &damaged,

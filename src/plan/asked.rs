@@ -35,11 +35,8 @@ pub fn said_of<'a>(
 ) -> Vec<&'a OpenMatter> {
     let matters = house.figure(figure).into_iter();
     let matters = matters.flat_map(|standing| &standing.matters);
-    let is_own =
-        |open: &&OpenMatter| open.matter != Matter::HoldRefused && open.work.as_ref() == Some(work);
-    let refused = matters
-        .filter(is_own)
-        .filter(|open| open.refusal().is_some());
+    let is_own = |open: &&OpenMatter| open.work.as_ref() == Some(work);
+    let refused = matters.filter(is_own).filter(|open| open.is_back());
     let answered = asked(house, (figure, work), now).filter(|open| open.answer.is_some());
     let mut answered: Vec<&OpenMatter> = answered.collect();
     answered.reverse();

@@ -35,7 +35,7 @@ pub(super) fn hands(
         let mut free = Slots::none(slots);
         for span in there {
             let day = span.from.date_naive();
-            let away = person.away.iter().any(|off| off.holds(day));
+            let away = person.is_away(day);
             if !(away || is_out && day == now.date_naive()) {
                 free.set(slot_up(now, span.from), slot_down(now, span.to));
             }

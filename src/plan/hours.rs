@@ -2,11 +2,11 @@
 //! days, with the offset that each of these days has.
 
 use chrono::{
-    DateTime, Datelike, Days, FixedOffset, NaiveDate, NaiveDateTime, TimeDelta, TimeZone, Timelike,
+    DateTime, Days, FixedOffset, NaiveDate, NaiveDateTime, TimeDelta, TimeZone, Timelike,
 };
 use chrono_tz::Tz;
 
-use crate::card::{Mark, Person, Shop};
+use crate::card::{Mark, Shop};
 
 /// A span in which somebody is there.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -101,8 +101,7 @@ pub(super) fn gilds_on(shop: &Shop, day: NaiveDate) -> bool {
         .people
         .iter()
         .filter(|one| one.marks.contains(&Mark::Gild));
-    let is_in = |one: &Person| !one.away.iter().any(|off| off.holds(day));
-    gilders.clone().next().is_none() || gilders.any(is_in)
+    gilders.clone().next().is_none() || gilders.any(|one| !one.is_away(day))
 }
 
 /// As [`presence`], of the days on which somebody may gild; where the doors open no more today, or
@@ -112,7 +111,7 @@ pub(super) fn next_nights(
     now: DateTime<FixedOffset>,
     tomorrow: FixedOffset,
 ) -> Vec<Present> {
-    let mut spans = presence_over(shop, (now, CLOSED_DAYS), tomorrow);
+    let mut spans = presence_ahead(shop, now, tomorrow);
     spans.retain(|span| gilds_on(shop, span.from.date_naive()));
     let first = spans.first().map(|span| span.from.date_naive());
     let end = first.and_then(|first| first.checked_add_days(Days::new(NIGHT_DAYS)));
@@ -132,10 +131,7 @@ pub(super) fn presence_over(
     (0..days)
         .filter_map(|ahead| {
             let day = today.checked_add_days(Days::new(ahead))?;
-            if shop.closed.iter().any(|off| off.holds(day)) {
-                return None;
-            }
-            let hours = shop.open.on(day.weekday()).0?;
+            let hours = shop.open_on(day)?;
             let offset = if ahead == 0 { *here.offset() } else { tomorrow };
             // In an hour that comes twice the doors surely stand open from its second time on.
             let [_, from] = place.moments(day.and_time(hours.from), offset);

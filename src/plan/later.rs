@@ -3,14 +3,10 @@
 
 use chrono::{DateTime, FixedOffset};
 
-use super::lay_tonight::lay_tonight;
-use super::next::{CHOICES, Choice, Look, NextAsk, lost, sound};
-use super::shut::{keeps_shut, why_shut};
+use super::next::{CHOICES, Choice, Look, lost, walk_name};
+use super::shut::{keeps_shut, shut_at, shut_before, why_shut};
 use crate::deed::Work;
-use crate::standing::{
-    Ask, ClockState, House, Offer, OpensBy, Stage, Verdict, flaws_of, gates_ahead, offers, prompt,
-    shut_in_front,
-};
+use crate::standing::{ClockState, House, Offer, OpensBy, Stage, Verdict, flaws_of, prompt};
 
 /// Work that cannot be gone on with yet.
 #[derive(Debug, Clone, PartialEq)]
@@ -30,9 +26,7 @@ pub struct Later {
 impl Later {
     /// Returns it as a line, such as `from 12:07 bandmaster: Prime, three coats, trousers`.
     pub fn told(&self, house: House<'_>, now: DateTime<FixedOffset>) -> String {
-        let list = house.cards.checklists.get(&self.work.operation);
-        let title = list.map_or(self.work.operation.as_str(), |list| &list.title);
-        let target = self.work.target.as_deref().unwrap_or("whole figure");
+        let name = walk_name(house, &self.figure, &self.work);
         let from = self.at.map_or_else(
             || "kept shut:".to_owned(),
             |at| {
@@ -45,20 +39,21 @@ impl Later {
             "" => String::new(),
             words => format!("; {words}"),
         };
-        format!("{from} {}: {title}, {target}{words}", self.figure)
+        format!("{from} {name}{words}")
     }
 }
 
 /// Returns what comes next, and what is kept shut while it closes, the first first: as many as
 /// there are places left beside the choices, and whatever closes soon besides.
-pub fn comes_next(
-    house: House<'_>,
-    ask: &NextAsk<'_>,
+pub(super) fn comes_next(
+    look: &Look<'_>,
+    offered: &[(&str, Vec<Offer>)],
     choices: &[Choice],
-    now: DateTime<FixedOffset>,
 ) -> Vec<Later> {
-    let look = Look::of(house, ask, now);
-    let mut all: Vec<Later> = sound(house, ask).flat_map(|it| look.later(it)).collect();
+    let figures = offered.iter();
+    let mut all: Vec<Later> = figures
+        .flat_map(|(figure, offers)| look.later(figure, offers))
+        .collect();
     all.retain(|one| {
         let is_it = |it: &Choice| (&it.figure, &it.work) == (&one.figure, &one.work);
         !choices.iter().any(is_it)
@@ -83,18 +78,15 @@ pub fn comes_next(
 impl Look<'_> {
     /// The walks of a figure that this person may go on with later, or only when what keeps them
     /// shut is seen to.
-    fn later(&self, figure: &str) -> Vec<Later> {
-        let all = offers(self.house, figure).into_iter();
-        let lists = &self.house.cards.checklists;
-        let mine = all.filter(|offer| {
-            let list = lists.get(&offer.work.operation);
+    fn later<'o>(&'o self, figure: &'o str, offers: &'o [Offer]) -> impl Iterator<Item = Later> {
+        let mine = offers.iter().filter(|offer| {
+            let list = self.house.cards.checklists.get(&offer.work.operation);
             list.is_some_and(|list| self.may(list.trade))
         });
         mine.filter_map(|offer| self.one_later(figure, offer))
-            .collect()
     }
 
-    fn one_later(&self, figure: &str, offer: Offer) -> Option<Later> {
+    fn one_later(&self, figure: &str, offer: &Offer) -> Option<Later> {
         let is_fresh = flaws_of(self.house, figure, Some(&offer.work)).is_empty();
         let at = match offer.stage {
             Stage::Open => {
@@ -104,9 +96,7 @@ impl Look<'_> {
                 });
                 clocks.filter_map(|view| view.opens).min()
             }
-            Stage::Next if is_fresh => {
-                lay_tonight(self.house, (figure, &offer.work), self.now).and_then(|size| size.first)
-            }
+            Stage::Next if is_fresh => self.lay_tonight(figure, &offer.work)?.first,
             _ => return None,
         };
         let at = at.filter(|at| self.now < *at);
@@ -114,7 +104,7 @@ impl Look<'_> {
         let hour = closing.and_then(|view| Some((view, view.closes?.format("%a %H:%M"))));
         let mut words: Vec<String> = Vec::new();
         if at.is_none() {
-            let shut = self.kept_shut(figure, &offer);
+            let shut = self.kept_shut(figure, offer);
             // Nothing that no window presses is told: it waits without harm.
             hour.as_ref().filter(|_| !shut.is_empty())?;
             words.extend(shut.iter().map(why_shut));
@@ -130,30 +120,20 @@ impl Look<'_> {
             figure: figure.to_owned(),
             words: words.join("; "),
             presses: closing.is_some(),
-            work: offer.work,
+            work: offer.work.clone(),
         })
     }
 
     /// The gates that keep a walk shut and that neither a hand nor an hour opens now.
     fn kept_shut(&self, figure: &str, offer: &Offer) -> Vec<Verdict> {
+        let walk = (figure, &offer.work);
         let mut shut = if offer.stage == Stage::Open {
             let front = prompt(self.house, figure, &offer.work, self.now);
-            let first = front.and_then(|front| match front.ask {
-                Ask::Gate(first) => Some(first),
-                _ => None,
-            });
-            let Some(first) = first else {
-                return Vec::new();
-            };
-            let mut shut = shut_in_front(self.house, figure, &offer.work, self.now);
-            if shut.iter().all(|verdict| verdict.gate != first.gate) {
-                shut.insert(0, first);
-            }
-            shut
+            front.map_or_else(Vec::new, |front| {
+                shut_at(self.house, walk, &front, self.now)
+            })
         } else {
-            let mut shut = gates_ahead(self.house, figure, &offer.work, self.now);
-            shut.retain(|verdict| !verdict.open);
-            shut
+            shut_before(self.house, walk, self.now)
         };
         shut.retain(|it| keeps_shut(it) && !matches!(it.opens_by, OpensBy::Wait(_)));
         shut

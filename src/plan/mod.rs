@@ -61,11 +61,11 @@ pub use forecast::{
 };
 pub use hands_after::hands_after;
 pub use hours::{Present, noon_after, presence};
-pub use later::{Later, comes_next};
+pub use later::Later;
 pub use leafing::Piece;
 pub use lots::waiting_panels;
 pub use movers::Mover;
-pub use next::{Choice, NextAsk, held_back, next};
+pub use next::{Choice, NextAsk, held_back, next, next_and_later, walk_name};
 pub use night::{LaySpan, Leafing, Night, NightAsk, PlaceSpan, SizeChoice, night};
 pub use order::{Order, SEARCH, cost, order};
 pub use overnight::{opens_again, overnight};

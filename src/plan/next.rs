@@ -15,16 +15,17 @@ use chrono::{DateTime, Duration, FixedOffset, NaiveDate};
 use super::ahead::Sittings;
 use super::asked::{asked, question_words, said_of};
 use super::hours::{presence, presence_ahead, whole};
-use super::lay_tonight::lay_tonight;
+use super::later::{Later, comes_next};
+use super::lay_tonight::{LayTonight, lay_tonight};
 use super::picks::Habits;
 use super::refused::{REFUSED, puts_right, show_again, to_put_right};
-use super::shut::{GATE_MIN, keeps_shut, many, shut_words};
+use super::shut::{GATE_MIN, keeps_shut, many, shut_at, shut_before, shut_words};
 use crate::card::{Checklist, ClockName, GateKind, Mark};
 use crate::deed::Work;
 use crate::reckon::counted;
 use crate::standing::{
     Ask, ClockState, ClockView, House, Offer, OpenMatter, Prompt, Stage, air_conflicts,
-    clock_views, flaws_of, gates_ahead, hours_between, offers, openers, prompt, shut_in_front,
+    clock_views, flaws_of, hours_between, offers, openers, prompt,
 };
 
 /// How many choices are given (own choice: more is a list, not an answer).
@@ -104,8 +105,34 @@ struct Candidate {
 /// Returns what to do now, best first; empty when nothing fits.
 pub fn next(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffset>) -> Vec<Choice> {
     let look = Look::of(house, ask, now);
-    let figures = sound(house, ask);
-    let mut all: Vec<Candidate> = figures.flat_map(|it| look.of_figure(it)).collect();
+    choices(&look, &offered(house, ask))
+}
+
+/// As [`next`], and what comes next beside it.
+pub fn next_and_later(
+    house: House<'_>,
+    ask: &NextAsk<'_>,
+    now: DateTime<FixedOffset>,
+) -> (Vec<Choice>, Vec<Later>) {
+    let (look, offered) = (Look::of(house, ask, now), offered(house, ask));
+    let choices = choices(&look, &offered);
+    let later = comes_next(&look, &offered, &choices);
+    (choices, later)
+}
+
+/// What could be worked on, figure by figure; nothing of one whose journal is not sound.
+fn offered<'a>(house: House<'a>, ask: &NextAsk<'_>) -> Vec<(&'a str, Vec<Offer>)> {
+    let figures = house.cards.figures.keys();
+    let sound = figures.filter(|figure| !ask.damaged.contains(figure));
+    let offered = sound.map(|figure| (figure.as_str(), offers(house, figure)));
+    offered.collect()
+}
+
+fn choices(look: &Look<'_>, offered: &[(&str, Vec<Offer>)]) -> Vec<Choice> {
+    let figures = offered.iter();
+    let mut all: Vec<Candidate> = figures
+        .flat_map(|(figure, offers)| look.of_figure(figure, offers))
+        .collect();
     all.sort_by(|a, b| {
         let habit = |it: &Candidate| look.habits.share(&it.choice.work.operation);
         let closes = |it: &Candidate| it.closes.map_or(i64::MAX, |at| at.timestamp());
@@ -148,13 +175,6 @@ pub fn next(house: House<'_>, ask: &NextAsk<'_>, now: DateTime<FixedOffset>) -> 
     told.collect()
 }
 
-/// The figures of which something may be offered.
-pub(super) fn sound<'a>(house: House<'a>, ask: &NextAsk<'a>) -> impl Iterator<Item = &'a String> {
-    let damaged = ask.damaged;
-    let figures = house.cards.figures.keys();
-    figures.filter(move |figure| !damaged.contains(figure))
-}
-
 /// Minutes until the doors close; a whole day where they are shut now.
 fn until_closing(house: House<'_>, now: DateTime<FixedOffset>) -> f64 {
     let there = presence(&house.cards.shop, now, *now.offset());
@@ -173,6 +193,8 @@ pub(super) struct Look<'a> {
     habits: Habits,
     /// Whether an operation shares the air of a room, by both; what was asked once is known.
     airs: RefCell<BTreeMap<(String, String), bool>>,
+    /// What the ruler of the night says, by figure and work, in the same way.
+    nights: RefCell<BTreeMap<(String, Work), Option<LayTonight>>>,
 }
 
 impl<'a> Look<'a> {
@@ -186,14 +208,14 @@ impl<'a> Look<'a> {
             sittings: Sittings::of(house, now),
             habits: Habits::of(house, ask.by),
             airs: RefCell::default(),
+            nights: RefCell::default(),
         }
     }
 }
 
 impl Look<'_> {
-    fn of_figure(&self, figure: &str) -> Vec<Candidate> {
-        let all = offers(self.house, figure);
-        let left = all.iter().filter(|it| it.stage.is_ahead()).count();
+    fn of_figure(&self, figure: &str, offers: &[Offer]) -> Vec<Candidate> {
+        let left = offers.iter().filter(|it| it.stage.is_ahead()).count();
         let promised = self
             .house
             .cards
@@ -202,9 +224,9 @@ impl Look<'_> {
             .and_then(|card| card.promised);
         let pressure = self.pressure(promised, left);
         let promise = (promised, left, pressure);
-        let offered = all.into_iter();
-        let mut found: Vec<Candidate> = offered
-            .filter_map(|offer| self.candidate(figure, &offer, promise))
+        let mut found: Vec<Candidate> = offers
+            .iter()
+            .filter_map(|offer| self.candidate(figure, offer, promise))
             .collect();
         let mut refused = to_put_right(self.house, figure, self.by);
         refused.retain(|refused| found.iter().all(|it| it.choice.work != refused.work));
@@ -249,7 +271,7 @@ impl Look<'_> {
         if !fits {
             choice.why.insert(0, LONGER.to_owned());
         }
-        let size = lay_tonight(self.house, (figure, &work), self.now);
+        let size = self.lay_tonight(figure, &work);
         let first = size.as_ref().and_then(|size| size.first);
         if first.is_some_and(|first| self.until(first) + choice.minutes > self.minutes) {
             return None;
@@ -337,13 +359,7 @@ impl Look<'_> {
         if !signs && (!self.may(list.trade) || !self.can_go_on(&front)) {
             return None;
         }
-        let mut shut = Vec::new();
-        if let Ask::Gate(first) = &front.ask {
-            shut = shut_in_front(self.house, figure, work, self.now);
-            if shut.iter().all(|verdict| verdict.gate != first.gate) {
-                shut.insert(0, first.clone());
-            }
-        }
+        let shut = shut_at(self.house, (figure, work), &front, self.now);
         if shut.iter().any(keeps_shut) {
             return None;
         }
@@ -421,8 +437,7 @@ impl Look<'_> {
     /// A walk that could be begun: its gates are open or a hand opens them, and nothing in its
     /// air harms it.
     fn begin(&self, figure: &str, work: &Work, list: &Checklist) -> Option<Choice> {
-        let mut shut = gates_ahead(self.house, figure, work, self.now);
-        shut.retain(|verdict| !verdict.open);
+        let shut = shut_before(self.house, (figure, work), self.now);
         if shut.iter().any(keeps_shut) {
             return None;
         }
@@ -455,6 +470,14 @@ impl Look<'_> {
         let known = airs.entry((room, operation.to_owned()));
         let met = || air_conflicts(self.house, figure, operation, self.now);
         *known.or_insert_with(|| met().is_empty())
+    }
+
+    /// What the ruler of the night says of the panel of a work, asked for once.
+    pub(super) fn lay_tonight(&self, figure: &str, work: &Work) -> Option<LayTonight> {
+        let mut nights = self.nights.borrow_mut();
+        let known = nights.entry((figure.to_owned(), work.clone()));
+        let ask = || lay_tonight(self.house, (figure, work), self.now);
+        known.or_insert_with(ask).clone()
     }
 
     /// The clock of this work whose closing presses most, or that of the coat below, where the
@@ -540,4 +563,12 @@ pub(super) fn lost(clock: ClockName, hour: &str) -> String {
         ClockName::Cup | ClockName::Closing => "the cup and the joint".to_owned(),
         _ => format!("the size is dead from {hour}: it is laid anew"),
     }
+}
+
+/// Returns a walk as it is said of a figure: `bandmaster: Prime, three coats, trousers`.
+pub fn walk_name(house: House<'_>, figure: &str, work: &Work) -> String {
+    let list = house.cards.checklists.get(&work.operation);
+    let title = list.map_or(work.operation.as_str(), |list| &list.title);
+    let target = work.target.as_deref().unwrap_or("whole figure");
+    format!("{figure}: {title}, {target}")
 }

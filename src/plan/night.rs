@@ -203,13 +203,14 @@ fn evening<'a>(
     let place = Place::of(&house.cards.shop, ask.tomorrow);
     let today = place.show(now, now).date_naive();
     let tonight = page.present.first();
-    let is_closed = presence_ahead(&house.cards.shop, now, ask.tomorrow).is_empty();
-    let nobody = if is_closed {
-        "the shop is closed for weeks: nobody is there to lay size"
-    } else {
-        "who may gild is away for weeks: nobody is there to lay size"
+    let nobody = || {
+        if presence_ahead(&house.cards.shop, now, ask.tomorrow).is_empty() {
+            "the shop is closed for weeks: nobody is there to lay size"
+        } else {
+            "who may gild is away for weeks: nobody is there to lay size"
+        }
     };
-    let tonight = tonight.ok_or(nobody)?;
+    let tonight = tonight.ok_or_else(nobody)?;
     if today < tonight.from.date_naive() {
         let from = tonight.from.format("%a %-d %b from %H:%M");
         let why = if gilds_on(&house.cards.shop, today) {

@@ -9,13 +9,13 @@ use crate::standing::{ClockView, House, Stage, offers, walk_ahead};
 
 /// Returns the windows among the shop's clocks that close from now on and before the doors open
 /// again, in their order: size that dies, a coat that keys no longer and of which the route has
-/// a next one. All of them where no doors open within two weeks.
+/// a next one. All of them where no doors open within two weeks. `opens` is as [`opens_again`] has
+/// it.
 pub fn overnight<'c>(
     house: House<'_>,
     clocks: &'c [ClockView],
-    now: DateTime<FixedOffset>,
+    (now, opens): (DateTime<FixedOffset>, Option<DateTime<FixedOffset>>),
 ) -> Vec<&'c ClockView> {
-    let opens = opens_again(house, now);
     let closes = |view: &&ClockView| {
         let within = |at| now < at && opens.is_none_or(|opens| at < opens);
         view.closes.is_some_and(within)

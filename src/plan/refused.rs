@@ -2,7 +2,7 @@
 
 use super::next::{Choice, LOOK_MIN};
 use crate::deed::Work;
-use crate::standing::{HoldRefused, House, Matter, OpenMatter};
+use crate::standing::{HoldRefused, House};
 
 /// Why what was refused comes before what is only open.
 pub(super) const REFUSED: &str = "not signed: refused";
@@ -34,9 +34,7 @@ pub(super) fn to_put_right(house: House<'_>, figure: &str, by: Option<&str>) -> 
     let Some(standing) = house.figure(figure) else {
         return Vec::new();
     };
-    let is_back = |open: &&OpenMatter| open.refusal().is_some();
-    let refused = standing.matters.iter().filter(is_back);
-    let refused = refused.filter(|open| open.matter != Matter::HoldRefused);
+    let refused = standing.matters.iter().filter(|open| open.is_back());
     let choices = refused.filter_map(|open| {
         let work = open.work.as_ref()?;
         let job = standing.job(work)?;

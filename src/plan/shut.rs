@@ -1,7 +1,10 @@
 //! Gates that are shut before work that is offered: which of them keep it back, and how the others
 //! are told.
 
-use crate::standing::{OpensBy, ShutBy, Verdict};
+use chrono::{DateTime, FixedOffset};
+
+use crate::deed::Work;
+use crate::standing::{Ask, House, OpensBy, Prompt, ShutBy, Verdict, gates_ahead, shut_in_front};
 
 /// A look or a reading that opens a gate takes so long, minutes (own judgement).
 pub(super) const GATE_MIN: f64 = 2.0;
@@ -25,6 +28,35 @@ fn by_hand(opens_by: &OpensBy) -> bool {
         | OpensBy::Renew { .. } => true,
         OpensBy::Operation(_) | OpensBy::Wait(_) => false,
     }
+}
+
+/// The gates that are shut before the step in front of an open walk; none where it asks for
+/// anything else.
+pub(super) fn shut_at(
+    house: House<'_>,
+    (figure, work): (&str, &Work),
+    front: &Prompt,
+    now: DateTime<FixedOffset>,
+) -> Vec<Verdict> {
+    let Ask::Gate(first) = &front.ask else {
+        return Vec::new();
+    };
+    let mut shut = shut_in_front(house, figure, work, now);
+    if shut.iter().all(|verdict| verdict.gate != first.gate) {
+        shut.insert(0, first.clone());
+    }
+    shut
+}
+
+/// The gates that are shut before a walk that is not begun.
+pub(super) fn shut_before(
+    house: House<'_>,
+    (figure, work): (&str, &Work),
+    now: DateTime<FixedOffset>,
+) -> Vec<Verdict> {
+    let mut shut = gates_ahead(house, figure, work, now);
+    shut.retain(|verdict| !verdict.open);
+    shut
 }
 
 pub(super) fn many(shut: &[Verdict]) -> f64 {

@@ -4,8 +4,8 @@
 //! The rule: the time before an act belongs to it, from the same person's last act of that
 //! day, wherever that was, but at most two hours; the first act of a day, and an act that ended
 //! a wait, bring nothing, and the first act behind a gate that time alone opens brings a quarter
-//! of an hour at most. Who only signed a walk did no work on it. So nobody's hour counts twice, breaks of more than two hours are cut,
-//! and a night is never work.
+//! of an hour at most. Who only signed a walk did no work on it. So nobody's hour counts twice,
+//! breaks of more than two hours are cut, and a night is never work.
 
 use std::collections::BTreeMap;
 
@@ -166,11 +166,8 @@ fn touches_of<'a>(
     };
     let acts = job.acts.iter().flat_map(move |(step, act)| {
         let most = if waits(list, step) { 0.0 } else { LONGEST_MIN };
-        let first = if is_behind_time(list, step) {
-            stamps(act).map(|stamp| stamp.n).min()
-        } else {
-            None
-        };
+        let first = stamps(act).map(|stamp| stamp.n).min();
+        let first = first.filter(|_| is_behind_time(list, step));
         stamps(act).map(move |stamp| {
             let is_first = Some(stamp.n) == first;
             touch(stamp, if is_first { most.min(LOOK_MIN) } else { most })

@@ -14,8 +14,7 @@ use crate::standing::{House, JobState, Matter};
 const LEAST_DAYS: i64 = 2;
 
 /// Returns, for each figure whose late end moved by more than two days and by more than chance
-/// alone moves it, its id, words about
-/// it, and the line that noted it: the last forecast noted on these days and up to a moment,
+/// alone moves it, its id, words about it, and the line that noted it: the last forecast noted on these days and up to a moment,
 /// against the last one before them, or against the first of them where nothing was before. A
 /// forecast reckoned for the page stands for the last one; it leads to the line it is held
 /// against.

@@ -10,7 +10,7 @@ use std::path::Path;
 
 use super::needle::Needles;
 use super::tell::work_of;
-use crate::card::{Cards, Figure, MaterialKind};
+use crate::card::{Cards, Checklist, Figure, MaterialKind};
 use crate::deed::{Deed, Line};
 use crate::disk::Disk;
 use crate::journal::{Damage, JournalFault, read_bytes};
@@ -88,6 +88,16 @@ pub(super) struct Shelf<'a> {
 impl Shelf<'_> {
     pub(super) fn material_of(&self, lot: &str) -> Option<(String, MaterialKind)> {
         self.materials.get(lot).cloned()
+    }
+
+    /// The kinds of material of which a line picks a lot; none of a line that does anything else.
+    pub(super) fn picked(&self, line: &Line) -> Vec<MaterialKind> {
+        if !matches!(line.deed, Deed::Recorded(_)) {
+            return Vec::new();
+        }
+        let lots = lots_of(line, self.cards).into_iter();
+        let kinds = lots.filter_map(|lot| Some(self.materials.get(lot)?.1));
+        kinds.collect()
     }
 }
 
@@ -177,8 +187,9 @@ impl<'a> Archive<'a> {
             used.retain(is_meant);
             let one = self.look_at(figure, bytes.get(first..).unwrap_or_default(), ledger);
             used.retain(|line| !one.struck.contains(&line.n));
-            let used = taken_once(used, self.cards);
-            found.recalled.extend(recalled(book, used, (&one, ledger)));
+            found
+                .recalled
+                .extend(recalled_uses(book, used, (&one, ledger)));
         }
         Ok(found)
     }
@@ -209,12 +220,11 @@ impl<'a> Archive<'a> {
             let counts = here && !one.struck.contains(&line.n);
             counts && !lots_of(line, self.cards).is_empty()
         });
-        let used = taken_once(used, self.cards);
+        let mut all = recalled_uses(&book, used, (&one, &ledger));
         let mut names = BTreeSet::new();
-        for lot in used.iter().flat_map(|line| lots_of(line, self.cards)) {
+        for lot in all.iter().flat_map(|one| lots_of(&one.line, self.cards)) {
             names.extend(ledger.pours.above(lot));
         }
-        let mut all = recalled(&book, used, (&one, &ledger));
         all.extend(on_shelf(&ledger, &names));
         sort(&mut all);
         Ok(all)
@@ -292,10 +302,7 @@ impl<'a> Archive<'a> {
     /// The ids of records under which lots are taken down.
     pub(super) fn lot_records(&self) -> BTreeSet<&str> {
         let lists = self.cards.checklists.values();
-        let steps = lists.flat_map(|list| &list.steps).flat_map(|step| {
-            let between = step.coats.iter().flat_map(|coats| &coats.between);
-            std::iter::once(step).chain(between)
-        });
+        let steps = lists.flat_map(Checklist::all_steps);
         let records = steps.flat_map(|step| &step.record);
         records
             .filter(|record| record.lot.is_some())
@@ -363,36 +370,36 @@ pub(super) fn recalled(
 ) -> Vec<Recalled> {
     let lines = lines.into_iter();
     lines
-        .map(|line| {
-            let is_picked = only_picked(&line, ledger);
-            Recalled {
-                reach: if is_picked {
-                    Reach::OnShelf
-                } else {
-                    one.past.reach(line.n, &one.spot(&line))
-                },
-                book: book.clone(),
-                lots: ways(&line, ledger),
-                line,
-                note: if is_picked {
-                    PICKED.to_owned()
-                } else {
-                    String::new()
-                },
-            }
+        .map(|line| Recalled {
+            reach: one.past.reach(line.n, &one.spot(&line)),
+            book: book.clone(),
+            lots: ways(&line, ledger),
+            line,
+            note: String::new(),
         })
         .collect()
 }
 
+/// As [`recalled`], of all uses of a figure: of what is mixed before it is laid a pick tells only
+/// where no mix came of it, and then it touched the tin alone.
+fn recalled_uses(
+    book: &Book,
+    used: Vec<Line>,
+    (one, ledger): (&OneFigure, &Shelf<'_>),
+) -> Vec<Recalled> {
+    let used = taken_once(used, ledger.cards);
+    let mut all = recalled(book, used, (one, ledger));
+    for use_of in &mut all {
+        if ledger.picked(&use_of.line).contains(&MaterialKind::Epoxy) {
+            use_of.reach = Reach::OnShelf;
+            PICKED.clone_into(&mut use_of.note);
+        }
+    }
+    all
+}
+
 /// What is said of a tin that was picked for a mix which never came, or was thrown away.
 const PICKED: &str = "picked, no cup of it mixed";
-
-/// Whether a line only picks what is mixed before it is laid.
-fn only_picked(line: &Line, ledger: &Shelf<'_>) -> bool {
-    let lots = lots_of(line, ledger.cards).into_iter();
-    let mut kinds = lots.filter_map(|lot| Some(ledger.material_of(lot)?.1));
-    matches!(line.deed, Deed::Recorded(_)) && kinds.any(|kind| kind == MaterialKind::Epoxy)
-}
 
 /// The lots in a line, each with its way up to the tin.
 fn ways(line: &Line, ledger: &Shelf<'_>) -> Vec<Vec<String>> {

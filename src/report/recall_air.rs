@@ -12,7 +12,7 @@ use crate::card::MaterialKind;
 use crate::deed::{Air, ClockRule, Deed, Line};
 use crate::journal::{JournalFault, read_bytes};
 use crate::shop::{book_path, in_shares};
-use crate::standing::{Book, is_layer, lots_of, struck};
+use crate::standing::{Book, is_layer, struck};
 
 /// Air that is asked for; both limits together where both are given.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -91,48 +91,19 @@ impl Archive<'_> {
             }
             let one = self.look_at(figure, &bytes, ledger);
             lines.retain(|line| !one.struck.contains(&line.n));
-            let rooms = rooms(&lines, &one);
-            lines.retain(|line| self.is_laid(line, ledger));
-            let mut airs = BTreeMap::new();
-            let mut laid = taken_once(lines, self.cards);
-            laid.retain(|line| {
-                let room = rooms.get(&line.n).map_or("", String::as_str);
-                let Some(air) = log.at(room, line.at) else {
-                    found.not_read += 1;
-                    return false;
-                };
-                airs.insert(line.n, words(air));
-                ask.holds(air)
-            });
-            let mut here = recalled(book, laid, (&one, ledger));
+            let laid = laid_in((&lines, &one), log, ledger);
+            lines.retain(|line| laid.contains_key(&line.n));
+            let mut lines = taken_once(lines, self.cards);
+            let air = |line: &Line| laid.get(&line.n).copied().flatten();
+            found.not_read += lines.iter().filter(|line| air(line).is_none()).count();
+            lines.retain(|line| air(line).is_some_and(|air| ask.holds(air)));
+            let mut here = recalled(book, lines, (&one, ledger));
             for recalled in &mut here {
-                recalled.note = airs.remove(&recalled.line.n).unwrap_or_default();
+                recalled.note = air(&recalled.line).map(words).unwrap_or_default();
             }
             found.recalled.extend(here);
         }
         Ok(found)
-    }
-
-    /// Whether a line laid something: a coat, a mix, size, or a lot that stays on the figure. Size
-    /// and epoxy are picked before they are laid, and have lines of their own.
-    fn is_laid(&self, line: &Line, ledger: &Shelf<'_>) -> bool {
-        match &line.deed {
-            Deed::Mixed(_) => true,
-            Deed::Done(deed) => {
-                let size = |rule: &ClockRule| matches!(rule, ClockRule::Tack { .. });
-                deed.coat.is_some() || deed.starts.iter().any(|start| size(&start.rule))
-            }
-            Deed::Recorded(_) => {
-                let lots = lots_of(line, self.cards).into_iter();
-                let mut kinds = lots.filter_map(|lot| Some(ledger.material_of(lot)?.1));
-                kinds.any(|kind| match kind {
-                    MaterialKind::Size => false,
-                    MaterialKind::Consolidant => true,
-                    kind => is_layer(kind),
-                })
-            }
-            _ => false,
-        }
     }
 
     fn air_log(&self) -> Result<Log, JournalFault> {
@@ -156,19 +127,42 @@ impl Archive<'_> {
     }
 }
 
-/// Returns the room that the figure stood in at each of these lines.
-fn rooms(lines: &[Line], one: &OneFigure) -> BTreeMap<u64, String> {
-    let mut room = one
-        .card
-        .as_ref()
-        .map_or_else(String::new, |card| card.room.clone());
-    let at = |line: &Line| {
+/// Returns the lines that laid something, by their numbers, each with the air of the room that the
+/// figure stood in then.
+fn laid_in<'a>(
+    (lines, one): (&[Line], &OneFigure),
+    log: &'a Log,
+    ledger: &Shelf<'_>,
+) -> BTreeMap<u64, Option<&'a Air>> {
+    let mut room = one.card.as_ref().map_or("", |card| card.room.as_str());
+    let mut laid = BTreeMap::new();
+    for line in lines {
         if let Deed::Moved(deed) = &line.deed {
-            room.clone_from(&deed.room);
+            room = &deed.room;
         }
-        (line.n, room.clone())
-    };
-    lines.iter().map(at).collect()
+        if is_laid(line, ledger) {
+            laid.insert(line.n, log.at(room, line.at));
+        }
+    }
+    laid
+}
+
+/// Whether a line laid something: a coat, a mix, size, or a lot that stays on the figure. Size
+/// and epoxy are picked before they are laid, and have lines of their own.
+fn is_laid(line: &Line, ledger: &Shelf<'_>) -> bool {
+    match &line.deed {
+        Deed::Mixed(_) => true,
+        Deed::Done(deed) => {
+            let size = |rule: &ClockRule| matches!(rule, ClockRule::Tack { .. });
+            deed.coat.is_some() || deed.starts.iter().any(|start| size(&start.rule))
+        }
+        Deed::Recorded(_) => ledger.picked(line).into_iter().any(|kind| match kind {
+            MaterialKind::Size => false,
+            MaterialKind::Consolidant => true,
+            kind => is_layer(kind),
+        }),
+        _ => false,
+    }
 }
 
 fn words(air: &Air) -> String {

@@ -244,9 +244,7 @@ fn names(word: &str, cards: &Cards) -> BTreeSet<String> {
 fn steps(word: &str, cards: &Cards) -> BTreeSet<(String, String)> {
     let mut found = BTreeSet::new();
     for list in cards.checklists.values() {
-        let between = list.steps.iter().filter_map(|step| step.coats.as_ref());
-        let between = between.flat_map(|coats| &coats.between);
-        let steps = list.steps.iter().chain(between);
+        let steps = list.all_steps();
         let steps = steps.filter(|step| stands_in(word, &step.act.to_lowercase()));
         found.extend(steps.map(|step| (list.id.clone(), step.id.clone())));
     }

@@ -15,7 +15,7 @@ use super::view::{List, Then};
 use crate::card::Cards;
 use crate::deed::{Forecasted, Offered, Picked, Promise};
 use crate::plan::{
-    Choice, Forecast, NextAsk, comes_next, hands_after, held_back, is_at_risk, next, prepare_usual,
+    Choice, Forecast, NextAsk, hands_after, held_back, is_at_risk, next_and_later, prepare_usual,
 };
 use crate::report::{tomorrow, zone_of};
 use crate::standing::{House, Intent, Standing};
@@ -33,7 +33,7 @@ pub(super) fn choices(
         by: (!by.is_empty()).then_some(by),
         minutes: None,
     };
-    let choices = next(house, &ask, now);
+    let (choices, later) = next_and_later(house, &ask, now);
     let held = held_back(house, damaged).into_iter();
     let held = held.map(|(figure, why)| {
         let words = format!("not offered: {figure}");
@@ -47,11 +47,8 @@ pub(super) fn choices(
         let words = format!("{heading} {}", lines.join("; "));
         lists::row("after closing", words, Then::Close)
     });
-    let later = comes_next(house, &ask, &choices, now).into_iter();
-    let later: Vec<String> = later.map(|one| one.told(house, now)).collect();
-    let later = later
-        .into_iter()
-        .map(|words| lists::row("later", words, Then::Close));
+    let later = later.iter();
+    let later = later.map(|one| lists::row("later", one.told(house, now), Then::Close));
     let held = later.chain(after).chain(held);
     if choices.is_empty() {
         let words = "nothing fits: all that is open waits, or needs another mark";

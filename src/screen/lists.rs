@@ -227,8 +227,7 @@ fn close_day(sight: &Sight) -> List {
         })
         .collect();
     let opens = sight.opens_again.map(|at| at.date_naive());
-    let is_away =
-        |person: &&Person| opens.is_some_and(|day| person.away.iter().any(|off| off.holds(day)));
+    let is_away = |person: &&Person| opens.is_some_and(|day| person.is_away(day));
     let day = match opens {
         Some(day) if Some(day) != sight.now.date_naive().succ_opt() => {
             format!("on {}", day.format("%a %-d %b"))

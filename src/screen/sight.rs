@@ -186,9 +186,10 @@ impl Sight {
             }
             Page::Night => sight.take_shelf(house, view),
             Page::Bench => {
-                let closes = overnight(house, &sight.clocks, now).into_iter();
-                sight.overnight = closes.cloned().collect();
                 sight.opens_again = opens_again(house, now);
+                let until = (now, sight.opens_again);
+                let closes = overnight(house, &sight.clocks, until).into_iter();
+                sight.overnight = closes.cloned().collect();
             }
             Page::Floor | Page::Dossier => {}
         }

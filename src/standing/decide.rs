@@ -434,8 +434,7 @@ fn put_right(
     what: &str,
 ) -> Result<Vec<Written>, Refusal> {
     person(house, &moment.by)?;
-    let is_back = |it: &OpenMatter| it.refusal().is_some() && it.matter != Matter::HoldRefused;
-    if !matter(house, figure, line).is_ok_and(is_back) {
+    if !matter(house, figure, line).is_ok_and(OpenMatter::is_back) {
         return Err(Refusal::new(format!(
             "line {line} of {figure} is nothing that was refused and waits to be put right"
         )));

@@ -373,12 +373,15 @@ pub struct HoldRefused {
 impl HoldRefused {
     /// Returns who refused it and why, and who put right what.
     pub fn told(&self) -> String {
-        let again = self.again.as_ref();
-        let again = again.map_or_else(String::new, |(said, stamp)| {
-            format!("; put right by {}: {said}", stamp.by)
-        });
-        format!("refused by {}: {}{again}", self.stamp.by, self.why)
+        refused_words(&self.stamp, &self.why, self.again.as_ref())
     }
+}
+
+fn refused_words(by: &Stamp, why: &str, again: Option<&(String, Stamp)>) -> String {
+    let again = again.map_or_else(String::new, |(said, stamp)| {
+        format!("; put right by {}: {said}", stamp.by)
+    });
+    format!("refused by {}: {why}{again}", by.by)
 }
 
 impl OpenMatter {
@@ -416,16 +419,17 @@ impl OpenMatter {
         }
     }
 
+    /// Returns whether it is to be put right by its line: a hold point is shown again at its step.
+    pub fn is_back(&self) -> bool {
+        self.refusal().is_some() && self.matter != Matter::HoldRefused
+    }
+
     /// Returns what happened; and, where it was refused, by whom and why, and who put right what.
     pub fn told(&self) -> String {
         match &self.answer {
             Some((false, why, stamp)) => {
-                let refused = HoldRefused {
-                    stamp: stamp.clone(),
-                    why: why.clone(),
-                    again: self.again.clone(),
-                };
-                format!("{}; {}", self.what, refused.told())
+                let refused = refused_words(stamp, why, self.again.as_ref());
+                format!("{}; {refused}", self.what)
             }
             _ => self.what.clone(),
         }

@@ -332,12 +332,13 @@ fn fresh_air(case: Case<'_>, ask: &GateAsk) -> Result<super::facts::AirReading, 
     Ok(air)
 }
 
-/// How old a reading is: in minutes, over two hours in hours.
-fn age(hours: f64) -> String {
-    if hours < 2.0 {
-        return format!("{:.0} min", hours * 60.0);
+/// How old a reading is: in minutes, over two hours in hours, from a week on in days.
+pub(super) fn age(hours: f64) -> String {
+    match hours {
+        ..2.0 => format!("{:.0} min", hours * 60.0),
+        2.0..168.0 => format!("{:.0} h", hours.floor()),
+        _ => format!("{:.0} days", (hours / 24.0).floor()),
     }
-    format!("{:.0} h", hours.floor())
 }
 
 /// The last readings of a measure, point by point, that are young enough to count.

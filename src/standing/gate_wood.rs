@@ -3,8 +3,8 @@
 use super::air::{self, hours_between};
 use super::facts::Reading;
 use super::gate::{
-    Case, Found, evidence_hours, grown_old, last_by_point, oldest_hours, open, places, readings,
-    shut,
+    Case, Found, age, evidence_hours, grown_old, last_by_point, oldest_hours, open, places,
+    readings, shut,
 };
 use super::prompt::OpensBy;
 use super::provenance::TAKES_OFF;
@@ -105,7 +105,7 @@ pub(super) fn moisture(case: Case<'_>, ask: &GateAsk) -> Found {
     }
     let hours = oldest_hours(case, &core).max(oldest_hours(case, &skin));
     if evidence_hours(ask) < hours {
-        let why = format!("a point was last read {} ago", long_ago(hours.floor()));
+        let why = format!("a point was last read {} ago", age(hours));
         return grown_old(why, OpensBy::Operation("dry".to_owned()));
     }
     let (core, skin) = match (corrected(case, &core), corrected(case, &skin)) {
@@ -225,14 +225,5 @@ pub(super) fn neutral(case: Case<'_>, ask: &GateAsk) -> Found {
             again(),
         ),
         None => open("pH 5 to 8 everywhere"),
-    }
-}
-
-/// Hours as a hand says them: from a week on in days.
-fn long_ago(hours: f64) -> String {
-    if hours < 168.0 {
-        format!("{hours:.0} h")
-    } else {
-        format!("{:.0} days", (hours / 24.0).floor())
     }
 }

@@ -124,9 +124,7 @@ pub fn is_lot_record(cards: &Cards, operation: &str, record: &str) -> bool {
     let Some(list) = cards.checklists.get(operation) else {
         return true;
     };
-    let between = list.steps.iter().filter_map(|step| step.coats.as_ref());
-    let between = between.flat_map(|coats| &coats.between);
-    let mut records = list.steps.iter().chain(between).flat_map(|s| &s.record);
+    let mut records = list.all_steps().flat_map(|step| &step.record);
     records.any(|known| known.id == record && known.lot.is_some())
 }
 

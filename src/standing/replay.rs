@@ -431,7 +431,7 @@ impl FigureStanding {
             }
             Deed::Asked(deed) => self.open(Matter::Question, None, deed.text.clone(), stamp),
             Deed::Answered(deed) => {
-                if let Some(open) = self.matters.iter_mut().find(|m| m.stamp.n == deed.line) {
+                if let Some(open) = self.matter_in(deed.line) {
                     open.answer = Some((deed.accepted, deed.why.clone(), stamp));
                     open.again = open.again.take().filter(|_| deed.accepted);
                 }
@@ -460,12 +460,17 @@ impl FigureStanding {
                 }
             }
             Deed::PutRight(deed) => {
-                if let Some(open) = self.matters.iter_mut().find(|m| m.stamp.n == deed.line) {
+                if let Some(open) = self.matter_in(deed.line) {
                     open.again = Some((deed.said.clone(), stamp));
                 }
             }
             _ => {}
         }
+    }
+
+    /// What waits, or waited, for an answer in a line.
+    fn matter_in(&mut self, line: u64) -> Option<&mut OpenMatter> {
+        self.matters.iter_mut().find(|open| open.stamp.n == line)
     }
 
     /// A hold point that is signed after all settles what was refused there before.

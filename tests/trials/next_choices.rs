@@ -9,15 +9,11 @@ fn next(sealed: &Sealed, hour: &str, words: &[&str]) -> String {
 }
 
 fn next_on(sealed: &Sealed, clock: &str, words: &[&str]) -> String {
-    let told = sealed.run(&[&["next", "--clock", clock], words].concat());
-    assert_eq!(told.code, 0, "{}", told.err);
-    told.out
+    sealed.told_at(clock, &[&["next"], words].concat())
 }
 
 fn act(sealed: &Sealed, by: &str, words: &[&str]) {
-    let clock = ["--as", by, "--clock", "2026-11-25T14:00:00Z"];
-    let told = sealed.run(&[words, &clock].concat());
-    assert_eq!(told.code, 0, "{}", told.err);
+    sealed.told_at("2026-11-25T14:00:00Z", &[words, &["--as", by]].concat());
 }
 
 /// The lines that belong to one choice.
@@ -332,13 +328,13 @@ fn a_zone_waits_for_the_joints_that_run_through_it() {
         let page = next(&sealed, "08:05", by);
         assert!(!page.contains("hare: Fill"), "{page}");
     }
-    let told = sealed.run(&["standing", "hare", "--clock", "2026-11-25T08:05:00Z"]);
+    let told = sealed.told_at("2026-11-25T08:05:00Z", &["standing", "hare"]);
     let is_next = |words: &str| {
-        let mut lines = told.out.lines();
+        let mut lines = told.lines();
         lines.any(|line| line.contains(words) && line.contains("next"))
     };
-    assert!(is_next("Mix, lay up, clamp, release"), "{}", told.out);
-    assert!(!is_next("Fill"), "{}", told.out);
+    assert!(is_next("Mix, lay up, clamp, release"), "{told}");
+    assert!(!is_next("Fill"), "{told}");
 }
 
 /// Its walk waits for a signature, or is over: what was refused in it is for its hands all the same.
@@ -395,9 +391,17 @@ fn what_comes_within_the_gap_is_told_beside_the_choices() {
 #[test]
 fn a_window_that_closes_behind_bad_air_is_told() {
     let sealed = Sealed::whole();
-    let air = ["air", "bench-room", "--temp", "18C", "--humidity", "86%"];
-    let thursday = ["--as", "wren", "--clock", "2026-11-26T12:10:00Z"];
-    assert_eq!(sealed.run(&[&air[..], &thursday].concat()).code, 0);
+    let air = [
+        "air",
+        "bench-room",
+        "--temp",
+        "18C",
+        "--humidity",
+        "86%",
+        "--as",
+        "wren",
+    ];
+    sealed.told_at("2026-11-26T12:10:00Z", &air);
     for minutes in ["60", "160"] {
         let page = next_on(
             &sealed,

@@ -6,7 +6,9 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::Duration;
 use knuckle::card::Cards;
-use knuckle::deed::{Begun, CoatLaid, Deed, Done, Finished, LotDecanted, Mixed, Struck, Work};
+use knuckle::deed::{
+    Begun, CoatLaid, Deed, Done, Finished, LotDecanted, Mixed, Recorded, Struck, Value, Work,
+};
 use knuckle::disk::RealDisk;
 use knuckle::report::{Archive, Recalled};
 use knuckle::shop::load;
@@ -359,4 +361,57 @@ fn a_recall_brings_back_what_a_search_of_the_whole_graph_reaches() {
         lines += asked(&shop, &archive, seed);
     }
     assert!(1_000 < lines, "too few to say anything: {lines} lines");
+}
+
+/// A pick touched the tin alone where no mix came of it; what was mixed of it lies in the joint.
+#[test]
+fn a_pick_of_which_a_mix_came_is_no_pick_of_the_tin_alone() {
+    let at = "2026-11-24T17:00:00Z";
+    let pick = Deed::Recorded(Recorded {
+        work: Work {
+            operation: "mix-and-lay-up".to_owned(),
+            target: Some("J1".to_owned()),
+            round: 1,
+        },
+        step: "mix".to_owned(),
+        record: "epoxy".to_owned(),
+        station: None,
+        measure: None,
+        value: Value::Text("MR-2604-17".to_owned()),
+        asked_again: false,
+    });
+    let mixed = Deed::Mixed(Mixed {
+        work: match &pick {
+            Deed::Recorded(pick) => pick.work.clone(),
+            other => panic!("{other:?}"),
+        },
+        step: "mix".to_owned(),
+        material: "medium-epoxy".to_owned(),
+        lots: ["MR-2604-17", "MH-2604-09"].map(str::to_owned),
+        a_g: 50.0,
+        b_g: 25.0,
+        off_percent: 0.0,
+        resin_c: None,
+        starts: Vec::new(),
+    });
+    let told = |deeds: &[Deed], words: &[&str]| {
+        let sealed = Sealed::whole();
+        let lines: Vec<_> = deeds
+            .iter()
+            .map(|deed| (at, "wren", deed.clone()))
+            .collect();
+        sealed.write("figures/heron", &lines);
+        sealed.told_at("2026-11-25T08:00:00Z", &[&["recall"], words].concat())
+    };
+    let lot = ["--lot", "MR-2604-17"];
+    let alone = told(std::slice::from_ref(&pick), &lot);
+    assert!(alone.contains(", picked, no cup of it mixed"), "{alone}");
+    assert!(!alone.contains("still reachable"), "{alone}");
+    let both = told(&[pick.clone(), mixed.clone()], &lot);
+    assert!(!both.contains("no cup of it mixed"), "{both}");
+    assert!(both.contains("still reachable: 1"), "{both}");
+    // Asked by words the pick is told as it was written, and lies where its mix does.
+    let words = told(&[pick, mixed], &["MR-2604-17", "--json"]);
+    assert!(words.contains("\"recorded\""), "{words}");
+    assert!(!words.contains("\"shelf\""), "{words}");
 }

@@ -506,29 +506,27 @@ fn a_lot_taken_on_a_yes_is_told_with_its_date() {
 /// Lots of which nobody knows what is left are not empty: nothing is ordered past them.
 #[test]
 fn one_known_lot_makes_no_nothing_of_the_others() {
-    let sealed = Sealed::whole();
-    let says = |words: &[&str]| {
-        let clock = ["--clock", "2026-11-25T15:00:00Z"];
-        let told = sealed.run(&[words, &clock].concat());
-        assert_eq!(told.code, 0, "{}", told.err);
-        told.out
+    let holding = |amount: &str| {
+        let sealed = Sealed::whole();
+        let lot = [
+            "lot",
+            "open",
+            "slow-size",
+            "ZS-2700-01",
+            "--as",
+            "marguerite",
+        ];
+        let at = "2026-11-25T15:00:00Z";
+        sealed.told_at(at, &[&lot[..], &["--holds", amount]].concat());
+        sealed.told_at(at, &["stock"])
     };
-    let lot = ["lot", "open", "slow-size", "ZS-2700-01", "--holds", "20ml"];
-    says(&[&lot[..], &["--as", "marguerite"]].concat());
-    let page = says(&["stock"]);
+    let page = holding("20ml");
     let mut rows = page.lines().filter(|row| row.starts_with("slow-size "));
     let row = rows.find(|row| row.contains(" jobs ")).unwrap();
     let words = "left at least 20 ml, 3 of 4 lots not known: look";
     assert!(row.ends_with(words) && !row.contains("order"), "{row}");
     // A known drop makes no "not enough" of the weeks either.
-    let lot = ["lot", "open", "slow-size", "ZS-2700-02", "--holds", "1ml"];
-    let sealed = Sealed::whole();
-    let says = |words: &[&str]| {
-        let clock = ["--clock", "2026-11-25T15:00:00Z"];
-        sealed.run(&[words, &clock].concat()).out
-    };
-    says(&[&lot[..], &["--as", "marguerite"]].concat());
-    let page = says(&["stock"]);
+    let page = holding("1ml");
     let weeks = page.split("what the weeks need").nth(1).unwrap();
     let row = weeks.lines().find(|row| row.starts_with("slow-size "));
     let row = row.unwrap();

@@ -479,9 +479,6 @@ pub(super) struct Found {
 /// Returns what a checklist asks under a record, also between its coats.
 pub(super) fn asked<'c>(cards: &'c Cards, work: &Work, record: &str) -> Option<&'c Asked> {
     let list = cards.checklists.get(&work.operation)?;
-    let steps = list.steps.iter();
-    let between = list.steps.iter().filter_map(|step| step.coats.as_ref());
-    let between = between.flat_map(|coats| &coats.between);
-    let mut records = steps.chain(between).flat_map(|step| &step.record);
+    let mut records = list.all_steps().flat_map(|step| &step.record);
     records.find(|asked| asked.id == record)
 }

@@ -114,6 +114,14 @@ impl Sealed {
         assert_eq!(told, wanted, "knuckle {}", words.join(" "));
     }
 
+    /// What a command says at a moment; it goes well.
+    #[track_caller]
+    pub(crate) fn told_at(&self, clock: &str, words: &[&str]) -> String {
+        let told = self.run(&[words, &["--clock", clock]].concat());
+        assert_eq!(told.code, 0, "{}", told.err);
+        told.out
+    }
+
     /// Holds the whole message of a command that did not.
     #[track_caller]
     pub(crate) fn refuses(&self, words: &[&str], code: i32, err: &str) {

@@ -387,10 +387,7 @@ impl Day<'_> {
     }
 
     fn is_open(&self, day: NaiveDate) -> bool {
-        use chrono::Datelike;
-        let shop = &self.house.cards.shop;
-        let is_closed = shop.closed.iter().any(|off| off.holds(day));
-        !is_closed && shop.open.on(day.weekday()).0.is_some()
+        self.house.cards.shop.open_on(day).is_some()
     }
 
     fn lots(&self) -> Vec<PageRow> {
